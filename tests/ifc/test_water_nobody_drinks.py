@@ -140,3 +140,21 @@ def test_a_heater_of_a_pool_is_no_water_heater(tmp_path, ifc_class, name, role):
     (element,) = read(m.write(tmp_path)).elements
     assert element.role is role
     assert (element.kind == "pool-heater") is (role is Role.APPLIANCE)
+
+
+@pytest.mark.parametrize(
+    ("literals", "doubted"),
+    [
+        (("DOMESTICCOLDWATER", "WATERSUPPLY"), False),  # of which it is a kind
+        (("DOMESTICCOLDWATER", "DOMESTICHOTWATER"), True),
+        (("WATERSUPPLY", "SEWAGE"), True),
+    ],
+)
+def test_ports_of_cold_water_and_of_water_agree(tmp_path, literals, doubted):
+    m = SmallModel()
+    tee = m.element("IfcPipeFitting", "Tee", predefined="JUNCTION", at=m.placement((0, 0, 0)))
+    own = m.ports(tee, (-0.05, 0, 0), (0.05, 0, 0), (0, 0.05, 0))
+    for port, literal in zip(own, (*literals, literals[1]), strict=True):
+        port.SystemType = literal
+    notes = read(m.write(tmp_path)).notes
+    assert any("are of different services" in n.what for n in notes) is doubted

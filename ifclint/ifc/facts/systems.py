@@ -259,6 +259,8 @@ def _note_ports(
 ) -> None:
     """Note ports that tell another service than each other, or than the system they are in."""
     stated = list(dict.fromkeys(ports))
+    if not WATER_KINDS.isdisjoint(stated):
+        stated = [s for s in stated if s is not System.WATER]  # of which the others are kinds
     if len(stated) > 1 and element.role in OF_ONE_SERVICE and not set(stated) <= DRAINAGE:
         names = " and ".join(s.value for s in stated)
         what = f"The ports of {LABEL} are of different services ({names} by SystemType)."

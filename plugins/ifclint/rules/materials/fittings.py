@@ -13,11 +13,11 @@ from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.words import says
 from ifclint.rules.materials.lots import (
-    NOT_POTABLE,
     PLACES,
     SERVICES,
     WORDS,
     Lot,
+    is_not_potable,
     material_of,
     places_of,
 )
@@ -58,7 +58,7 @@ def fitting_lots(context: Context) -> list[FittingLot]:
         service = SERVICES.get(fitting.system) if fitting.system is not None else None
         if fitting.role is not Role.FITTING or service not in known or not fitting.material:
             continue
-        if not says(fitting, NOT_POTABLE):
+        if not is_not_potable(fitting):
             place = places_of(fitting, service, context)
             found[service, material_of(fitting), place].append(fitting)
     return [FittingLot(*key, fittings) for key, fittings in found.items()]

@@ -10,7 +10,7 @@ from ifclint.ifc.elements import CONNECTOR, Element, Location, Point, Role, Syst
 from ifclint.packs import Context, derived
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.gas.gas_piping import middle_of
-from ifclint.plumbing.words import says
+from ifclint.plumbing.words import says, says_text
 
 SERVICES = {
     System.COLD_WATER: "cold", System.WATER: "cold", System.HOT_WATER: "hot",
@@ -91,7 +91,7 @@ def lots(context: Context) -> list[Lot]:
     found = defaultdict[tuple[str, str, tuple[str, ...]], list[Element]](list)
     for pipe in context.plumbing.network.elements:
         service = SERVICES.get(pipe.system) if pipe.system is not None else None
-        if pipe.role is not Role.PIPE or service not in known or says(pipe, NOT_POTABLE):
+        if pipe.role is not Role.PIPE or service not in known or is_not_potable(pipe):
             continue
         if pipe.kind == CONNECTOR and not table.where(material=material_of(pipe)):
             continue  # a hose is a product of its own
@@ -102,6 +102,11 @@ def lots(context: Context) -> list[Lot]:
         else:
             found["", "", ()].append(pipe)
     return [Lot(*key, pipes) for key, pipes in found.items()]
+
+
+def is_not_potable(element: Element) -> bool:
+    """Whether it, or its system, is called water that nobody drinks."""
+    return says(element, NOT_POTABLE) or says_text(element.system_name, NOT_POTABLE)
 
 
 def material_of(element: Element) -> str:
