@@ -10,7 +10,7 @@ from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import apart_text
 from ifclint.findings import Answer, Change, Measure, Outcome, Severity, Step
-from ifclint.ifc.elements import Element
+from ifclint.ifc.elements import Element, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import SETS_PRESSURE
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
@@ -23,6 +23,7 @@ from ifclint.rules.supply.shutoff import main_shutoff
 PUT_REGULATOR = (
     "Put a pressure-reducing valve with a strainer behind the main shutoff, set to about 60 psi."
 )
+FILLED = frozenset({System.HEATING, System.FIRE, System.NON_POTABLE, System.OTHER})  # by the supply
 LEAST_PSI = 40.0  # below it households find their showers weak: common practice
 
 
@@ -135,8 +136,19 @@ def _regulator_before(tap: Tap) -> Element | None:
 def _regulators(context: Context) -> list[Element]:
     """The pressure-reducing valves of the supply, from the source on."""
     supply = context.plumbing.supply
-    elements = (supply.elements[index] for index in supply.distribution.order)
-    return [element for element in elements if element.kind in SETS_PRESSURE]
+    reducing = (i for i in supply.distribution.order if supply.elements[i].kind in SETS_PRESSURE)
+    return [supply.elements[i] for i in reducing if not _fills_a_circuit(i, context)]
+
+
+def _fills_a_circuit(valve: int, context: Context) -> bool:
+    """Whether a valve lets water into other piping alone, as that of a heating boiler."""
+    supply, line = context.plumbing.supply, [valve]
+    for i in line:
+        line += supply.distribution.down()[i]
+    if not supply.taken.isdisjoint(line):
+        return False
+    beyond = {supply.elements[n].system for i in line for n in supply.network.neighbours(i)}
+    return bool(beyond & FILLED) or any(i in supply.heaters and supply.heats_rooms(i) for i in line)
 
 
 @rule(
@@ -203,7 +215,8 @@ def regulator_setting(service: WaterService, context: Context) -> tuple[Answer, 
     """A regulator set above the limit protects nothing; one set too low starves the top floor.
 
     The setting of every pressure-reducing valve of the supply, from the job file or the model,
-    against the greatest pressure the code allows and the 40 psi that is common practice.
+    against the greatest pressure the code allows and the 40 psi that is common practice. One that
+    fills the piping of a boiler or another service is set for that.
     """
     return _settings(context)
 
