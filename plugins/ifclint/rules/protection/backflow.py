@@ -10,7 +10,7 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import WaterFixture
 from ifclint.plumbing.words import says
 from ifclint.rules.protection.devices import Device, device_of, serves
-from ifclint.rules.protection.hazards import NON_POTABLE, Hazard, hazards
+from ifclint.rules.protection.hazards import NON_POTABLE, UNKNOWN, Hazard, hazards
 
 FOR_PEOPLE = frozenset(
     {
@@ -64,6 +64,10 @@ OWN_GAP = Fact(
 JOINED = Fact(
     "{} meets the water supply; whether they are joined is not stated.",
     "Join what is joined by ports, and keep the ends of other services apart.",
+)
+UNREAD = Fact(
+    'whether {} of "{}", which the water supply is joined to, holds drinking water is not known.',
+    "Give the system a PredefinedType, or name it in trade words.",
 )
 SPRINKLERS = Fact("Nothing protects the potable water from {} ({}).", IN_DWELLINGS)
 
@@ -187,8 +191,12 @@ def hazard_isolated(hazard: Hazard, context: Context) -> Answer:
     primers excused. Sprinklers of a dwelling may be of the domestic piping, a commercial
     dishwasher may have its air gap within, and a sink of a laboratory a plain spout (one called so
     is no hazard): these are asked about, and so is piping of another service that is drawn to meet
-    the supply, end to end or on its side, and is not said to be joined.
+    the supply, end to end or on its side, and is not said to be joined. What it is joined to
+    without a device, in a system whose name tells no service, is asked about too.
     """
+    if hazard.kind == UNKNOWN:
+        of = hazard.element.system_name
+        return PASS if all(hazard.devices) else not_known(UNREAD, hazard, of)
     row = context.code.table("backflow_devices").one(hazard=hazard.kind)
     if row is None:  # the code asks for no device
         return PASS

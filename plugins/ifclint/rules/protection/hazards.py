@@ -35,6 +35,7 @@ CHEMICALS = (
 )  # fmt: skip
 SPRAYS = ("spray", "douche", "ascending spray", "shattaf", "handbrause", "douchette")  # of bidets
 PLAIN_SPOUTS = ("plain spout", "plain end spout", "plain end faucet", "fixed spout", "plain outlet")
+UNKNOWN = "unknown-service"  # of a system whose name tells none
 TREATED = frozenset({"irrigation", "boiler-make-up", "fire-sprinklers"})  # worse with chemicals
 _NAMED = {  # hazard -> what such equipment is called
     "irrigation": (
@@ -292,6 +293,7 @@ def _crossing(supply: Supply, at: int, other: int, stated: bool) -> Iterator[_St
     if element.role in LINKS:
         beyond = _beyond(supply, at, other)
         kind = kind or _led_into(beyond, _after(supply, beyond, at))
+        kind = kind or (UNKNOWN if element.system is None and element.system_name else "")
         kind = _treated(kind, kind in TREATED and _has_chemicals(supply, beyond))
     primed = any(says(e, PRIMERS) for e in (supply.elements[at], *beyond))
     if kind and not primed:
