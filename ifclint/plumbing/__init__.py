@@ -24,9 +24,10 @@ from ifclint.plumbing.drainage.changes_of_direction import (
 )
 from ifclint.plumbing.drainage.drain_loops import DrainLoop, find_loops, find_unknown_inflows
 from ifclint.plumbing.drainage.fixtures import Fixture, Trap, find_fixtures
-from ifclint.plumbing.drainage.gravity import Drainage, direct
+from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.hoses import hung
 from ifclint.plumbing.drainage.outlets import Outlet
+from ifclint.plumbing.drainage.pressure import direct_with_pumps
 from ifclint.plumbing.drainage.pumped import lifts_from_sump
 from ifclint.plumbing.drainage.segments import (
     DrainSegment,
@@ -233,7 +234,7 @@ def build(
     """
     network = circulated(hung(network))
     surroundings = surroundings or Surroundings(network.model)
-    drainage = direct(network, outlets, surroundings.floors)
+    drainage = direct_with_pumps(network, outlets, surroundings.floors)
     by_guid = {network.elements[i].guid: i for i in drainage.members}
     for key, guids in (("outlets", outlets), ("continuous_flow.element", discharges)):
         for guid in guids:

@@ -34,6 +34,7 @@ from ifclint.ifc.joints.free_ends import (
 RECEPTORS = frozenset({"floor-drain", "floor-sink", "mop-sink", "laundry-sink"})
 DRAWN_FROM = frozenset({"mixing", "faucet", "flushometer"})
 PARTS = frozenset({Role.VALVE, Role.METER, Role.REGULATOR, Role.PUMP})  # of the pipework
+AROUND = SEVERAL_SYSTEMS | {Role.CHAMBER}  # what parts of the pipework stand in
 INSIDE = Basis("pipe ends inside its shape", Confidence.INFERRED)
 
 
@@ -59,7 +60,8 @@ def without_tips(
 
 def join_to_boxes(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> list[FreeEnd]:
     """Join free ends to the one element without ends in whose box they lie, or to the one part of
-    the pipework that stands within the box of what it serves: the stop in a vanity."""
+    the pipework that stands within the box of what it serves: the stop in a vanity, the pump in its
+    basin."""
     open_to_all = {i: box for i, box in boxes.items() if _only_entered(model, i)}
     zones = zones_of(model, open_to_all)
     joined: set[FreeEnd] = set()
@@ -73,9 +75,9 @@ def join_to_boxes(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> l
 
 def innermost(model: Model, found: list[int], boxes: dict[int, Box]) -> list[int]:
     """Of the elements in whose box an end lies, the parts of the pipework where each of these is
-    smaller than every fixture, heater ... that it lies in; else all of them."""
+    smaller than every fixture, heater, basin ... that it lies in; else all of them."""
     parts = [i for i in found if _is_part(model.elements[i])]
-    served = [i for i in found if model.elements[i].role in SEVERAL_SYSTEMS]
+    served = [i for i in found if model.elements[i].role in AROUND]
     if not parts or not served or len(parts) + len(served) < len(found):
         return found
     largest = max(dist(*boxes[i]) for i in parts)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import dist
 
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Location, Point, System
 from ifclint.plumbing.drainage.fixtures import Fixture
@@ -110,11 +111,18 @@ def find_building_drains(piping: Piping, fixtures: list[Fixture]) -> list[Buildi
     for fixture in fixtures:
         if fixture.outlet is not None and fixture.outlet.accepted and not fixture.is_indirect:
             by_outlet.setdefault(numbers[fixture.index], []).append(fixture)
-    flow = piping.drainage.how_many(f.index for f in fixtures)
+    flow = piping.drainage.how_many([*(f.index for f in fixtures), *_pumped_in(piping, fixtures)])
     return [
         _building_drain(piping, piping.drainage.outlets[number], found, flow)
         for number, found in sorted(by_outlet.items())
     ]
+
+
+def _pumped_in(piping: Piping, fixtures: list[Fixture]) -> list[int]:
+    """Where what is pumped enters the drains, as often as fixtures drain to the pump."""
+    entry_of = {d.sump: d.entry for d in piping.drainage.discharges if d.sump != NONE}
+    lifted = (f.outlet.element for f in fixtures if f.outlet is not None)
+    return [at for sump in lifted if (at := entry_of.get(sump, NONE)) != NONE]
 
 
 def find_bare_sewers(piping: Piping, served: list[BuildingDrain]) -> list[BuildingDrain]:

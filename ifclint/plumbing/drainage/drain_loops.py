@@ -48,8 +48,8 @@ def find_loops(network: Network, drainage: Drainage, sources: Collection[int]) -
 
     A vent flows back into the drain it leaves and rejoins only other vents, so that a loop with a
     wet element at the joint is one of drains. Where the two sides drain to different outlets (a
-    pumped discharge joins a drain) there is no loop, nor at a fixture of two outlets (a sink of
-    two bowls): its water goes down one or the other.
+    pumped discharge joins a drain) there is no loop, nor at a pump, nor at a fixture of two outlets
+    (a sink of two bowls): its water goes down one or the other.
     """
     wet, elements = drainage.passed_by(sources), network.elements
     loops = [
@@ -60,6 +60,7 @@ def find_loops(network: Network, drainage: Drainage, sources: Collection[int]) -
         and System.VENT not in (elements[joint.a].system, elements[joint.b].system)
         and joint.a not in sources
         and joint.b not in sources
+        and Role.PUMP not in (elements[joint.a].role, elements[joint.b].role)
     ]
     inside = set(drainage.members)
     selves = [DrainLoop(elements[i], elements[i]) for i in network.self_joined() if i in inside]
@@ -85,8 +86,10 @@ def find_unknown_inflows(
         and (wet[into] or not (airy[into] or airy[other]))
         and System.VENT not in (elements[into].system, elements[other].system)
     ]
+    pumped += [_first_wet(drainage, wet, entry) for entry in drainage.entries]
     dangling = dangling_ends(network, drainage, wet)
-    return [i for i in dangling if not _meets_trap(network, drainage, i)] + pumped
+    open_ended = [i for i in dangling if not _meets_trap(network, drainage, i)]
+    return open_ended + list(dict.fromkeys(pumped))
 
 
 def _first_wet(drainage: Drainage, wet: list[bool], index: int) -> int:

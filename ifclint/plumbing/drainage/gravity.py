@@ -6,14 +6,15 @@ that water takes: down the drain, not up and over the vents.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from math import dist
 
 import numpy as np
 
 from ifclint.engineering.joined import NONE
-from ifclint.ifc.elements import Point, System
+from ifclint.ifc.elements import Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.hoses import hoses
 from ifclint.plumbing.drainage.outlets import (
@@ -21,6 +22,7 @@ from ifclint.plumbing.drainage.outlets import (
     LEVEL_M,
     GravityPiping,
     Outlet,
+    is_sump,
     named_outlets,
     stops,
 )
@@ -43,6 +45,22 @@ CLIMB_COST = 1000.0  # metres of pipe that water would rather travel than climb 
 NO_LENGTH_M = 1e-6  # the length of a path whose ends are not known
 
 
+@dataclass(frozen=True, slots=True)
+class Discharge:
+    """What a pump presses up, in order from the pump to the drain that takes it."""
+
+    pump: int  # where it begins: a pump, a sump whose pump is not drawn, a fixture that pumps
+    sump: int  # what it empties; the pump itself where it stands in no sump, -1 for a fixture
+    path: tuple[int, ...]
+    stubs: tuple[int, ...] = ()  # what hangs on it and is as full
+    entry: int = NONE  # the first of the drain that takes it, -1 where none is drawn
+
+    @property
+    def pressed(self) -> tuple[int, ...]:
+        """All that runs full."""
+        return (*self.path, *self.stubs)
+
+
 @dataclass(repr=False)
 class Drainage(Directed):
     """The drainage elements and their flow, as a forest toward the outlets."""
@@ -53,6 +71,7 @@ class Drainage(Directed):
     middles: list[Point | None]  # element -> where its axes meet
     sources: list[int]  # what gives water to it
     cross_joints: list[int] = field(default_factory=list)  # joints no water uses: loops
+    discharges: Sequence[Discharge] = ()  # of the pumps
 
     def outlet_of(self, index: int) -> Outlet | None:
         """The outlet that an element leads to; None where it reaches none."""
@@ -63,6 +82,17 @@ class Drainage(Directed):
     def down(self) -> list[int]:
         """The next element downstream."""
         return self.toward
+
+    @cached_property
+    def pressed(self) -> frozenset[int]:
+        """The elements of pumped discharges."""
+        return frozenset(i for discharge in self.discharges for i in discharge.pressed)
+
+    @property
+    def entries(self) -> list[int]:
+        """Where what sumps and pumps discharge enters the drains."""
+        found = (d.entry for d in self.discharges if d.sump != NONE and d.entry != NONE)
+        return list(dict.fromkeys(found))
 
     @property
     def exit_place(self) -> list[int]:
@@ -92,17 +122,19 @@ def direct(
     floors: Floors | None = None,
     members: Sequence[int] | None = None,
     giving: Sequence[int] | None = None,
+    discharges: Sequence[Discharge] = (),
 ) -> Drainage:
     """Direct the drainage of a network to its outlets: the sanitary, unless `members` are others.
 
-    `giving` is what gives water to these others.
+    `giving` is what gives water to these others. Through no sump or pump water runs on by gravity;
+    what `discharges` carry may climb.
     """
     floors = floors or Floors(network.model)
     sources = drain_sources(network) if giving is None else list(giving)
     places = Places(network, drainage_members(network, sources) if members is None else members)
     middles = _middles(places, sources)
     heights = np.concatenate([middles[:, 2], as_array(places.points)[:, 2]])
-    in_hose = np.isin(places.members, list(hoses(network)))
+    in_hose = np.isin(places.members, [*hoses(network), *_pressed(discharges)])
     piping = GravityPiping(network, places, _paths(places, middles, heights, in_hose), floors)
     flow = _Flow(piping.paths.size)
     outlets: list[Outlet] = []
@@ -110,17 +142,49 @@ def direct(
     by_gravity = [outlet for outlet in named if outlet.kind != "pumped"]
     pumped = [outlet for outlet in named if outlet.kind == "pumped"]
     in_vent = _in_vent(piping)
-    left = np.ones(piping.paths.size, dtype=bool)
+    left = ~_lifted(piping, by_gravity, discharges)
     for found in (by_gravity, pumped, None):  # to a pump only what reaches no outlet by itself
         more = stops(piping, left) if found is None else found
-        _spread(piping, flow, more, left, len(outlets), heights, in_vent, in_hose)
+        sinks = [_sink(piping, outlet) for outlet in more]
+        number_of = {sink: len(outlets) + i for i, sink in reversed(list(enumerate(sinks)))}
+        number_of |= _pumps(piping, discharges, number_of)
+        _spread(piping, flow, number_of, left, heights, in_vent, in_hose)
         outlets = outlets + more
         left = ~(flow.climb <= GRAVITY_CLIMB_M)
         if not left.any():
             break
         if found is not None:
             flow.forget(left)
-    return _forest(piping, flow, outlets, middles, sources)
+    drainage = _forest(piping, flow, outlets, middles, sources)
+    drainage.discharges = tuple(discharges)
+    return drainage
+
+
+def _pressed(discharges: Sequence[Discharge]) -> set[int]:
+    return {i for discharge in discharges for i in discharge.pressed}
+
+
+def _lifted(
+    piping: GravityPiping, outlets: Sequence[Outlet], discharges: Sequence[Discharge]
+) -> Flags:
+    """What no water reaches by gravity: sumps, pumps and what these press up."""
+    elements, apart = piping.network.elements, {outlet.element for outlet in outlets}
+    pressed = _pressed([d for d in discharges if d.sump != NONE])
+    found = [
+        index not in apart
+        and (index in pressed or elements[index].role is Role.PUMP or is_sump(elements[index]))
+        for index in piping.members
+    ]
+    return np.array(found + [False] * len(piping.places.points), dtype=bool)
+
+
+def _pumps(
+    piping: GravityPiping, discharges: Sequence[Discharge], number_of: Mapping[int, int]
+) -> dict[int, int]:
+    """The pumps of sumps, with the numbers of those as outlets: what a pump lifts is theirs."""
+    node_of = piping.node_of
+    sumps = {d.pump: node_of[d.sump] for d in discharges if d.sump not in (NONE, d.pump)}
+    return {node_of[p]: number_of[sump] for p, sump in sumps.items() if sump in number_of}
 
 
 def _middles(places: Places, sources: list[int]) -> Floats:
@@ -166,19 +230,17 @@ def _in_vent(piping: GravityPiping) -> Flags:
 def _spread(
     piping: GravityPiping,
     flow: _Flow,
-    outlets: list[Outlet],
+    number_of: Mapping[int, int],
     mask: Flags,
-    first: int,
     heights: Floats,
     in_vent: Flags,
     in_hose: Flags,
 ) -> None:
-    """Walk up from the outlets through the nodes of the mask, filling `flow`."""
-    sinks = [_sink(piping, outlet) for outlet in outlets]
-    if not sinks:
+    """Walk up from the outlets, given by their nodes with their numbers, through the nodes of the
+    mask, filling `flow`."""
+    if not number_of:
         return
-    reached = piping.paths.search(sinks, mask)
-    number_of = {sink: first + i for i, sink in reversed(list(enumerate(sinks)))}
+    reached = piping.paths.search(list(number_of), mask)
     nodes = np.flatnonzero(np.isfinite(reached.far) & mask)
     nodes = nodes[np.argsort(reached.far[nodes], kind="stable")]
     below = reached.before[nodes]

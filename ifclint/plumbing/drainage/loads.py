@@ -15,6 +15,7 @@ from ifclint.engineering.wording import number_text
 from ifclint.ifc.elements import Element, Role
 from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.drainage.fixtures import Fixture
+from ifclint.plumbing.drainage.outlets import is_sump
 from ifclint.plumbing.drainage.pumped import PUMPED, inflow_of
 from ifclint.plumbing.drainage.segments import DrainSegment
 from ifclint.plumbing.facts import Fact
@@ -257,17 +258,23 @@ def _continuous(context: Context) -> dict[int, float]:
 
 
 def _of_pumps(context: Context) -> dict[int, float]:
-    """What pumps discharge by their names (m³/s), by the element where it enters a drain; of
-    several that enter in one place the largest, for they take turns."""
+    """What pumps and packaged sumps discharge by their names (m³/s), by the element where it enters
+    a drain; of several that enter in one place the largest, for they take turns."""
     elements, flows = context.plumbing.network.elements, dict[int, float]()
     for index in context.plumbing.drainage.members:
-        if elements[index].role is not Role.PUMP:
+        if elements[index].role is not Role.PUMP and not is_sump(elements[index]):
             continue
-        if said := _GPM.search(elements[index].called):
-            at, flow = inflow_of(index, context), float(said[1]) * M3_PER_S_PER_GPM
+        if (flow := flow_by_name(elements[index])) is not None:
+            at = inflow_of(index, context)
             if at != index and at in context.plumbing.unknown_inflows:
                 flows[at] = max(flow, flows.get(at, 0.0))
     return flows
+
+
+def flow_by_name(pump: Element) -> float | None:
+    """What a pump lifts by its name (m³/s); None where that does not tell."""
+    said = _GPM.search(pump.called)
+    return float(said[1]) * M3_PER_S_PER_GPM if said else None
 
 
 def pumps_into(segment: DrainSegment, context: Context) -> list[Element]:

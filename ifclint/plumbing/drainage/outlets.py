@@ -9,7 +9,7 @@ from math import inf
 
 import numpy as np
 
-from ifclint.ifc.elements import Point, Role
+from ifclint.ifc.elements import Element, Point, Role
 from ifclint.network import Network
 from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
 from ifclint.plumbing.floors import Floors
@@ -35,6 +35,10 @@ class Outlet:
     basis: str
     accepted: bool
     certain: bool = True  # False where an outlet was taken for want of a better one
+
+
+def is_sump(element: Element) -> bool:
+    return element.role is Role.CHAMBER and element.kind in PUMPED
 
 
 class GravityPiping:
@@ -89,7 +93,7 @@ def named_outlets(
             found.append(Outlet(index, element.position, "named", "job file", True))
         elif element.role is Role.CHAMBER and element.kind in LEAVING:
             found.append(Outlet(index, element.position, element.kind, "model", True))
-        elif element.role is Role.CHAMBER and element.kind in PUMPED:
+        elif is_sump(element):
             found.append(Outlet(index, element.position, "pumped", "model", True))
         elif element.role is Role.CHAMBER and element.kind in PASSED_THROUGH:
             chambers[int(label[node])].append(index)

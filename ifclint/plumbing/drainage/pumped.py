@@ -5,7 +5,7 @@ from __future__ import annotations
 from ifclint.engineering.joined import NONE, onward
 from ifclint.ifc.elements import Element, Role
 from ifclint.plumbing.context import Context, derived
-from ifclint.plumbing.drainage.gravity import Drainage
+from ifclint.plumbing.drainage.gravity import Discharge, Drainage
 from ifclint.plumbing.drainage.outlets import Outlet
 from ifclint.plumbing.drainage.piping import Piping
 from ifclint.plumbing.drainage.segments import Service
@@ -20,8 +20,23 @@ def lifts_from_sump(drainage: Drainage, index: int) -> bool:
     return is_pump and outlet is not None and outlet.kind == PUMPED and outlet.element != index
 
 
+def discharges_of(piping: Piping, pumped: int) -> list[Discharge]:
+    """The discharges from a sump or pump, one of each pump that is drawn."""
+    return [d for d in piping.drainage.discharges if pumped in (d.sump, d.pump)]
+
+
+def pumps_of(piping: Piping, pumped: int) -> list[int]:
+    """The pumps that are joined to a sump, stand in it or beside it; of a pump, itself."""
+    found = [d.pump for d in discharges_of(piping, pumped)]
+    return [i for i in found if piping.elements[i].role is Role.PUMP]
+
+
 def discharge(piping: Piping, pumped: int) -> list[int]:
-    """What follows a sump or pump up to the drain it discharges into; vents are left out."""
+    """What follows a sump or pump up to the drain it discharges into, its pumps with it; vents are
+    left out."""
+    led = [i for d in discharges_of(piping, pumped) for i in (d.pump, *d.path)]
+    if led:
+        return [i for i in dict.fromkeys(led) if i != pumped]
     fed = set(piping.wet_above[pumped])
     frontier, found = [pumped], [pumped]
     while frontier:
@@ -44,39 +59,11 @@ def ejectors(context: Context) -> dict[str, Outlet]:
 def inflow_of(index: int, context: Context) -> int:
     """Where what an element gives enters the drains: of a sump, its pump or their discharge, where
     that joins a drain; of anything else, itself."""
-    sump, flow = _sump_of(index, context), _takes_fixtures(context)
-    if sump == NONE or (index != sump and flow[index]):
-        return index
-    frontier, seen = [index], {index, sump}
-    while frontier:
-        for other in context.plumbing.network.neighbours(frontier.pop()):
-            if (entry := _entry(other, context)) != NONE:
-                return entry
-            if other not in seen and not flow[other] and _sump_of(other, context) == sump:
-                seen.add(other)
-                frontier.append(other)
+    drainage, inflows = context.plumbing.drainage, context.plumbing.unknown_inflows
+    led = (d for d in drainage.discharges if index in (d.sump, d.pump, *d.pressed))
+    for entry in (d.entry for d in led if d.sump != NONE and d.entry != NONE):
+        return next((i for i in onward(entry, drainage.down) if i in inflows), entry)
     return index
-
-
-@derived
-def _takes_fixtures(context: Context) -> list[bool]:
-    """Whether fixtures drain through each element."""
-    return context.plumbing.drainage.passed_by(f.index for f in context.plumbing.fixtures)
-
-
-def _sump_of(index: int, context: Context) -> int:
-    """The sump or pump that an element leads to, -1 where it drains by gravity."""
-    drainage = context.plumbing.drainage
-    number = drainage.outlet[index]
-    is_pumped = number != NONE and drainage.outlets[number].kind == PUMPED
-    return drainage.outlets[number].element if is_pumped else NONE
-
-
-def _entry(index: int, context: Context) -> int:
-    """The place down a drain where a load enters that the model does not show, else -1."""
-    down, inflows = context.plumbing.drainage.down, context.plumbing.unknown_inflows
-    entry = next((i for i in onward(index, down) if i in inflows), NONE)
-    return entry if entry != NONE and _sump_of(entry, context) == NONE else NONE
 
 
 def discharge_of(outlet: Outlet, context: Context) -> list[Element]:

@@ -42,6 +42,7 @@ class Service(StrEnum):
     CLEANOUT = "cleanout"
     STUB = "stub"  # dry, and leads to nothing
     INDIRECT = "indirect waste"  # ends in the open over a receptor
+    PRESSURE = "pumped discharge"  # runs full, from a pump to the drain that takes it
 
 
 class Part(StrEnum):
@@ -235,13 +236,13 @@ def services(network: Network, drainage: Drainage, sources: Collection[int]) -> 
     """What every element is to the drainage: wet, dry vent, path to a cleanout, or a stub."""
     elements = network.elements
     members, passed_by = drainage.members, drainage.passed_by
-    wet = passed_by(sources)
+    wet = passed_by([*sources, *drainage.entries])
     terminals = passed_by(i for i in members if elements[i].role is Role.VENT_TERMINAL)
     vents = passed_by(i for i in members if elements[i].system is System.VENT)
     cleanouts = passed_by(i for i in members if elements[i].role is Role.CLEANOUT)
 
     indirect = [i for i in members if elements[i].kind in INDIRECT]
-    fed = {drainage.outlet[index] for index in (*sources, *indirect)}
+    fed = {drainage.outlet[index] for index in (*sources, *indirect, *drainage.entries)}
 
     low, high = _open_ends(network, drainage, wet)
     dangling, rising = passed_by(low), passed_by(high)
@@ -250,7 +251,11 @@ def services(network: Network, drainage: Drainage, sources: Collection[int]) -> 
 
     over = [outlet.kind == RECEPTOR for outlet in drainage.outlets]
 
+    pressed = drainage.pressed
+
     def service(index: int) -> Service:
+        if index in pressed:
+            return Service.PRESSURE
         if drainage.outlet[index] != NONE and over[drainage.outlet[index]]:
             return Service.INDIRECT
         if wet[index] or (dangling[index] and not terminals[index]):

@@ -12,8 +12,9 @@ from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
-from ifclint.plumbing.drainage.gravity import Drainage, direct
+from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.outlets import Outlet
+from ifclint.plumbing.drainage.pressure import direct_with_pumps
 from ifclint.plumbing.drainage.segments import DrainSegment, make_segments, services
 from ifclint.plumbing.floors import Floors
 from ifclint.plumbing.flow.subject import OfElement
@@ -124,7 +125,7 @@ def find_storm(network: Network, floors: Floors) -> Storm | None:
     elements = network.elements
     drains = [i for i in members if elements[i].role is Role.FIXTURE]
     piped = [i for i in drains if any(_is_piping(elements[j]) for j in network.neighbours(i))]
-    drainage = direct(network, (), floors, members, piped)
+    drainage = direct_with_pumps(network, (), floors, members, piped)
     tops = [i for i in _tops(drainage, piped) if not _is_pumped(drainage, i)]
     inlets = [*_drains(drainage, drains, piped, tops)]
     entered = {inlet.index for inlet in inlets}
@@ -157,6 +158,8 @@ def _tops(drainage: Drainage, sources: Sequence[int]) -> list[int]:
 
 def _is_pumped(drainage: Drainage, index: int) -> bool:
     """Whether water comes to an element from a pump, so that it is no inlet."""
+    if index in drainage.pressed or index in drainage.entries:
+        return True
     root, *path = drainage.path(index)
     beside = {j for i in path for j in (i, *drainage.network.neighbours(i)) if j != root}
     return any(drainage.elements[j].role is Role.PUMP for j in beside)

@@ -23,6 +23,7 @@ from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.part_kinds import CLEANOUTS
 from ifclint.plumbing import BuildingDrain, DrainLine, Part, Stack
+from ifclint.plumbing.drainage.outlets import is_sump
 from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.rules.cleanouts.wording import (
     add_cleanout,
@@ -215,8 +216,9 @@ def sewer_junction_cleanout(drain: BuildingDrain, context: Context) -> Answer:
 
     A cleanout (best a two-way one) where the building drain becomes the sewer, a few feet outside
     the building, or a little upstream of there. The building is what its walls enclose.
-    Excused: a drain that ends in a sump inside, for the drain its pump lifts to becomes the sewer,
-    and a sewer that is drawn alone and begins outside.
+    A sump so near outside is one, by its cover. Excused: a drain that ends in a sump inside, for
+    the drain its pump lifts to becomes the sewer, and a sewer that is drawn alone and begins
+    outside.
     """
     footprint = context.plumbing.venting.surroundings.footprint
     crossing = drain.crossing_m(footprint) if footprint is not None else None
@@ -237,7 +239,9 @@ def sewer_junction_cleanout(drain: BuildingDrain, context: Context) -> Answer:
 def _above_outlet_ft(drain: BuildingDrain, context: Context) -> list[tuple[float, str]]:
     """How far along the drain above its outlet each cleanout stands, and its label."""
     places = [(drain.above_outlet_m(c.entry, c.enters_at), c) for c in context.plumbing.cleanouts]
-    return [(feet(at + c.beside_m), c.label) for at, c in places if at is not None]
+    sump = drain.piping.elements[drain.outlet.element]
+    opened = [(0.0, sump.label)] if drain.outlet.kind == PUMPED and is_sump(sump) else []
+    return opened + [(feet(at + c.beside_m), c.label) for at, c in places if at is not None]
 
 
 def _none_at_junction(

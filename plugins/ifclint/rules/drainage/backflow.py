@@ -1,27 +1,25 @@
-"""Rules about what may come into the sanitary drains, or come back up them: storm water, the
-discharge of ejectors, the sewer that is full."""
+"""Rules about what may come into the sanitary drains, or come back up them: storm water, the sewer
+that is full."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, known, missing, not_known, require, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, known, not_known, require, violation
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
-from ifclint.findings import Answer, Measure, PartKind, Severity, Step
+from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture, Piece
-from ifclint.plumbing.drainage.pumped import PUMPED, discharge_of, ejectors
+from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.plumbing.facts import fact
-from ifclint.plumbing.words import says
 from ifclint.rules.drainage.into_storm import sewage_stops_at
 
 FROM_THE_SKY = frozenset({"roof-drain"})
 CHECKS = frozenset({"check", "backwater"})
-NOT_FULL_WAY = ("globe valve", "angle valve", "needle valve", "needle", "globe")
 NAME_VALVES = "Set the PredefinedType of the valve, or name it in trade words."
 SAY_COVER = (
     "Give the height of the cover of the next upstream manhole in the job file "
@@ -43,7 +41,6 @@ HEIGHT = Fact("height of the floor and rim", "Give the fixture its storey and it
 IS_BACKWATER = Fact(
     "whether a valve that {} drains through is a backwater valve", fact("valve_kind").remedy
 )
-IN_DISCHARGE = Fact("whether a valve in the discharge of {} is a {}", fact("valve_kind").remedy)
 MEET = Fact(
     "whether {} and {}, which lead to a combined sewer, meet outside the walls is not known.",
     "Add the walls to the model, or the architect's file to the review.",
@@ -182,85 +179,6 @@ def _index_of(context: Context) -> dict[str, int]:
     return {e.guid: i for i, e in enumerate(context.plumbing.network.elements)}
 
 
-DISCHARGE_VALVES = PartKind(
-    "valves in the discharge of ejectors",
-    drawn=lambda context: any(
-        e.role is Role.VALVE for o in ejectors(context).values() for e in discharge_of(o, context)
-    ),
-    remedy="Model the check valve and the gate or ball valve in the discharge pipe.",
-)
-
-
-@rule(
-    title="Ejector with a check valve and a gate valve in its discharge",
-    subject=Piece,
-    clauses={"upc": "710.4", "ipc": "712.2", "irc": "P3007.2"},
-    severity=Severity.HIGH,
-    applies=lambda piece: piece.element.role in (Role.CHAMBER, Role.PUMP),
-)
-def ejector_valves(piece: Piece, context: Context) -> Iterator[Answer]:
-    """Without a check valve the riser falls back at every stop; without a gate valve nobody can
-    mend the pump.
-
-    A check (or backwater) valve, and a valve that shuts, in the pipe from a sump or ejector that
-    fixtures drain into to the drain it discharges into, the valve that shuts beyond the check
-    valve: before it, it holds no water back from whoever mends it. A valve that by its name opens
-    no full way (globe, angle, needle) stops what is pumped. A discharge that is not drawn is
-    asked for by the rule about fixtures.
-    """
-    outlet = ejectors(context).get(piece.element.guid)
-    discharge = discharge_of(outlet, context) if outlet is not None else []
-    if not any(e.role is Role.PIPE for e in discharge):
-        return
-    valves = [e for e in discharge if e.role is Role.VALVE]
-    unnamed = [v.guid for v in valves if not v.kind]
-    wanted = {
-        "check valve": any(v.kind in CHECKS for v in valves),
-        "gate or ball valve": any(v.kind == "isolating" for v in valves),
-    }
-    for valve in (v for v in valves if says(v, NOT_FULL_WAY)):
-        yield violation(
-            message=f"{valve.label} in the discharge of {piece.label} opens no full way.",
-            remedy="Set a gate or ball valve in its place.",
-            elements=(valve.guid, piece.element.guid),
-            about=valve.guid,
-        )
-    if all(wanted.values()) and not unnamed:
-        yield _beyond_the_check(piece, valves)
-        return
-    yield from _valves_due(piece, unnamed, wanted)
-
-
-def _valves_due(piece: Piece, unnamed: list[str], wanted: dict[str, bool]) -> Iterator[Answer]:
-    """The valves that a pump's discharge needs."""
-    for name, has in wanted.items():
-        if has:
-            yield PASS
-        elif unnamed:
-            yield not_known(IN_DISCHARGE, piece, name, elements=unnamed, about=name)
-        else:
-            yield missing(
-                DISCHARGE_VALVES,
-                message=f"The discharge of {piece.label} has no {name}.",
-                remedy=f"Set a {name} in the discharge pipe, where one can get at it.",
-                about=name,
-            )
-
-
-def _beyond_the_check(piece: Piece, valves: list[Element]) -> Answer:
-    """Whether of the valves of a discharge, from the pump on, one that shuts follows a check."""
-    first = next(i for i, valve in enumerate(valves) if valve.kind in CHECKS)
-    gates = [valve for valve in valves if valve.kind == "isolating"]
-    return require(
-        any(valve.kind == "isolating" for valve in valves[first:]),
-        message=f"In the discharge of {piece.label} {gates[0].label} stands before the check "
-        "valve.",
-        remedy="Set the gate or ball valve beyond the check valve.",
-        elements=(gates[0].guid, piece.element.guid),
-        about="gate or ball valve",
-    )
-
-
 @rule(
     title="Fixtures below the upstream manhole kept from the sewer's backflow, and no others",
     subject=Fixture,
@@ -389,4 +307,4 @@ def _feet(metres: float) -> float:
     return metres / M_PER_FT
 
 
-RULES = (storm_into_sanitary, ejector_valves, backwater_valve)
+RULES = (storm_into_sanitary, backwater_valve)

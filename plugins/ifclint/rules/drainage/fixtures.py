@@ -25,7 +25,7 @@ from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import DRAINS
 from ifclint.plumbing import DrainSegment, Fixture, Outlet, Part, Service
 from ifclint.plumbing.drainage.loads import CLOSET, INTO_THE_SINK, fixture_units, loads
-from ifclint.plumbing.drainage.pumped import PUMPED
+from ifclint.plumbing.drainage.pumped import PUMPED, discharges_of
 from ifclint.plumbing.facts import fact
 from ifclint.rules.drainage.by_vacuum import drains_by_vacuum
 from ifclint.rules.drainage.capacity import is_trap_arm
@@ -53,6 +53,8 @@ TWO_TRAPS = Fact(
 def _is_emptied(outlet: Outlet, context: Context) -> bool:
     """Whether a pipe leads on from a sump or pump: more is joined than drains into it or vents."""
     piping = context.plumbing.venting.piping
+    if discharges_of(piping, outlet.element):
+        return True
     into = piping.wet_above[outlet.element]
     joined = context.plumbing.network.neighbours(outlet.element)
     return any(i not in into and piping.service[i] is not Service.VENT for i in joined)

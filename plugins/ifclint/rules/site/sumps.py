@@ -6,7 +6,6 @@ Their valves stand with the drainage, their vents with the venting.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import dist
 
 from ifclint.checks import (
     NOT_APPLICABLE,
@@ -21,14 +20,15 @@ from ifclint.checks import (
 )
 from ifclint.codes import Limit
 from ifclint.engineering.arithmetic import or_zero
-from ifclint.engineering.extents import covers, sides_m
-from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.extents import sides_m
+from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, PartKind, Severity
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BuildingDrain
+from ifclint.plumbing.drainage.pressure import stands_in
 from ifclint.plumbing.drainage.pumped import PUMPED, discharge_of, ejectors
 from ifclint.plumbing.words import says
 from ifclint.rules.site.section import SiteSection
@@ -36,7 +36,6 @@ from ifclint.rules.site.wastes import HUMAN_WASTE
 
 TWO = ("duplex", "dual pump", "two pump", "2 pump", "twin pump", "double pump", "doppelpump*")
 GRINDER = ("grinder", "macerat*", "schneidwerk*", "broyeur")
-AT_SUMP_M = 1.0  # a pump so near a sump's place is the sump's. Ours, no source
 SIZE = Fact("the size of the discharge of {} is not known.", "Give the pipe a nominal diameter.")
 DWELLING = Fact(
     "whether {}, whose discharge is {}, serves a dwelling",
@@ -86,16 +85,8 @@ def _pumps(sump: Element, context: Context) -> list[Element]:
     outlet = ejectors(context)[sump.guid]
     own = [sump, *discharge_of(outlet, context)]
     others = (e for e in context.plumbing.network.elements if e not in own)
-    near = [e for e in others if e.role is Role.PUMP and _stands_in(e, sump)]
+    near = [e for e in others if e.role is Role.PUMP and stands_in(e, sump)]
     return [e for e in own if e.role is Role.PUMP] + near
-
-
-def _stands_in(pump: Element, sump: Element) -> bool:
-    if pump.position is None:
-        return False
-    if sump.box is not None:
-        return covers(*sump.box, pump.position)
-    return sump.position is not None and at_most(dist(pump.position, sump.position), AT_SUMP_M, "m")
 
 
 PUMPS = PartKind(
@@ -161,7 +152,7 @@ def sump_alarmed(drain: BuildingDrain, context: Context) -> Answer:
     if told or context.job.building.use == "private":
         return PASS if told else NOT_APPLICABLE
     sump = _sump(drain)
-    near = (e for e in context.plumbing.network.elements if _stands_in(e, sump))
+    near = (e for e in context.plumbing.network.elements if stands_in(e, sump))
     if any(says(e, ALARM) for e in (sump, *_pumps(sump, context), *near)):
         return PASS
     message = f"{sump.label} has no alarm that is heard and seen."

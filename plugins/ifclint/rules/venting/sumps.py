@@ -14,6 +14,7 @@ from ifclint.findings import Answer, Change, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BuildingDrain, VentTree
+from ifclint.plumbing.drainage.loads import flow_by_name
 from ifclint.plumbing.drainage.pumped import PUMPED, discharge
 from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.code_tables import rows
@@ -175,7 +176,8 @@ def _equivalent_ft(vent: int, context: Context) -> float | None:
 
 
 def _flow_gpm(drain: BuildingDrain, context: Context) -> float | None:
-    """The flow of the pump: of the job file, else as the model states it of sump or pump."""
+    """The flow of the pump: of the job file, else as the model states it of sump or pump, else by
+    the name of one."""
     elements = drain.piping.elements
     after = [elements[i] for i in discharge(drain.piping, drain.outlet.element)]
     sump = elements[drain.outlet.element]
@@ -187,7 +189,7 @@ def _flow_gpm(drain: BuildingDrain, context: Context) -> float | None:
 
 def _of_model(element: Element) -> float | None:
     flow = element.properties.get("flow_rate_m3s")
-    return flow if isinstance(flow, float) and flow > 0 else None
+    return flow if isinstance(flow, float) and flow > 0 else flow_by_name(element)
 
 
 def _vents(drain: BuildingDrain, context: Context) -> list[tuple[int, VentTree]]:
