@@ -10,7 +10,14 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import WaterFixture
 from ifclint.plumbing.words import says
 from ifclint.rules.protection.devices import Device, device_of, serves
-from ifclint.rules.protection.hazards import NON_POTABLE, UNKNOWN, Hazard, hazards
+from ifclint.rules.protection.hazards import (
+    LINKS,
+    NON_POTABLE,
+    UNKNOWN,
+    Hazard,
+    hazards,
+    is_primer,
+)
 
 FOR_PEOPLE = frozenset(
     {
@@ -165,6 +172,11 @@ AT_EQUIPMENT = _part("backflow preventers at equipment", (*PLANT, *EQUIPMENT), i
 AT_OUTLETS = _part(
     "vacuum breakers of laboratory and medical outlets", ("laboratory", "medical"), is_piped=False
 )
+PRIMED = PartKind(
+    "trap primers",
+    drawn=lambda context: any(map(is_primer, context.plumbing.network.elements)),
+    remedy="Model the trap primer (IfcValve, named so) in the line to the floor drain.",
+)
 PART_OF = {
     "irrigation": IRRIGATION, "irrigation-chemicals": IRRIGATION,
     **dict.fromkeys(PLANT, AT_PLANT), **dict.fromkeys(EQUIPMENT, AT_EQUIPMENT),
@@ -188,11 +200,12 @@ def hazard_isolated(hazard: Hazard, context: Context) -> Answer:
     and piping of other services joined to the supply: whether a device that the code accepts for it
     stands where the water serves nothing else. A device whose kind is not stated is asked for; a
     check valve is no device. Drains joined to the supply are wrong with whatever device, trap
-    primers excused. Sprinklers of a dwelling may be of the domestic piping, a commercial
-    dishwasher may have its air gap within, and a sink of a laboratory a plain spout (one called so
-    is no hazard): these are asked about, and so is piping of another service that is drawn to meet
-    the supply, end to end or on its side, and is not said to be joined. What it is joined to
-    without a device, in a system whose name tells no service, is asked about too.
+    primers excused: water led into a floor drain or its trap passes one on its path. Sprinklers of
+    a dwelling may be of the domestic piping, a commercial dishwasher may have its air gap within,
+    and a sink of a laboratory a plain spout (one called so is no hazard): these are asked about,
+    and so is piping of another service that is drawn to meet the supply, end to end or on its side,
+    and is not said to be joined. What it is joined to without a device, in a system whose name
+    tells no service, is asked about too.
     """
     if hazard.kind == UNKNOWN:
         of = hazard.element.system_name
@@ -245,6 +258,8 @@ def _judged(
         return not_known(MAY_TAKE_HOSE, hazard, elements=elements, clause=row.clause)
     if not hazard.stated:
         return not_known(JOINED, hazard, elements=elements, clause=row.clause)
+    if hazard.kind == "drainage" and hazard.element.role not in LINKS:
+        return _bare(hazard, row)
     if hazard.kind == "drainage":
         return violation(
             message=f"The water supply is joined to {hazard.label} of the drainage.",
@@ -269,6 +284,18 @@ def _may_be_plain(hazard: Hazard) -> bool:
     element = hazard.element
     is_sink = hazard.kind == "laboratory" and element.kind in BASINS
     return is_sink and not says(element, AT_HOSES)
+
+
+def _bare(hazard: Hazard, row: Row) -> Answer:
+    """Water led straight into a drain of a floor or its trap."""
+    text = "Put in a trap primer with its air gap where water is to keep the trap full, or part it."
+    return missing(
+        PRIMED,
+        message=f"The water supply runs into {hazard.label} without a trap primer or an air gap.",
+        remedy=Change("part", hazard.element_ids, "trap primer", text),
+        elements=(hazard.element.guid,),
+        clause=row.clause,
+    )
 
 
 @rule(

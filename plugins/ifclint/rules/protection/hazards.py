@@ -26,6 +26,7 @@ NON_POTABLE = (
     "cistern fill",
 )  # fmt: skip
 DRAINS = frozenset({System.SANITARY, System.STORM, System.RELIEF})  # of a device's relief port
+IN_FLOORS = frozenset({"floor-drain", "floor-sink", "trench-drain"})
 IRRIGATION = frozenset({"irrigation", "irrigation-chemicals"})
 PRIMERS = ("trap primer", "primer", "trap seal primer")
 CHEMICALS = (
@@ -156,7 +157,8 @@ def hazards(context: Context) -> list[Hazard]:
     supply = context.plumbing.supply
     found: dict[str, Hazard] = {}
     tanks = _foul_tanks(supply)
-    starts = [*_of_fixtures(context), *_of_services(supply), *_of_ends(supply)]
+    starts = [*_of_fixtures(context), *_of_drains(supply)]
+    starts += [*_of_services(supply), *_of_ends(supply)]
     starts += (
         _Start(supply.elements[i], kind, [supply.distribution.up[i]], [])
         for i, kind in tanks.items()
@@ -233,6 +235,26 @@ def _of_fixtures(context: Context) -> Iterator[_Start]:
             yield _Start(element, kind, ats, [] if kind in IRRIGATION else [element])
 
 
+def _of_drains(supply: Supply) -> Iterator[_Start]:
+    """Drains in floors that water is led to, though no primer stands in its path."""
+    for fixture in supply.fixtures:
+        ats = [t.connection.up for t in fixture.fed] if fixture.kind in IN_FLOORS else []
+        ats = [at for at in ats if not _is_primed(supply, at)]
+        if ats:
+            yield _Start(fixture.element, "drainage", ats, [])
+
+
+def _is_primed(supply: Supply, at: int) -> bool:
+    """Whether the water passes a trap primer, or piping named as one's, on its path to a place."""
+    passed = (supply.elements[i] for i in onward(at, supply.distribution.up))
+    return any(is_primer(element) for element in passed)
+
+
+def is_primer(element: Element) -> bool:
+    """A trap primer or its line: not the drain or the trap that is named with a connection."""
+    return element.role not in (Role.FIXTURE, Role.TRAP) and says(element, PRIMERS)
+
+
 def _foul_tanks(supply: Supply) -> dict[int, str]:
     """The tanks that potable water comes to and that are called a hazard, with what."""
     made = supply.distribution
@@ -295,7 +317,9 @@ def _crossing(supply: Supply, at: int, other: int, stated: bool) -> Iterator[_St
         kind = kind or _led_into(beyond, _after(supply, beyond, at))
         kind = kind or (UNKNOWN if element.system is None and element.system_name else "")
         kind = _treated(kind, kind in TREATED and _has_chemicals(supply, beyond))
-    primed = any(says(e, PRIMERS) for e in (supply.elements[at], *beyond))
+    elif element.role is Role.TRAP:
+        kind = "drainage"
+    primed = _is_primed(supply, at) or any(is_primer(e) for e in beyond)
     if kind and not primed:
         yield _Start(element, kind, [at], beyond, stated)
 

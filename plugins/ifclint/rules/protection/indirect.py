@@ -53,7 +53,9 @@ _NAMED = {  # what drains indirectly -> what it is called
         "adoucisseur", "descalcificador", "ontharder",
     ),
     "sterilizer": ("sterilizer", "autoclave"),
+    "pool-filter": ("pool filter", "pool sand filter", "spa filter", "sand filter", "backwash"),
 }  # fmt: skip
+WASH_FOOD = frozenset({"kitchen-sink", "bar-sink", "sink"})  # and what it is served on
 FOR_PUBLIC = frozenset({"food-preparation-sink", "food-equipment", "ice-machine"})
 GAP = Fact(
     "whether an air gap parts {} from {}",
@@ -77,6 +79,12 @@ def _is_public(context: Context) -> bool:
 def _row_of(context: Context, fixture: Fixture) -> Row | None:
     """The row of the code for what a fixture is; None where it may drain as it likes."""
     return _row(appliance_of(fixture, context), context)
+
+
+def _row_of_sink(fixture: Fixture, context: Context) -> Row | None:
+    """The row for a sink of a kitchen that may be joined to the drains, and drains indirectly."""
+    is_one = fixture.is_indirect and fixture.kind in WASH_FOOD
+    return _row("food-equipment", context) if is_one else None
 
 
 def row_for(element: Element, context: Context) -> Row | None:
@@ -240,12 +248,13 @@ def indirect_waste(fixture: Fixture, context: Context) -> Answer:
     """Sewage that rises in a drain must run over on the floor, and not over the salad.
 
     Food preparation sinks and equipment and ice machines of food establishments (public occupancy),
-    commercial dishwashers, water treatment, sterilizers: not joined to the drainage where the code
-    asks for indirect waste, and as far above the rim of the receptor as an air gap asks for. An air
-    break may end below the rim. Equipment whose hose is drawn into a trap is asked about where no
+    commercial dishwashers, water treatment, sterilizers, filters of pools: not joined to the
+    drainage where the code asks for indirect waste, and as far above the rim of the receptor as an
+    air gap asks for, as is a kitchen's sink that is drained so. An air break may end below the
+    rim. Equipment whose hose is drawn into a trap is asked about where no
     indirect waste is drawn at all. Relief lines, pans and condensate are judged with the heaters.
     """
-    row = due(_row_of(context, fixture))
+    row = due(_row_of(context, fixture) or _row_of_sink(fixture, context))
     if row.text("appliance") == DISHWASHER:
         return NOT_APPLICABLE
     if fixture.is_indirect:

@@ -21,7 +21,9 @@ from ifclint.plumbing.surroundings.room_uses import use_of
 from ifclint.plumbing.words import says_text
 from ifclint.rules.protection.indirect import appliance_of
 
-PUMPED = frozenset({"domestic-dishwasher", "water-treatment"})  # send their waste under pressure
+PUMPED = frozenset(
+    {"domestic-dishwasher", "pool-filter", "water-treatment"}
+)  # send their waste under pressure
 CLEAR = frozenset({"ice-machine"})
 FLOOR_SINK = "floor-sink"
 ABOVE_RIM_M = 0.3  # so far above its rim one is in the receptor's room. Ours, no source
