@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import dist
 
@@ -72,6 +72,22 @@ class BuildingDrain:
                     return total - dist(point, following) * inside
                 following = point
         return None
+
+    def lines(self, footprint: Footprint) -> list[BuildingDrain]:
+        """One for each place where pipe of it leaves the building, with the main line through
+        there; itself, where that is one place or none."""
+        found = list[tuple[int, ...]]()
+        waiting: list[tuple[int, ...]] = [(self.outlet.element,)]
+        while waiting:
+            path = waiting.pop()
+            if any(map(footprint.holds, self._centreline(path[-1]))):
+                found.append(path)
+            else:
+                waiting += [(*path, i) for i in self.piping.wet_above[path[-1]] if i not in path]
+        if len(found) < 2:
+            return [self]
+        flow = self.piping.drainage.how_many(f.index for f in self.fixtures)
+        return [replace(self, path=_main_line(self.piping, path, flow)) for path in found[::-1]]
 
     def above_outlet_m(self, index: int, enters: Point | None = None) -> float | None:
         """How far above the outlet the main line is entered: in a pipe at a point, in the centre of
@@ -153,14 +169,17 @@ def find_bare_sewers(piping: Piping, served: list[BuildingDrain]) -> list[Buildi
 def _building_drain(
     piping: Piping, outlet: Outlet, fixtures: list[Fixture], flow: list[float]
 ) -> BuildingDrain:
-    path, index = [], outlet.element
-    while True:
-        path.append(index)
-        above = piping.wet_above[index]
-        if not above:
-            break
-        here = index
-        index = max(above, key=lambda i: (flow[i], goes_straight(piping.drainage, i, here), -i))
+    path = _main_line(piping, (outlet.element,), flow)
     pipes = [i for i in path if piping.is_pipe(i)]
-    size = piping.elements[pipes[0]].size_in if pipes else None
-    return BuildingDrain(piping, outlet, fixtures, tuple(reversed(path)), size)
+    size = piping.elements[pipes[-1]].size_in if pipes else None
+    return BuildingDrain(piping, outlet, fixtures, path, size)
+
+
+def _main_line(piping: Piping, lower: tuple[int, ...], flow: list[float]) -> tuple[int, ...]:
+    """A line that is given from its outlet up, and on to its upper end by the busiest element
+    above each; upstream first."""
+    path, drainage = list(lower), piping.drainage
+    while above := piping.wet_above[path[-1]]:
+        here = path[-1]
+        path.append(max(above, key=lambda i: (flow[i], goes_straight(drainage, i, here), -i)))
+    return tuple(reversed(path))

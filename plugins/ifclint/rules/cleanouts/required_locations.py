@@ -20,11 +20,13 @@ from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import Answer, Measure, Severity, Step
+from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.part_kinds import CLEANOUTS
 from ifclint.plumbing import BuildingDrain, DrainLine, Part, Stack
 from ifclint.plumbing.drainage.outlets import is_sump
 from ifclint.plumbing.drainage.pumped import PUMPED
+from ifclint.plumbing.footprint import Footprint
 from ifclint.rules.cleanouts.wording import (
     add_cleanout,
     downstream,
@@ -211,16 +213,26 @@ def _has_base_cleanout(stack: Stack, context: Context) -> bool:
     subject=BuildingDrain,
     clauses={"upc": "719.1", "ipc": "708.1.3", "irc": "P3005.2.3"},
 )
-def sewer_junction_cleanout(drain: BuildingDrain, context: Context) -> Answer:
+def sewer_junction_cleanout(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
     """When the street backs up, this is where it is found out whose fault it is.
 
     A cleanout (best a two-way one) where the building drain becomes the sewer, a few feet outside
-    the building, or a little upstream of there. The building is what its walls enclose.
-    A sump so near outside is one, by its cover. Excused: a drain that ends in a sump inside, for
-    the drain its pump lifts to becomes the sewer, and a sewer that is drawn alone and begins
-    outside.
+    the building, or a little upstream of there; where it leaves in several places, at each. The
+    building is what its walls enclose. A sump or interceptor so near outside is one, by its cover.
+    Excused: a drain that ends in a sump inside, for the drain its pump lifts to becomes the sewer,
+    and a sewer that is drawn alone and begins outside.
     """
     footprint = context.plumbing.venting.surroundings.footprint
+    lines = [drain] if footprint is None else drain.lines(footprint)
+    for line in lines:
+        about = line.piping.elements[line.path[0]].guid if len(lines) > 1 else ""
+        yield _at_junction(line, footprint, context, about)
+
+
+def _at_junction(
+    drain: BuildingDrain, footprint: Footprint | None, context: Context, about: str
+) -> Answer:
+    """One line of a building drain, against the cleanouts on it."""
     crossing = drain.crossing_m(footprint) if footprint is not None else None
     is_none = drain.outlet.kind == PUMPED or not drain.fixtures
     if crossing is None and footprint is not None and is_none:
@@ -233,19 +245,28 @@ def sewer_junction_cleanout(drain: BuildingDrain, context: Context) -> Answer:
     if any(at_most(d, upstream, "ft") and at_most(-d, past, "ft") for d in upstream_ft):
         return PASS
     nearest_ft = min(map(abs, upstream_ft), default=junction_ft)
-    return _none_at_junction(drain, leaves_ft, nearest_ft, context)
+    return _none_at_junction(drain, leaves_ft, nearest_ft, context, about)
 
 
 def _above_outlet_ft(drain: BuildingDrain, context: Context) -> list[tuple[float, str]]:
-    """How far along the drain above its outlet each cleanout stands, and its label."""
+    """How far along the drain above its outlet each cleanout stands, and its label; what is opened
+    by a cover is one where the drain comes in."""
     places = [(drain.above_outlet_m(c.entry, c.enters_at), c) for c in context.plumbing.cleanouts]
-    sump = drain.piping.elements[drain.outlet.element]
-    opened = [(0.0, sump.label)] if drain.outlet.kind == PUMPED and is_sump(sump) else []
-    return opened + [(feet(at + c.beside_m), c.label) for at, c in places if at is not None]
+    found = [(feet(at + c.beside_m), c.label) for at, c in places if at is not None]
+    for upper, index in pairwise(drain.path):
+        element = drain.piping.elements[index]
+        at = drain.above_outlet_m(upper, drain.piping.exit(upper)) if _is_opened(element) else None
+        if at is not None:
+            found.append((feet(at), element.label))
+    return found
+
+
+def _is_opened(element: Element) -> bool:
+    return is_sump(element) or element.role is Role.INTERCEPTOR
 
 
 def _none_at_junction(
-    drain: BuildingDrain, leaves_ft: float, nearest_ft: float, context: Context
+    drain: BuildingDrain, leaves_ft: float, nearest_ft: float, context: Context, about: str
 ) -> Answer:
     """No cleanout where the building drain becomes the sewer."""
     beyond = context.code.limit("building_drain_beyond_wall_ft")
@@ -268,6 +289,7 @@ def _none_at_junction(
             *(Step(f"cleanout {label}, above the outlet", at, "ft") for at, label in found),
         ),
         clause=upstream.clause,
+        about=about,
     )  # fmt: skip
 
 
