@@ -53,7 +53,9 @@ _NAMED = {  # what drains indirectly -> what it is called
         "adoucisseur", "descalcificador", "ontharder",
     ),
     "sterilizer": ("sterilizer", "autoclave"),
-    "pool-filter": ("pool filter", "pool sand filter", "spa filter", "sand filter", "backwash"),
+    "pool-filter": (
+        "pool filter", "pool sand filter", "spa filter", "sand filter", "filter backwash",
+    ),
 }  # fmt: skip
 WASH_FOOD = frozenset({"kitchen-sink", "bar-sink", "sink"})  # and what it is served on
 FOR_PUBLIC = frozenset({"food-preparation-sink", "food-equipment", "ice-machine"})
