@@ -48,8 +48,8 @@ def find_loops(network: Network, drainage: Drainage, sources: Collection[int]) -
 
     A vent flows back into the drain it leaves and rejoins only other vents, so that a loop with a
     wet element at the joint is one of drains. Where the two sides drain to different outlets (a
-    pumped discharge joins a drain) there is no loop, nor at a pump, nor at a fixture of two outlets
-    (a sink of two bowls): its water goes down one or the other.
+    pumped discharge joins a drain) there is no loop, nor at a pump or what draws from a sump, nor
+    at a fixture of two outlets (a sink of two bowls): its water goes down one or the other.
     """
     wet, elements = drainage.passed_by(sources), network.elements
     loops = [
@@ -61,10 +61,20 @@ def find_loops(network: Network, drainage: Drainage, sources: Collection[int]) -
         and joint.a not in sources
         and joint.b not in sources
         and Role.PUMP not in (elements[joint.a].role, elements[joint.b].role)
+        and not _is_suction(drainage, wet, joint.a, joint.b)
     ]
     inside = set(drainage.members)
     selves = [DrainLoop(elements[i], elements[i]) for i in network.self_joined() if i in inside]
     return loops + selves
+
+
+def _is_suction(drainage: Drainage, wet: list[bool], a: int, b: int) -> bool:
+    """Whether a joint is that of a sump and of pipe through which nothing comes to it."""
+    return any(_is_outlet(drainage, i) and not wet[j] for i, j in ((a, b), (b, a)))
+
+
+def _is_outlet(drainage: Drainage, index: int) -> bool:
+    return _is_pumped(drainage, index) and drainage.outlets[drainage.outlet[index]].element == index
 
 
 def find_unknown_inflows(

@@ -14,7 +14,7 @@ from math import dist, hypot, isclose
 
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.directions import direction, rise_deg
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.tolerance import at_least
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
@@ -267,7 +267,29 @@ def services(network: Network, drainage: Drainage, sources: Collection[int]) -> 
             return Service.DRAIN  # the model holds no fixture of this drainage
         return Service.CLEANOUT if cleanouts[index] and not rising[index] else Service.STUB
 
-    return [service(i) for i in range(len(elements))]
+    found = [service(i) for i in range(len(elements))]
+    for index in _below_vents(network, drainage, found, wet):
+        found[index] = Service.VENT
+    return found
+
+
+def _below_vents(
+    network: Network, drainage: Drainage, service: list[Service], wet: list[bool]
+) -> list[int]:
+    """The upright pipe of cleanouts that a vent joins above: air passes it on from the drain."""
+    found = []
+    for vent in sorted(_vents(network, drainage, service, wet)):
+        for index in onward(drainage.down[vent], drainage.down):
+            if service[index] is not Service.CLEANOUT or _lies_level(network.elements[index]):
+                break
+            found.append(index)
+    return found
+
+
+def _lies_level(element: Element) -> bool:
+    ends = [end.position for end in element.ends]
+    way = direction(ends[0], ends[-1]) if element.role is Role.PIPE and len(ends) > 1 else None
+    return way is not None and not counts_as_vertical(abs(rise_deg(way)))
 
 
 def dangling_ends(network: Network, drainage: Drainage, wet: list[bool]) -> list[int]:
