@@ -49,6 +49,7 @@ from ifclint.plumbing.gas.gas_tracing import find_gas
 from ifclint.plumbing.graphs import flow_graph
 from ifclint.plumbing.heaters.fuel_vents import FuelAppliance, FuelVent, VentConnector, find_vents
 from ifclint.plumbing.heaters.heaters import (
+    Boiler,
     CondensateSource,
     Heater,
     Heaters,
@@ -73,6 +74,7 @@ if TYPE_CHECKING:
     import networkx as nx
 
 __all__ = [
+    "Boiler",
     "BranchInterval",
     "BuildingDrain",
     "ChangeOfDirection",
@@ -185,7 +187,7 @@ class Plumbing:
 
     @cached_property
     def heaters(self) -> Heaters:
-        """Water heaters, pans, and the vents of what burns fuel."""
+        """Water heaters, boilers, pans, and the vents of what burns fuel."""
         return find_heaters(self.network, self.supply, find_vents(self.network))
 
     @cached_property

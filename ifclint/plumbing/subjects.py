@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from ifclint.plumbing import (
+    Boiler,
     BranchInterval,
     BuildingDrain,
     ChangeOfDirection,
@@ -69,6 +70,7 @@ _FOUND: Mapping[type, Callable[[Plumbing], Iterable[Any]]] = {
     GasAppliance: lambda p: p.gas.appliances if p.gas else [],
     GasRegulator: lambda p: p.gas.regulators if p.gas else [],
     Heater: lambda p: p.heaters.heaters,
+    Boiler: lambda p: p.heaters.boilers,
     ReliefLine: lambda p: p.heaters.relief_lines,
     Pan: lambda p: p.heaters.pans,
     CondensateSource: lambda p: p.heaters.condensing,
@@ -85,7 +87,7 @@ OF_DRAINAGE = frozenset(
 )  # fmt: skip
 OF_WATER = frozenset({WaterSegment, WaterFixture, WaterService})
 OF_GAS = frozenset({GasPiping, GasSegment, GasAppliance, GasRegulator})
-OF_HEATERS = frozenset({Heater, ReliefLine})
+OF_HEATERS = frozenset({Boiler, Heater, ReliefLine})
 OF_FLUES = frozenset({FuelAppliance, FuelVent, VentConnector})
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
 from math import hypot
@@ -155,7 +155,8 @@ class FuelVent:
 
 @dataclass(eq=False)
 class FuelAppliance(OfElement):
-    """A furnace, room heater or fireplace, and its vent connector where that reaches a terminal."""
+    """A furnace, room heater, boiler that heats rooms or fireplace, and its vent connector where
+    that reaches a terminal."""
 
     service = System.FLUE
 
@@ -177,13 +178,15 @@ def burns_fuel(element: Element) -> bool | None:
     return any(end.system in (System.GAS, System.FLUE) for end in element.ends) or None
 
 
-def find_appliances(network: Network, vents: list[FuelVent]) -> list[FuelAppliance]:
-    """Every furnace, room heater and fireplace, in the order of the model."""
+def find_appliances(
+    network: Network, vents: list[FuelVent], boilers: Collection[int]
+) -> list[FuelAppliance]:
+    """Every furnace, room heater and fireplace and the boilers named, in the order of the model."""
     connectors = {c.appliance.guid: c for vent in vents for c in vent.connectors}
     return [
         FuelAppliance(e, i, connectors.get(e.guid))
         for i, e in enumerate(network.elements)
-        if e.role is Role.APPLIANCE and e.kind in FIRED
+        if (e.role is Role.APPLIANCE and e.kind in FIRED) or i in boilers
     ]
 
 

@@ -1,8 +1,10 @@
-"""Water heaters with what hangs on them, and pans: relief valve, its line, cold side, pan, vent."""
+"""Water heaters with what hangs on them, boilers that heat rooms, and pans: relief valve, its line,
+cold side, pan, vent."""
 
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from math import dist
@@ -20,9 +22,10 @@ from ifclint.plumbing.heaters.fuel_vents import (
     burns_fuel,
     find_appliances,
 )
-from ifclint.plumbing.supply.water_supply import Supply
+from ifclint.plumbing.supply.water_supply import CIRCUITS, Supply
 from ifclint.plumbing.words import CONDENSES, says
 
+FILLS = frozenset({"backflow-preventer", "check", "pressure-reducing"})  # of a boiler's fill line
 NEAR_VALVE = 6  # elements between a heater and its relief valve, at most
 UNDER_M = 1.0  # a pan lies under what stands within this of it, level
 ABOVE_M = 2.6  # and at most this higher
@@ -32,10 +35,10 @@ OVER_PAN = frozenset({"clothes-washer-appliance", "clothes-washer", "air-conditi
 
 @dataclass(eq=False)
 class ReliefLine:
-    """A relief valve of a heater and the line it discharges through."""
+    """A relief valve of a heater or boiler and the line it discharges through."""
 
     valve: Element
-    heater: Heater
+    heater: Heater | Boiler
     line: DischargeLine
     before: tuple[Element, ...] = ()  # what stands between the heater and the valve
 
@@ -130,6 +133,23 @@ class Heater(OfElement):
 
 
 @dataclass(eq=False)
+class Boiler(OfElement):
+    """A boiler that heats rooms and gives no water to the taps."""
+
+    service = System.HEATING
+
+    element: Element
+    index: int
+    has_circuit: bool  # whether piping of its heating circuit is joined to it
+    relief: list[ReliefLine] = field(default_factory=list)
+
+    @property
+    def room(self) -> str | None:
+        """The space it stands in; None where it is in none."""
+        return self.element.space or None
+
+
+@dataclass(eq=False)
 class Pan:
     """A pan with what stands in it and the line that drains it."""
 
@@ -196,9 +216,10 @@ class CondensateSource(OfElement):
 
 @dataclass(eq=False)
 class Heaters:
-    """The water heaters and pans of a building, and the vents of all that burns fuel."""
+    """The water heaters, boilers and pans of a building, and the vents of all that burns fuel."""
 
     heaters: list[Heater]
+    boilers: list[Boiler]
     pans: list[Pan]
     vents: list[FuelVent]
     condensing: list[CondensateSource]
@@ -212,6 +233,7 @@ class Heaters:
     def lines(self) -> list[DischargeLine]:
         """The lines of relief valves, pans and condensate."""
         relieving = [of.line for of in self.relief_lines]
+        relieving += [of.line for boiler in self.boilers for of in boiler.relief]
         draining = [pan.line for pan in self.pans]
         return relieving + draining + [of.line for of in self.condensing]
 
@@ -228,12 +250,13 @@ def find_heaters(network: Network, supply: Supply, vents: list[FuelVent]) -> Hea
         for index, e in enumerate(elements)
         if e.role is Role.HEATER and not supply.heats_rooms(index)
     ]
-    by_index = {heater.index: heater for heater in heaters}
-    for valve, (owner, *passed) in _relief_valves(network, list(by_index)).items():
-        outlets = [n for n in neighbours(network, valve) if n[0] != (passed or [owner])[-1]]
-        line = follow(network, valve, outlets)
-        before = tuple(elements[i] for i in passed)
-        by_index[owner].relief.append(ReliefLine(elements[valve], by_index[owner], line, before))
+    boilers = [
+        Boiler(e, index, any(elements[i].system in CIRCUITS for i in network.neighbours(index)))
+        for index, e in enumerate(elements)
+        if e.role is Role.HEATER and supply.heats_rooms(index)
+    ]
+    _relieve(network, heaters)
+    _relieve(network, boilers, FILLS)
     over_pans = (e for e in elements if e.role is Role.HEATER or e.kind in OVER_PAN)
     standing = [(e, place) for e in over_pans if (place := _middle(e)) is not None]
     pans = [
@@ -251,7 +274,8 @@ def find_heaters(network: Network, supply: Supply, vents: list[FuelVent]) -> Hea
     condensing = [
         _condensate(network, i) for i, e in enumerate(elements) if _condenses(network, i, e)
     ]
-    return Heaters(heaters, pans, vents, condensing, find_appliances(network, vents))
+    appliances = find_appliances(network, vents, [boiler.index for boiler in boilers])
+    return Heaters(heaters, boilers, pans, vents, condensing, appliances)
 
 
 def _condenses(network: Network, index: int, element: Element) -> bool:
@@ -291,7 +315,21 @@ def _heater(supply: Supply, index: int) -> Heater:
     )  # fmt: skip
 
 
-def _relief_valves(network: Network, heaters: list[int]) -> dict[int, tuple[int, ...]]:
+def _relieve(
+    network: Network, owners: Sequence[Heater | Boiler], behind: frozenset[str] = frozenset()
+) -> None:
+    """Give heaters or boilers their relief valves, none from behind valves of some kinds."""
+    elements, by_index = network.elements, {owner.index: owner for owner in owners}
+    for valve, (owner, *passed) in _relief_valves(network, list(by_index), behind).items():
+        outlets = [n for n in neighbours(network, valve) if n[0] != (passed or [owner])[-1]]
+        line = follow(network, valve, outlets)
+        before = tuple(elements[i] for i in passed)
+        by_index[owner].relief.append(ReliefLine(elements[valve], by_index[owner], line, before))
+
+
+def _relief_valves(
+    network: Network, heaters: list[int], behind: frozenset[str]
+) -> dict[int, tuple[int, ...]]:
     """Each relief valve with the path to it from the heater nearest by elements, heater first."""
     found: dict[int, tuple[int, ...]] = {}
     seen = set(heaters)
@@ -300,7 +338,7 @@ def _relief_valves(network: Network, heaters: list[int]) -> dict[int, tuple[int,
         path = waiting.popleft()
         for other in sorted(network.neighbours(path[-1])):
             element = network.elements[other]
-            if other in seen:
+            if other in seen or (element.role is Role.VALVE and element.kind in behind):
                 continue
             seen.add(other)
             if element.role is Role.VALVE and element.kind == "relief":

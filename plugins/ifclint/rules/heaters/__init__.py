@@ -1,4 +1,4 @@
-"""Water heaters: relief, pans, expansion, ignition, room, and the vents of those that burn fuel."""
+"""Water heaters: relief, pans, expansion, ignition, room, vents; the relief of boilers."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from ifclint.findings import Schedule
 from ifclint.packs import Context, Finders, Rule, hookimpl
 from ifclint.plumbing import (
+    Boiler,
     CondensateSource,
     FuelAppliance,
     FuelVent,
@@ -18,6 +19,7 @@ from ifclint.plumbing import (
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.heaters import (
     above_roof,
+    boilers,
     common_vents,
     condensate,
     condensing_vents,
@@ -39,14 +41,14 @@ from ifclint.rules.heaters.schedules import heater_schedule
 @hookimpl
 def ifclint_subjects() -> Finders:
     return finders(
-        CondensateSource, FuelAppliance, FuelVent, Heater, Pan, ReliefLine, VentConnector
+        Boiler, CondensateSource, FuelAppliance, FuelVent, Heater, Pan, ReliefLine, VentConnector
     )
 
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
-        relief_valves, relief, relief_ends, pans, condensate, water_side, standing,
+        relief_valves, relief, relief_ends, boilers, pans, condensate, water_side, standing,
         flues, single_vents, common_vents, above_roof, dampers, connectors, condensing_vents,
         terminals,
     )  # fmt: skip

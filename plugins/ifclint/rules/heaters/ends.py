@@ -114,11 +114,7 @@ def _open_piping(context: Context) -> tuple[NearPlaces, list[Element]]:
     """The open ends of pipes and fittings that are of no line which drains in the open: where
     they are, and whose."""
     network, heaters = context.plumbing.network, context.plumbing.heaters
-    lines = [
-        *(r.line for r in heaters.relief_lines), *(pan.line for pan in heaters.pans),
-        *(source.line for source in heaters.condensing),
-    ]  # fmt: skip
-    known = {guid for line in lines for guid in line.element_ids}
+    known = {guid for line in heaters.lines for guid in line.element_ids}
     taken = network.taken_ends
     found = [
         (end.position, e)

@@ -12,7 +12,7 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelAppliance, FuelVent, Heater, VentConnector
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.words import CONDENSES, ROOM_SEALED, denies_text, says, says_text
-from ifclint.rules.heaters.parts import CAPS, FUEL_VENTS
+from ifclint.rules.heaters.parts import CAPS, FLUES, FUEL_VENTS
 from ifclint.rules.heaters.venting import Draft, draft, told_of, words_of
 from ifclint.rules.heaters.wording import feet, raised
 
@@ -62,13 +62,14 @@ def heater_vented(heater: Heater, context: Context) -> Answer:
     A vent followed from the heater to a terminal: one that reaches none, or ends under the roof,
     is wrong; one that begins over the heater, unjoined, is a question. Direct-vent and power-vented
     heaters follow their makers' instructions, which nothing here knows: where none is drawn from
-    such a heater, that is unverified.
+    such a heater, that is wrong where its vent outlet is drawn, open, and others have their vents,
+    and else unverified.
     """
     return _vented(heater, context)
 
 
 @rule(
-    title="Furnace, room heater or fireplace that burns fuel vented to outdoors",
+    title="Furnace, boiler, room heater or fireplace that burns fuel vented to outdoors",
     subject=FuelAppliance,
     clauses=VENTING,
     severity=Severity.HIGH,
@@ -80,9 +81,10 @@ def heater_vented(heater: Heater, context: Context) -> Answer:
 def appliance_vented(appliance: FuelAppliance, context: Context) -> Answer:
     """A furnace that breathes into the house fills it with carbon monoxide.
 
-    As of a heater: a vent followed to a terminal outdoors. One that reaches no terminal, or ends
-    under the roof, is wrong; none drawn from a direct-vent or power-vented one, or one called
-    unvented, is unverified. What stands outdoors is excused.
+    As of a heater, a boiler that heats rooms among them: a vent followed to a terminal outdoors.
+    One that reaches no terminal, or ends under the roof, is wrong; none drawn from a direct-vent or
+    power-vented one whose outlet is not drawn, or one called unvented, is unverified. What stands
+    outdoors is excused.
     """
     return _vented(appliance, context)
 
@@ -96,15 +98,25 @@ def _vented(appliance: Heater | FuelAppliance, context: Context) -> Answer:
         return _without_terminal(appliance, vent, appliance.connector, context)
     if isinstance(appliance, FuelAppliance) and _stands_outdoors(appliance, context):
         return PASS
-    if draft(appliance.element) is Draft.OTHER or says(appliance.element, UNVENTED):
+    if says(appliance.element, UNVENTED):
         return not_known(NO_VENT, appliance)
     over = _flue_over(appliance, context)
     if over is not None:
         return not_known(BEGINS_OVER, over, appliance, elements=(*appliance.element_ids, over.guid))
+    if draft(appliance.element) is Draft.OTHER:
+        message = f"No vent is drawn from {appliance.label}: its vent outlet is open."
+        is_open = _has_open_outlet(appliance, context)
+        return missing(FLUES, message=message) if is_open else not_known(NO_VENT, appliance)
     return missing(
         FUEL_VENTS,
         message=f"No vent is drawn from {appliance.label}.",
     )
+
+
+def _has_open_outlet(appliance: Heater | FuelAppliance, context: Context) -> bool:
+    """Whether it shows an outlet for a vent that nothing is joined to."""
+    taken, ends = context.plumbing.network.taken_ends, enumerate(appliance.element.ends)
+    return any(e.system is System.FLUE and (appliance.index, n) not in taken for n, e in ends)
 
 
 def _stands_outdoors(appliance: FuelAppliance, context: Context) -> bool:

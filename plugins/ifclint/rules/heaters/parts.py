@@ -31,6 +31,11 @@ def _led_vents(context: Context) -> bool:
     return any(vent is not None and vent.is_capped for vent in vents)
 
 
+def _draws_flues(context: Context) -> bool:
+    elements = context.plumbing.network.elements
+    return any(e.system is System.FLUE and e.role in (Role.PIPE, Role.FITTING) for e in elements)
+
+
 def platform_slabs(context: Context) -> list[Surface]:
     """The slabs named as platforms."""
     slabs = context.plumbing.surroundings.of_kind("slab")
@@ -99,15 +104,10 @@ PLATFORMS = PartKind(
 FUEL_VENTS = PartKind(
     "vents of what burns fuel",
     # who draws a heater with its relief line draws its vent
-    lambda context: (
-        _led_lines(context)
-        or any(
-            e.system is System.FLUE and e.role in (Role.PIPE, Role.FITTING)
-            for e in context.plumbing.network.elements
-        )
-    ),
+    lambda context: _led_lines(context) or _draws_flues(context),
     "Draw its vent to the terminal, joined at every fitting.",
 )
+FLUES = PartKind("flues", _draws_flues, FUEL_VENTS.remedy)
 CAPS = PartKind(
     "caps of fuel vents",
     lambda context: any(

@@ -1,0 +1,152 @@
+"""Rules about boilers that heat rooms: their relief valves, and where these let off."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ifclint.checks import PASS, Fact, missing, not_known, violation
+from ifclint.engineering.wording import sentence
+from ifclint.findings import Answer, PartKind, Severity
+from ifclint.ifc.elements import Element, Role, System
+from ifclint.packs import Context, rule
+from ifclint.plumbing import Boiler, ReliefLine
+from ifclint.plumbing.words import says_text
+from ifclint.rules.heaters.ends import ReliefEnd, place_of_end, unknown_end
+from ifclint.rules.heaters.parts import RELIEF_LINES, RELIEF_VALVES
+
+RELIEF = {"upc": "UMC 1005", "ipc": "IMC 1006", "irc": "M2002.4"}  # from memory
+TAPPING_WORDS = ("relief", "safety", "prv", "psv", "tp", "t&p")
+FIT = "Fit a pressure relief valve at the boiler, set for it and rated for its input."
+BOILER_VALVES = PartKind(
+    "relief valves of boilers",
+    RELIEF_VALVES.drawn,
+    "Draw the pressure relief valve (IfcValve, PRESSURERELIEF) joined to the boiler, or show that "
+    "the boiler comes with one.",
+)
+NO_CIRCUIT = Fact(
+    "No relief valve is drawn at {}, nor the heating piping that it may stand in.",
+    "Review together with the file that has the heating piping, or join the valve to the boiler.",
+)
+
+
+@rule(
+    title="Relief valve on every boiler, with nothing that closes between",
+    subject=Boiler,
+    clauses=RELIEF,
+    severity=Severity.HIGH,
+)
+def boiler_relief_valve(boiler: Boiler, context: Context) -> Answer:
+    """A boiler that cannot relieve its pressure bursts.
+
+    A relief valve at the boiler or in the heating piping beside it, with no other valve between.
+    One behind the fill valve or a backflow preventer is no relief of the boiler. Where the boiler
+    shows a tapping for relief that nothing is joined to, or the model draws relief valves
+    elsewhere, one that is missing is wrong; where no heating piping is drawn, it is a question.
+    """
+    if boiler.relief:
+        return _shut_off(boiler)
+    if _has_open_tapping(boiler, context):
+        return violation(
+            message=f"{boiler.label} has no relief valve: its tapping for one is open.",
+            remedy=FIT,
+        )
+    if not boiler.has_circuit:
+        return not_known(NO_CIRCUIT, boiler)
+    return missing(BOILER_VALVES, message=f"{boiler.label} has no relief valve.", remedy=FIT)
+
+
+def _shut_off(boiler: Boiler) -> Answer:
+    """Whether one relief valve of a boiler has no valve before it."""
+    relief, *more = boiler.relief
+    closing = _closing(relief)
+    if not closing or any(not _closing(other) for other in more):
+        return PASS
+    return violation(
+        message=f'{closing[0].label} stands between {boiler.label} and "{relief.valve.label}".',
+        remedy="Take the valve out: no valve may stand between a boiler and its relief valve.",
+        elements=(closing[0].guid, relief.valve.guid),
+    )
+
+
+def _closing(relief: ReliefLine) -> list[Element]:
+    return [e for e in relief.before if e.role is Role.VALVE]
+
+
+def _has_open_tapping(boiler: Boiler, context: Context) -> bool:
+    """Whether a boiler shows an opening for a relief valve that nothing is joined to."""
+    taken = context.plumbing.network.taken_ends
+    return any(
+        (boiler.index, n) not in taken
+        and (end.system is System.RELIEF or says_text(end.name, TAPPING_WORDS))
+        for n, end in enumerate(boiler.element.ends)
+    )
+
+
+@rule(
+    title="Relief valve of a boiler lets off where nobody is scalded",
+    subject=Boiler,
+    clauses=RELIEF,
+    severity=Severity.HIGH,
+    applies=lambda boiler: bool(boiler.relief),
+)
+def boiler_relief_line(boiler: Boiler, context: Context) -> Iterator[Answer]:
+    """A capped line is no relief, and one that ends unseen floods and scalds.
+
+    Of each relief valve of a boiler: a line joined to its outlet, with no cap, valve or trap in
+    it, that ends over a receptor, over the floor, in a pan or outdoors, and neither in a drain
+    without an air gap nor hidden. How high it ends is not judged.
+    """
+    for relief in boiler.relief:
+        yield _line(relief, context)
+
+
+def _line(relief: ReliefLine, context: Context) -> Answer:
+    """Whether the line of one relief valve is open to a place where it may let off."""
+    valve, line = relief.valve, relief.line
+    if not relief.is_drawn:
+        return missing(
+            RELIEF_LINES,
+            message=f'"{valve.label}" of {relief.heater.label} has no discharge line.',
+            remedy="Run a full-size line from the valve to a receptor or the floor.",
+            elements=(valve.guid, *relief.heater.element_ids),
+            about=valve.guid,
+        )
+    closed = next((e for e in line.elements if _closes(e)), None)
+    if closed is not None:
+        return violation(
+            message=f"{sentence(relief.label)} is closed by {closed.label}.",
+            remedy="Leave the line open from the valve to its end, without cap, valve or trap.",
+            elements=(closed.guid, valve.guid),
+            about=valve.guid,
+        )
+    if line.runs_into is not None:
+        into = line.entered or line.runs_into
+        return violation(
+            message=f"{sentence(relief.label)} is joined to {into.label} without an air gap.",
+            remedy="End the line above the rim of a receptor, so that it drips through an air gap.",
+            elements=(into.guid, *line.element_ids),
+            about=valve.guid,
+        )
+    return _ends(relief, context)
+
+
+def _closes(element: Element) -> bool:
+    return element.role in (Role.VALVE, Role.TRAP) or element.kind == "cap"
+
+
+def _ends(relief: ReliefLine, context: Context) -> Answer:
+    """Whether the open end of a line is in sight."""
+    place = place_of_end(relief.line, context)
+    if place.end is ReliefEnd.UNKNOWN:
+        return unknown_end(relief.label, place)
+    if place.end is not ReliefEnd.HIDDEN:
+        return PASS
+    return violation(
+        message=f"{sentence(relief.label)} ends {place.words}, where nobody sees it.",
+        remedy="End the line over a receptor or the floor in the room of the boiler.",
+        elements=(relief.line.last.guid,),
+        about=relief.valve.guid,
+    )
+
+
+RULES = (boiler_relief_valve, boiler_relief_line)
