@@ -48,6 +48,21 @@ def test_the_pattern_of_a_fitting_is_no_service(tmp_path, fitting, pipe, system)
 
 
 @pytest.mark.parametrize(
+    ("name", "system"),
+    [
+        ('FLUE 5" Type B gas vent pipe', System.FLUE), ("Gas vent pipe", System.FLUE),
+        ("B-vent vent pipe", System.FLUE), ("Chimney vent pipe", System.FLUE),
+        ("Vent pipe", System.VENT), ("Vent pipe, exhaust", System.VENT),
+        ("Plumbing vent", System.VENT),
+    ],
+)  # fmt: skip
+def test_a_vent_that_is_called_a_flue_besides_is_one(tmp_path, name, system):
+    m = SmallModel()
+    m.pipe((0, 0, 0), (0, 0, 3), name=name, diameter=0.1143)
+    assert systems(read(m.write(tmp_path)))[name] is system
+
+
+@pytest.mark.parametrize(
     ("below", "system"),
     [("Storm Drain Pipe", System.STORM), ("Building drain", System.SANITARY),
      ("Irrigation line", System.COLD_WATER), ("Pipe 2", System.SANITARY)],

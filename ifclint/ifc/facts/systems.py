@@ -56,6 +56,7 @@ KINDS_OF_DRAIN = frozenset({System.VENT, System.STORM, System.CONDENSATE, System
 BY_ITSELF = Basis("what it is", Confidence.INFERRED)
 ONE_SYSTEM_TYPE = "Give all its ports one SystemType."
 BY_PORTS = Basis("SystemType of its ports")
+EXHAUST = ("exhaust",)  # of flue gas, or of the air of a room: no word against a plumbing vent
 _CODED = re.compile(r"[A-Z0-9&]{1,4}(?:[-_. ][A-Z0-9&]{1,4})*")  # P-DOMW-CPIP-1, as layers are
 Group = tuple[System | None, str, Basis]  # what a group says: system, its name, the basis
 NAMED_BY_ITSELF = frozenset(
@@ -130,7 +131,14 @@ class SystemReader:
             return None
         if role is Role.FITTING:
             text = self._vocabulary.without_pattern(text)
-        return self._vocabulary.systems.find(text)
+        found = self._vocabulary.systems.find(text)
+        return System.FLUE if found is System.VENT and self._of_flue_gas(text) else found
+
+    def _of_flue_gas(self, text: str) -> bool:
+        """Whether a vent is called a flue, gas vent, Type B or chimney besides."""
+        given = words(text)
+        told, where = self._vocabulary.systems.located(given, lambda s: s is System.FLUE)
+        return told is not None and given[where] != EXHAUST
 
     def mark(self, text: str, role: Role | None = None) -> System | None:
         """What a text tells of the service that is no more than a mark; a fitting's may be that of

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, not_known, violation
-from ifclint.engineering.wording import number_text, sentence
+from ifclint.engineering.wording import number_text, sentence, trade_size
 from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Surface
 from ifclint.packs import Context, rule
@@ -22,6 +22,8 @@ from ifclint.rules.heaters.venting import (
 ALONE = {"upc": "510.1", "ipc": "IFGC 504.2", "irc": "G2428.2"}
 SINGLE_WALL = {"upc": "509.7", "ipc": "IFGC 503.7", "irc": "G2427.7"}
 SHEET_METAL = frozenset({"steel", "galvanized steel", "stainless steel", "aluminum", "copper"})
+VENT_SIZES_IN = (3, 4, 5, 6, 7, 8, 9, 10, 12)  # that the codes' tables list; from memory
+FEWER = 1  # sizes that a table may reduce a vent below the outlet by; IFGC 504.2.2, from memory
 CARRIES = Fact(
     "whether {} carries {}",
     "Size it by its height, level length and input in the code book's table of vents of one "
@@ -49,7 +51,8 @@ def _is_alone(vent: FuelVent) -> bool:
 def single_vent_size(vent: FuelVent, context: Context) -> Answer:
     """A vent too small spills flue gas; one too wide never warms, and does not draw.
 
-    An area of more than the code's multiple of the appliance's outlet is wrong. The vent of an
+    An area of more than the code's multiple of the appliance's outlet is wrong, as is a vent more
+    than one size of the tables smaller than the outlet, whatever it is to carry. The vent of an
     appliance told to have a draft hood may be no smaller than that outlet, and needs no table. Of
     any other the table decides, which nothing here holds: that is unverified.
     """
@@ -58,6 +61,8 @@ def single_vent_size(vent: FuelVent, context: Context) -> Answer:
     limit = context.code.limit("gas_single_vent_area_ratio")
     if outlet is None:
         return not_known(CARRIES, vent, connector.appliance)
+    if sum(size <= s < outlet for s in VENT_SIZES_IN) > FEWER:
+        return _too_narrow(vent, outlet)
     ratio = (size / outlet) ** 2
     narrow_enough = check(
         ratio,
@@ -71,6 +76,16 @@ def single_vent_size(vent: FuelVent, context: Context) -> Answer:
         return narrow_enough
     has_hood = draft(connector.appliance) is Draft.NATURAL
     return PASS if has_hood and size >= outlet else not_known(CARRIES, vent, connector.appliance)
+
+
+def _too_narrow(vent: FuelVent, outlet: float) -> Answer:
+    of, text = vent.connectors[0].appliance, trade_size(outlet)
+    return violation(
+        message=f"{sentence(vent.label)} leads from the {text} outlet of "
+        f"{of.label}: no table reduces it by more than one size.",
+        remedy=f"Make the vent {text} from the appliance to its cap, or the size its table gives.",
+        elements=(*vent.element_ids, of.guid),
+    )
 
 
 @rule(
