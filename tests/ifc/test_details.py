@@ -57,6 +57,19 @@ def test_gas_heater(tmp_path):
     assert found["storage_volume_m3"] == pytest.approx(0.2)  # the property, not the name
 
 
+@pytest.mark.parametrize(
+    ("name", "watts"),
+    [
+        ("Electric water heater 50 gal 4.5 kW", 4500.0), ("Elektroboiler electric 9kW", 9000.0),
+        ("Gas water heater 30 kW", None), ("Electric water heater 12 kWh per day", None),
+    ],
+)  # fmt: skip
+def test_an_electric_heater_takes_the_kilowatts_of_its_name(tmp_path, name, watts):
+    m = SmallModel()
+    m.element("IfcBoiler", name, predefined="WATER")
+    assert properties_of(tmp_path, m).get("input_rating_w") == watts
+
+
 def test_pump_flow_range_gives_its_upper_bound(tmp_path):
     m = SmallModel()
     pump = m.element("IfcPump", "Sump pump")

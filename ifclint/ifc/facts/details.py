@@ -58,6 +58,7 @@ FLUSHED = ("water-closet", "urinal")
 _NUMBER = r"(?<![\d.])(?<!\d,)(\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:\.\d+)?)"
 _FLUSH = re.compile(_NUMBER + r"\s*-?\s*(gpf|lpf|gal\w* per flush|l/flush)", re.I)
 _INPUT = re.compile(_NUMBER + r"\s*(k?btu/?hr?|btuh|mbh)\b", re.I)
+_KILOWATTS = re.compile(_NUMBER + r"\s*-?\s*kw\b", re.I)  # of gas it may be the output
 _CAPACITY = re.compile(_NUMBER + r"\s*-?\s*(?:us\s*)?gal(?:lon)?s?\b", re.I)
 _LITRES = re.compile(_NUMBER + r"\s*-?\s*(?:l|ltr|litres?|liters?)\b(?!\s*/)", re.I)
 _SWITCH = re.compile(  # 30/50 psi, 2-3.5 bar: where a pump starts and stops
@@ -168,6 +169,8 @@ def _set_energy(element: Element, facts: StatedFacts, texts: list[str]) -> None:
         element.properties["energy"], element.basis["energy"] = "electric", IN_ITS_NAME
     factors = {"mbh": 293.07107, "kbtu/h": 293.07107, "kbtu/hr": 293.07107}
     _set_from_words(element, "input_rating_w", _INPUT, texts, factors, 0.29307107)
+    if element.role is Role.HEATER and element.properties.text("energy") == "electric":
+        _set_from_words(element, "input_rating_w", _KILOWATTS, texts, {}, 1000.0)
     if element.role is Role.HEATER:
         _set_from_words(element, "storage_volume_m3", _CAPACITY, texts, {}, GALLON_M3)
         _set_from_words(element, "storage_volume_m3", _LITRES, texts, {}, LITRE_M3)
