@@ -33,6 +33,7 @@ SERVICES = {
     "critical path": "Way to the critical fixture",
     "gas": "Fuel gas",
     "indirect waste": "Indirect waste",
+    "pumped discharge": "Pumped discharge",
 }
 
 

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import dist
 
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import NONE
+from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import trade_size
-from ifclint.ifc.elements import Element, Location, Point, System
+from ifclint.ifc.elements import Element, Location, Point, Role, System
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.outlets import Outlet
 from ifclint.plumbing.drainage.piping import Piping
@@ -74,8 +77,9 @@ class BuildingDrain:
         return None
 
     def lines(self, footprint: Footprint) -> list[BuildingDrain]:
-        """One for each place where pipe of it leaves the building, with the main line through
-        there; itself, where that is one place or none."""
+        """One for each place where pipe of it, as large as it is, leaves the building, with the
+        main line through there, but for what passes an interceptor outside; itself, where that is
+        one place or none."""
         found = list[tuple[int, ...]]()
         waiting: list[tuple[int, ...]] = [(self.outlet.element,)]
         while waiting:
@@ -84,10 +88,19 @@ class BuildingDrain:
                 found.append(path)
             else:
                 waiting += [(*path, i) for i in self.piping.wet_above[path[-1]] if i not in path]
-        if len(found) < 2:
+        own = [path for path in found if self._is_own(path)]
+        if len(found) < 2 or not own:
             return [self]
         flow = self.piping.drainage.how_many(f.index for f in self.fixtures)
-        return [replace(self, path=_main_line(self.piping, path, flow)) for path in found[::-1]]
+        return [replace(self, path=_main_line(self.piping, path, flow)) for path in own[::-1]]
+
+    def _is_own(self, path: Sequence[int]) -> bool:
+        """Whether what is led out of the building by a path, upward from the outlet, is of the
+        building drain: no waste line to an interceptor, nor a smaller branch."""
+        elements = [self.piping.elements[i] for i in path]
+        sizes = [e.size_in for e in elements if e.role is Role.PIPE]
+        smaller = bool(sizes) and not at_least(or_zero(sizes[-1]), or_zero(self.size_in), "in")
+        return not smaller and all(e.role is not Role.INTERCEPTOR for e in elements)
 
     def above_outlet_m(self, index: int, enters: Point | None = None) -> float | None:
         """How far above the outlet the main line is entered: in a pipe at a point, in the centre of

@@ -218,9 +218,10 @@ def sewer_junction_cleanout(drain: BuildingDrain, context: Context) -> Iterator[
 
     A cleanout (best a two-way one) where the building drain becomes the sewer, a few feet outside
     the building, or a little upstream of there; where it leaves in several places, at each. The
-    building is what its walls enclose. A sump or interceptor so near outside is one, by its cover.
-    Excused: a drain that ends in a sump inside, for the drain its pump lifts to becomes the sewer,
-    and a sewer that is drawn alone and begins outside.
+    building is what its walls enclose. A sump or interceptor so near outside is one, by its cover;
+    what leaves to an interceptor is no building drain. Excused: a drain that ends in a sump inside,
+    for the drain its pump lifts to becomes the sewer, and a sewer that is drawn alone and begins
+    outside.
     """
     footprint = context.plumbing.venting.surroundings.footprint
     lines = [drain] if footprint is None else drain.lines(footprint)
