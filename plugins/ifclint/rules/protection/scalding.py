@@ -20,6 +20,8 @@ LIMITS = (
     "temperature limiting", "mixing valve", "tmv", "asse 1016", "asse 1069", "asse 1070",
     "mitigeur thermostatique", "termostatic*",
 )  # fmt: skip
+TEMPERS = ("tempering", "tempered", "tepid", "thermostat*", "mixing valve", "asse 1071", "tmv")
+EMERGENCY = "emergency-fixture"
 HEATER_VALVE = ("asse 1017", "master mixing")  # keeps the system's heat, and no fixture's
 SMALL = frozenset({"shower", "bathtub", "bidet", "lavatory", "wash-fountain"})
 STAFF = ("hand sink", "hand wash*", "handwash*", "handsink", "scrub*", "surgeon", "kitchen")
@@ -179,6 +181,54 @@ def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
     )
 
 
+def _is_tempered(context: Context, fixture: WaterFixture) -> bool:
+    """Whether a mixing valve stands before an eyewash or shower, or it says that it tempers."""
+    supply = context.plumbing.supply
+    path = (
+        supply.elements[i] for t in fixture.fed for i in supply.distribution.path(t.connection.up)
+    )
+    passed = any(e.kind == "mixing" or (e.role is Role.VALVE and says(e, TEMPERS)) for e in path)
+    return passed or says(fixture.element, TEMPERS) or _drawn_at(fixture, context) is not None
+
+
+def _draws_tempered(context: Context) -> bool:
+    every = context.plumbing.supply.fixtures
+    return any(f.kind == EMERGENCY and _is_tempered(context, f) for f in every)
+
+
+TEMPERING = PartKind(
+    "tempering valves of emergency eyewashes and showers",
+    _draws_tempered,
+    "Draw the tempering valve (IfcValve MIXING, ASSE 1071) before it, joined to cold and hot, or "
+    "show that the authority accepts the water as it comes.",
+)
+
+
+@rule(
+    title="Emergency eyewash or shower with tepid water",
+    subject=WaterFixture,
+    clauses={"upc": "416.2", "ipc": "411.3"},  # from memory; the temperature: ISEA Z358.1
+    severity=Severity.MEDIUM,
+    applies=lambda fixture: fixture.kind == EMERGENCY and bool(fixture.fed),
+    needs=("feed",),
+)
+def emergency_tempered(fixture: WaterFixture, context: Context) -> Answer:
+    """Nobody holds the eyes in ice-cold water for fifteen minutes, nor in hot.
+
+    A mixing valve on the path that feeds an emergency eyewash or shower, or one drawn at it, or
+    that it names. Where other such fixtures have theirs, one without is wrong; where none has, it
+    is a question: the water may come tepid, or the authority be content.
+    """
+    if _is_tempered(context, fixture):
+        return PASS
+    return missing(
+        TEMPERING,
+        message=f"No tempering valve is drawn before {fixture.label}.",
+        remedy="Feed it through a tempering valve (ASSE 1071) that is joined to cold and to hot.",
+        elements=fixture.element_ids,
+    )
+
+
 @rule(
     title="Hot on the left",
     subject=WaterFixture,
@@ -221,4 +271,4 @@ def _hot_left_m(fixture: WaterFixture) -> float | None:
     return to_x * over_y if far == far_x else -to_y * over_x
 
 
-RULES = (temperature_limited, hot_on_left)
+RULES = (temperature_limited, emergency_tempered, hot_on_left)
