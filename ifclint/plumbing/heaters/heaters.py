@@ -140,7 +140,7 @@ class Boiler(OfElement):
 
     element: Element
     index: int
-    has_circuit: bool  # whether piping of its heating circuit is joined to it
+    has_circuit: bool  # whether both flow and return of its heating circuit are joined to it
     relief: list[ReliefLine] = field(default_factory=list)
 
     @property
@@ -251,7 +251,7 @@ def find_heaters(network: Network, supply: Supply, vents: list[FuelVent]) -> Hea
         if e.role is Role.HEATER and not supply.heats_rooms(index)
     ]
     boilers = [
-        Boiler(e, index, any(elements[i].system in CIRCUITS for i in network.neighbours(index)))
+        Boiler(e, index, sum(elements[i].system in CIRCUITS for i in network.neighbours(index)) > 1)
         for index, e in enumerate(elements)
         if e.role is Role.HEATER and supply.heats_rooms(index)
     ]

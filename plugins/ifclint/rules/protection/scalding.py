@@ -207,7 +207,11 @@ TEMPERING = PartKind(
 @rule(
     title="Emergency eyewash or shower with tepid water",
     subject=WaterFixture,
-    clauses={"upc": "416.2", "ipc": "411.3"},  # from memory; the temperature: ISEA Z358.1
+    clauses={
+        "upc": "416.2",
+        "ipc": "411.3",
+        "irc": "",
+    },  # from memory; the temperature: ISEA Z358.1
     severity=Severity.MEDIUM,
     applies=lambda fixture: fixture.kind == EMERGENCY and bool(fixture.fed),
     needs=("feed",),
