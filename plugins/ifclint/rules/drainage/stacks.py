@@ -15,6 +15,7 @@ from ifclint.findings import Answer, Change, Settles, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BranchInterval, DrainSegment, Part, Stack
 from ifclint.plumbing.drainage.loads import LOADS, loads
+from ifclint.plumbing.drainage.run_ends import goes_straight
 from ifclint.rules.drainage.capacity import listed_sizes
 
 BRANCHES = (Part.HORIZONTAL_BRANCH, Part.BUILDING_DRAIN_BRANCH, Part.TRAP_ARM)
@@ -249,8 +250,8 @@ def stack_base_connection(stack: Stack, context: Context) -> Answer | list[Answe
     """Water leaving a stack piles up at its base; a branch joined there backs up and gurgles.
 
     The developed length from the base of the stack to each place where a horizontal branch joins
-    the drain it turns into, against ten diameters of the stack. Where the drain itself joins a
-    larger one that takes other stacks, no branch is joined to it.
+    the drain it turns into, against ten diameters of the stack. Where the drain itself joins one
+    that takes other stacks, or comes into the side of one as large, no branch is joined to it.
     """
     drain, size = due(stack.base.next), due(stack.size_in)
     if drain.vertical:
@@ -296,6 +297,8 @@ def junctions(
     while drain is not None and not drain.vertical and drain.next is not None:
         others = [s for s in drain.next.above if s is not drain]
         joining = [s for s in others if s.part in BRANCHES and not s.vertical]
+        if any(_passes_by(s, drain, context) for s in joining):
+            return
         if or_vertical:
             joining += [s for s in others if s.vertical and s.is_drain_or_arm]
         if joining:
@@ -305,6 +308,13 @@ def junctions(
         elif any(s.is_drain_or_arm for s in others):
             return  # it joins a drain that takes other stacks
         drain = drain.next
+
+
+def _passes_by(other: DrainSegment, drain: DrainSegment, context: Context) -> bool:
+    """Whether another drain, as large, goes straight on where a drain comes in from its side."""
+    drainage, meets = context.plumbing.drainage, drain.meets
+    straight = [goes_straight(drainage, s.indexes[-1], meets) for s in (other, drain)]
+    return straight == [True, False] and at_least(or_zero(other.size_in), or_zero(drain.size_in))
 
 
 RULES = (
