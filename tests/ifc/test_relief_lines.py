@@ -125,6 +125,26 @@ pipe 0.75 R1  0 2.6 4 > 1 2.6 4
 """
 
 
+@pytest.mark.parametrize(
+    ("drawn", "system"),
+    [
+        ("quarter-bend 0.75 E  1 2.3 4 > 1 2.3 3.9", System.RELIEF),
+        (
+            "tee 0.75 E  1 2.3 4 > 1 2.3 3.9 > 1.2 2.3 4\npipe 0.75 D  1.2 2.3 4 > 5 2.3 3.9",
+            System.SANITARY,
+        ),
+    ],
+    ids=["relief lines alone", "a drain too"],
+)
+def test_a_fitting_drawn_as_drainage_between_pipes_of_relief(drawn: str, system: System) -> None:
+    line = LINE.replace("quarter-bend 0.75 E  1 2.3 4 > 1 2.3 3.9", drawn)
+    line = line.replace("pipe 0.75 R1", "pipe 0.75 R1 system=relief_discharge")
+    line = line.replace("pipe 0.75 R2", "pipe 0.75 R2 system=relief_discharge")
+    told = _systems(line)
+    assert told["E"] is system
+    assert told["R1"] is System.RELIEF
+
+
 def test_the_nipple_between_heater_and_valve_is_no_drain() -> None:
     told = _systems(NIPPLE)
     assert {told[i] for i in ("N", "V", "R1")} == {System.RELIEF}

@@ -62,7 +62,7 @@ def _line(elements: list[Element], beside: Beside, valve: int, first: int) -> li
             return []
         line.append(at)
         joined = [n for n, _ in beside.get(at, ()) if n not in seen]
-        onward = [n for n in joined if not _enters_a_drain(element, elements[n])]
+        onward = [n for n in joined if not _enters_a_drain(elements, beside, at, n)]
         branches = branches or len(onward) > 1
         seen.update(onward)
         waiting += onward
@@ -84,13 +84,16 @@ def _nipple(elements: list[Element], beside: Beside, valve: int, first: int) -> 
     return passed[1:]
 
 
-def _enters_a_drain(element: Element, onward: Element) -> bool:
-    """Whether piping that is stated to be a relief line is joined to what is stated to drain."""
-    return (
-        element.system is System.RELIEF
-        and onward.system in DRAINAGE
-        and all(_is_stated(each) for each in (element, onward))
-    )
+def _enters_a_drain(elements: list[Element], beside: Beside, at: int, onward: int) -> bool:
+    """Whether piping that is stated to be a relief line is joined to what is stated to drain: a
+    fitting that other piping is joined to than of relief lines."""
+    if elements[at].system is not System.RELIEF or elements[onward].system not in DRAINAGE:
+        return False
+    if elements[onward].role is Role.FITTING:
+        joined = [elements[n].system for n, _ in beside[onward]]
+        if len(joined) > 1 and all(system is System.RELIEF for system in joined):
+            return False
+    return _is_stated(elements[at]) and _is_stated(elements[onward])
 
 
 def _is_stated(element: Element) -> bool:
