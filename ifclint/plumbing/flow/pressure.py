@@ -79,12 +79,16 @@ class PressurePiping:
 
     @cached_property
     def arcs(self) -> Arcs:
-        """Where each node leads to: both ways, but through a heater as its ports say."""
+        """Where each node leads to: both ways, but through a heater as its ports say. One without
+        a cold port that takes hot water in heats it further."""
         inward, outward = self.length_m.copy(), self.length_m.copy()
         for index in self._heaters:
             first = int(np.searchsorted(self.element, self.node_of[index]))
-            for k, end in enumerate(self.network.elements[index].ends, first):
-                if end.flow == "out" or end.system is System.HOT_WATER:
+            ends = self.network.elements[index].ends
+            boosts = all(end.system is not System.COLD_WATER for end in ends)
+            for k, end in enumerate(ends, first):
+                is_fed_hot = boosts and end.flow == "in"
+                if end.flow == "out" or (end.system is System.HOT_WATER and not is_fed_hot):
                     inward[k] = np.inf
                 if end.flow == "in" or end.system is System.COLD_WATER:
                     outward[k] = np.inf
