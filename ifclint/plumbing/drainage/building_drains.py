@@ -99,7 +99,8 @@ class BuildingDrain:
         building drain: no waste line to an interceptor, nor a smaller branch."""
         elements = [self.piping.elements[i] for i in path]
         sizes = [e.size_in for e in elements if e.role is Role.PIPE]
-        smaller = bool(sizes) and not at_least(or_zero(sizes[-1]), or_zero(self.size_in), "in")
+        size = sizes[-1] if sizes else None  # not known, it may be the building drain
+        smaller = size is not None and not at_least(size, or_zero(self.size_in), "in")
         return not smaller and all(e.role is not Role.INTERCEPTOR for e in elements)
 
     def above_outlet_m(self, index: int, enters: Point | None = None) -> float | None:

@@ -17,11 +17,12 @@ def drains_by_vacuum(fixture: Fixture, context: Context) -> bool:
     """Whether a vacuum line is joined to a fixture: by the name of its end, or of what meets it
     there."""
     network, index, element = context.plumbing.network, fixture.index, fixture.element
-    joined = ((j.a_end, j.b) if j.a == index else (j.b_end, j.a) for j in network.joints
-              if index in (j.a, j.b))  # fmt: skip
-    return any(
-        _is_of_vacuum(network.elements[other], element.ends[end].name) for end, other in joined
-    )
+    for other, number in network.joined[index]:
+        joint = network.joints[number]
+        end = joint.a_end if joint.a == index else joint.b_end
+        if _is_of_vacuum(network.elements[other], element.ends[end].name):
+            return True
+    return False
 
 
 def _is_of_vacuum(met: Element, end: str) -> bool:

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from ifclint.checks import Fact
 from ifclint.engineering.joined import by_steps
 from ifclint.ifc.elements import Element, Point, Role, System
-from ifclint.packs import Context
+from ifclint.packs import Context, derived
 
 TOUCHES_M = 0.1  # from an open end to what it was meant for: no longer than a fitting
 MEANT_FOR = frozenset({Role.FITTING, Role.METER, Role.REGULATOR, Role.VALVE})
@@ -22,8 +22,7 @@ def near_miss(of: Iterable[str], context: Context) -> tuple[Element, Element] | 
     """An element of the piping joined to some elements (by GlobalId) that has an open end, and the
     part of other gas piping at which that lies; None where there is none."""
     network = context.plumbing.network
-    guids = frozenset(of)
-    starts = {i for i, element in enumerate(network.elements) if element.guid in guids}
+    starts = {i for guid in of for i in network.of_guid.get(guid, ())}
     piece = frozenset(by_steps(starts, lambda i: _beside(i, context)))
     opened = [
         (index, end.position)
@@ -31,11 +30,17 @@ def near_miss(of: Iterable[str], context: Context) -> tuple[Element, Element] | 
         for number, end in enumerate(network.elements[index].ends)
         if end.position is not None and (index, number) not in network.taken_ends
     ]
-    for element in (e for i, e in enumerate(network.elements) if i not in piece and _is_meant(e)):
-        for index, place in opened:
-            if _away_m(element, place) <= TOUCHES_M:
-                return network.elements[index], element
+    for other in _meant_for(context) if opened else ():
+        for index, place in opened if other not in piece else ():
+            if _away_m(network.elements[other], place) <= TOUCHES_M:
+                return network.elements[index], network.elements[other]
     return None
+
+
+@derived
+def _meant_for(context: Context) -> list[int]:
+    """The parts that an end of gas piping may be drawn for."""
+    return [i for i, element in enumerate(context.plumbing.network.elements) if _is_meant(element)]
 
 
 def _beside(index: int, context: Context) -> list[int]:
