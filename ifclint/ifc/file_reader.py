@@ -74,7 +74,7 @@ class FileReader:
         refs, placed = _array(self._refs), _array([o.placement for o in self._occurrences])
         ducts = {o.ref: o.common.ifc_class for o in found if o.common.ifc_class in DUCTS}
         self._architecture = ArchitectureReader(text, ducts, {o.ref for o in found})
-        self._relations = relations(text, refs, self._architecture.surface_refs)
+        self._relations = relations(text, refs, self._architecture.described)
         properties = PropertyReader(
             text, self._units, lambda unit: factor(library.rare.by_id(unit)), vocabulary.properties
         )

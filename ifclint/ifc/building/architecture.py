@@ -62,6 +62,7 @@ BELOW_ROOF = re.compile(
 NO_TYPE = frozenset({b"$", b".NOTDEFINED.", b".USERDEFINED."})
 
 BEARS = frozenset({"wall", "stud", "joist"})
+TO_OUTDOORS = frozenset({"wall", "slab", "roof", "window", "door"})
 UPRIGHT = frozenset({"wall", "door", "window", "stud", "joist"})
 WITH_CORNERS = frozenset({"roof", "chimney", "chute", "duct"})
 NONE: Set[Ref] = frozenset()
@@ -116,9 +117,9 @@ class ArchitectureReader:
         return [part.placement for part in (*self._surfaces, *self._spaces)]
 
     @property
-    def surface_refs(self) -> list[Ref]:
-        """The walls, slabs, roofs, windows and doors with a shape."""
-        return [part.ref for part in self._surfaces]
+    def described(self) -> list[Ref]:
+        """What is asked whether it is exterior, or bears load."""
+        return [part.ref for part in self._surfaces if part.kind in TO_OUTDOORS | BEARS]
 
     def surfaces(
         self,
@@ -131,13 +132,13 @@ class ArchitectureReader:
         return [
             Surface(
                 clean(string(of.written[0])), of.kind, clean(string(of.written[2])), *box,
-                said(of.ref, "exterior"),
+                said(of.ref, "exterior") if of.kind in TO_OUTDOORS else None,
                 _outline(of, shapes, placements) if of.kind in UPRIGHT else (),
-                _corners(of, shapes, placements) if of.kind in WITH_CORNERS else (),
+                corners,
                 self._leaves(of, types.get(of.ref, 0), shapes, placements),
                 said(of.ref, "load_bearing") if of.kind in BEARS else None,
             )
-            for of, box in self._boxed(self._surfaces, shapes, placements)
+            for of, box, corners in self._boxed(self._surfaces, shapes, placements)
         ]  # fmt: skip
 
     def _leaves(
@@ -160,7 +161,7 @@ class ArchitectureReader:
         """The spaces with a box; `storey_of` tells the storey a space is part of."""
         return [
             Space(space_name(of.written), storey_of(of.ref), *box)
-            for of, box in self._boxed(self._spaces, shapes, placements)
+            for of, box, _ in self._boxed(self._spaces, shapes, placements)
         ]
 
     def notes(self) -> list[Note]:
@@ -177,15 +178,19 @@ class ArchitectureReader:
 
     def _boxed(
         self, parts: list[BuildingPart], shapes: ShapeReader, placements: Placements
-    ) -> Iterator[tuple[BuildingPart, Box]]:
-        """Those of the parts that have a box, with it."""
-        together = shapes.boxes([p.shape for p in parts], [p.placement for p in parts])
-        for part, known in zip(parts, together, strict=True):
+    ) -> Iterator[tuple[BuildingPart, Box, tuple[Point, ...]]]:
+        """Those of the parts that have a box, with it and, of some kinds, their corners."""
+        shown, placed = [p.shape for p in parts], [p.placement for p in parts]
+        has_corners = [p.kind in WITH_CORNERS for p in parts]
+        together, corners = shapes.bodies(shown, placed, has_corners.__getitem__)
+        for n, (part, known) in enumerate(zip(parts, together, strict=True)):
             box = known or _box(part, shapes, placements)
             if box is None:
                 self._without_box[part.kind] += 1
+            elif has_corners[n]:
+                yield part, box, corners.get(n) or _corners(part, shapes, placements)
             else:
-                yield part, box
+                yield part, box, ()
 
 
 def _framing(text: TextIndex) -> Iterator[BuildingPart]:

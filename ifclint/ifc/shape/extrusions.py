@@ -1,4 +1,4 @@
-"""Many extruded solids at once: the axes of round ones, and the boxes of whatever is made of them.
+"""Many extruded solids at once: the axes of round ones, and the corners of whatever they are.
 
 Solids that are written in an unusual way are left out.
 """
@@ -6,11 +6,12 @@ Solids that are written in an unusual way are left out.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
 
-from ifclint.ifc.elements import Point
+from ifclint.ifc.elements import Box, Point
 from ifclint.ifc.shape.frames import axis_placements, in_world, unit_vectors
 from ifclint.ifc.shape.profiles import RoundProfile
 from ifclint.ifc.step.arrays import Floats, Ints
@@ -31,6 +32,30 @@ class Extrusions(NamedTuple):
     origins: Floats
     direction: Floats
     depth: Floats
+
+
+class Bodies(NamedTuple):
+    """Ascending `elements`, the first row of each in `corners`, and the corners (n, 3) of all."""
+
+    elements: Ints
+    firsts: Ints
+    corners: Floats
+
+    def boxes(self) -> Iterator[tuple[int, Box]]:
+        """Each element with the box around its corners."""
+        if not len(self.elements):
+            return
+        low = np.minimum.reduceat(self.corners, self.firsts, axis=0).tolist()
+        high = np.maximum.reduceat(self.corners, self.firsts, axis=0).tolist()
+        for element, a, b in zip(self.elements.tolist(), low, high, strict=True):
+            yield element, ((a[0], a[1], a[2]), (b[0], b[1], b[2]))
+
+    def corners_of(self, wanted: Callable[[int], bool]) -> Iterator[tuple[int, tuple[Point, ...]]]:
+        """Each element wanted with its corners."""
+        each = pairwise([*self.firsts.tolist(), len(self.corners)])
+        for element, (a, b) in zip(self.elements.tolist(), each, strict=True):
+            if wanted(element):
+                yield element, tuple(map(tuple, self.corners[a:b].tolist()))
 
 
 def read_extrusions(text: TextIndex, scale: float, items: Ints) -> Extrusions:
@@ -75,27 +100,26 @@ def straight_axes(
     )  # fmt: skip
 
 
-def boxes(
+def bodies(
     solids: Extrusions,
     items: Ints,
     counts: Ints,
     axes: Floats,
     origins: Floats,
     outlines: Callable[[Ints], tuple[Ints, Floats]],
-) -> list[tuple[Point, Point] | None]:
-    """World boxes of elements in these frames (n, 3, 3) and (n, 3), each made of so many `items`.
+) -> Bodies:
+    """World corners of elements in these frames (n, 3, 3) and (n, 3), each made of so many `items`.
 
-    `outlines` tells how many corners enclose each of some profiles, and these in turn. None for
-    an element of which an item is no plain extrusion.
+    `outlines` tells how many corners enclose each of some profiles, and these in turn. An element
+    of which an item is no plain extrusion is left out.
     """
-    found: list[tuple[Point, Point] | None] = [None] * len(counts)
+    whole = counts > 0
     owner = np.arange(len(counts)).repeat(counts)
     solid = rows_of(solids.items, items)
-    whole = counts > 0
     whole[owner[solid < 0]] = False
     solid, owner = solid[whole[owner]], owner[whole[owner]]
     if not len(owner):
-        return found
+        return Bodies(owner, owner, np.empty((0, 3)))
     different, row = np.unique(solids.profiles[solid], return_inverse=True)
     sizes, corners = outlines(different)
     whole[owner[sizes[row] == 0]] = False
@@ -107,12 +131,11 @@ def boxes(
     turned = np.stack([in_world(solids.axes[solid, i], frame) for i in range(3)], axis=1)
     base = in_world(corners[each], turned) + origin
     top = base + in_world(solids.direction[solid], turned) * solids.depth[solid]
+    owner = np.concatenate([owner, owner])
+    by_owner = np.argsort(owner, kind="stable")
+    owner = owner[by_owner]
     firsts = np.flatnonzero(np.diff(owner, prepend=-1))
-    low = np.minimum.reduceat(np.minimum(base, top), firsts, axis=0).tolist()
-    high = np.maximum.reduceat(np.maximum(base, top), firsts, axis=0).tolist()
-    for element, a, b in zip(owner[firsts].tolist(), low, high, strict=True):
-        found[element] = (a[0], a[1], a[2]), (b[0], b[1], b[2])
-    return found
+    return Bodies(owner[firsts], firsts, np.concatenate([base, top])[by_owner])
 
 
 def _ragged(starts: Ints, sizes: Ints, rows: Ints) -> Ints:

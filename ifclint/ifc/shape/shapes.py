@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
@@ -10,7 +10,7 @@ from ifclint.engineering.extents import box_around
 from ifclint.ifc.elements import Basis, Box, Confidence, Point
 from ifclint.ifc.shape.bounding_boxes import BoundingBoxReader
 from ifclint.ifc.shape.curves import CurveReader
-from ifclint.ifc.shape.extrusions import boxes, read_extrusions, straight_axes
+from ifclint.ifc.shape.extrusions import bodies, read_extrusions, straight_axes
 from ifclint.ifc.shape.items import ItemReader
 from ifclint.ifc.shape.placement import Frame, Placements
 from ifclint.ifc.shape.polylines import outlines
@@ -74,14 +74,27 @@ class ShapeReader:
 
     def boxes(self, definitions: list[Ref], placements: list[Ref]) -> list[Box | None]:
         """The boxes of many elements at once, None where only `box` can tell."""
+        return self.bodies(definitions, placements, lambda element: False)[0]
+
+    def bodies(
+        self,
+        definitions: list[Ref],
+        placements: list[Ref],
+        with_corners: Callable[[int], bool],
+    ) -> tuple[list[Box | None], dict[int, tuple[Point, ...]]]:
+        """The boxes of many elements at once, None where only `box` can tell; and all corners of
+        those whose number in the list is wanted."""
         axes, origins, known = self._placements.frames(placements)
         definitions = [d if there else 0 for d, there in zip(definitions, known, strict=True)]
         self._shown.read(definitions)
         held = [self._bodily(d) for d in definitions]
         items, counts = _flat(held), _flat([[len(items)] for items in held])
         solids = read_extrusions(self._text, self._scale, items)
-        found = boxes(solids, items, counts, axes, origins, self._outlines)
-        return [box and _if_real(box) for box in found]
+        found = bodies(solids, items, counts, axes, origins, self._outlines)
+        boxes: list[Box | None] = [None] * len(definitions)
+        for element, box in found.boxes():
+            boxes[element] = _if_real(box)
+        return boxes, dict(found.corners_of(with_corners))
 
     def _bodily(self, definition: Ref) -> list[Ref]:
         """The items of the body; of whatever else may enclose it where there is none."""
