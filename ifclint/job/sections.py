@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from contextlib import suppress
+from functools import cache
 from types import MappingProxyType
 from typing import Any
 
@@ -17,9 +18,15 @@ Sections = Mapping[str, type[Section]]
 
 def job_with(sections: Sections) -> type[Job]:
     """The job file with the sections of rule packs. ValueError for one that there cannot be."""
-    refuse_unfit(sections)
+    return _job_with(tuple(sections.items()))
+
+
+@cache
+def _job_with(sections: tuple[tuple[str, type[Section]], ...]) -> type[Job]:
+    """Made once for the same sections: to make a model takes as long as to review a few pipes."""
+    refuse_unfit(dict(sections))
     fields: dict[str, Any] = {
-        name: (model, Field(default_factory=model)) for name, model in sections.items()
+        name: (model, Field(default_factory=model)) for name, model in sections
     }
     return create_model("Job", __base__=Job, **fields) if fields else Job
 
