@@ -4,6 +4,8 @@ its own, and breaks none of ours."""
 from __future__ import annotations
 
 import gc
+import os
+import sys
 from importlib.metadata import EntryPoint, entry_points
 
 from hypothesis import settings
@@ -21,7 +23,14 @@ def see_ours_alone() -> None:
     folders.entry_points = _ours  # type: ignore[attr-defined]
 
 
+def keep_what_is_compiled() -> None:
+    """Tests start the command often: what is compiled for one of them is there for the next."""
+    sys.dont_write_bytecode = False
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+
 def pytest_configure() -> None:
+    keep_what_is_compiled()
     see_ours_alone()
     settings.register_profile("busy", settings(), deadline=None)  # a busy machine is no fault
     settings.load_profile("busy")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
@@ -13,15 +14,21 @@ from ifclint.report.as_json import to_dict
 from ifclint.report.html import render
 from ifclint.report.text import summary
 from ifclint.review import review
+from tests.reviewing import without_corrections
 
 EARLY = Path(__file__).parent.parent / "models" / "dwelling_early.ifc"
 TODAY = date(2026, 6, 1)
 
 
-def _review(tmp_path: Path, text: str, code: str = "upc-2021") -> Review:
+def _review(
+    tmp_path: Path,
+    text: str,
+    code: str = "upc-2021",
+    made: Callable[..., Review] = without_corrections,
+) -> Review:
     job = tmp_path / "job.toml"
     job.write_text(text, encoding="utf-8")
-    return review([EARLY], job, code, today=TODAY)
+    return made([EARLY], job, code, today=TODAY)
 
 
 @pytest.fixture(scope="module")
@@ -82,12 +89,12 @@ def test_a_pass_beyond_accepted_violations_needs_that_all_was_judged(tmp_path: P
     job = EARLY.with_suffix(".toml").read_text(encoding="utf-8")
     first = _review(tmp_path, job)
     accepted = "\n".join(_variance(f'finding = "{v}"') for v in sorted(_violations(first)))
-    done = _review(tmp_path, f"{job}\n{accepted}")
+    done = _review(tmp_path, f"{job}\n{accepted}", made=review)
     assert done.verdict is Verdict.NOT_REVIEWABLE
     assert "the vent of 1 of 15 fixtures (Lavatory L-3 (Bath 2))" in done.reason
     (left,) = [f.id for f in done.findings if f.rule == "trap-arm-length" and not f.variance]
     found = f'finding = "{left}"'
-    done = _review(tmp_path, f"{job}\n{accepted}\n{_variance(found)}")
+    done = _review(tmp_path, f"{job}\n{accepted}\n{_variance(found)}", made=review)
     assert done.verdict is Verdict.PASS
     assert "accepted by variance" in done.reason
 
@@ -128,7 +135,7 @@ def test_a_jurisdiction_file_holds_for_its_job_files(tmp_path: Path) -> None:
     )
     job = tmp_path / "job.toml"
     job.write_text('jurisdiction = "city.toml"\nname = "Lot 7"\n', encoding="utf-8")
-    done = review([EARLY], job)
+    done = without_corrections([EARLY], job)
     assert done.adopted_code.id == "upc-2021"
     assert done.amendments
     assert done.job["drainage"] == {"eighth_inch_slope_approved": True}

@@ -95,7 +95,6 @@ class Reviews:
         return {
             "PYTHONPATH": path, TOLD: str(self.folder / "told"),
             "PYTHONDONTWRITEBYTECODE": "",  # as of an installed program
-            "PYTHONPYCACHEPREFIX": str(self.folder),
         }  # fmt: skip
 
     def count(self, what: str) -> Counter[str]:

@@ -6,6 +6,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable
+from functools import cache
 
 import pytest
 
@@ -16,6 +17,7 @@ from tests.packs.test_rule_cases import CASES, OURS, PACKS
 
 Point = tuple[float, float, float]
 Move = Callable[[Point], Point]
+Said = dict[str, tuple[str, float | None]]  # of each subject
 NUMBER = re.compile(r"-?\d*\.?\d+(e-?\d+)?")
 BOXED = (*SURFACES, "room")
 LEVELS = ("elevation", "manhole", "invert", "grade", "openings")  # of the job file: not moved
@@ -106,7 +108,7 @@ def _box(corners: list[str], move: Move) -> list[str]:
     return [" ".join(map(repr, low)), " ".join(map(repr, high))]
 
 
-def said(pack: str, case: Case, network: str) -> dict[str, tuple[str, float | None]]:
+def said(pack: str, case: Case, network: str) -> Said:
     """Each subject's answer, and by how much what was measured lies off what is required."""
     rule = next(rule for rule in PACKS[pack].rules if rule.name == case.rule)
     found = ask(
@@ -122,6 +124,13 @@ def said(pack: str, case: Case, network: str) -> dict[str, tuple[str, float | No
         )
         for subject, answer in found.items()
     }
+
+
+@cache
+def as_drawn(pack: str) -> dict[str, Said]:
+    """What is said of every case as it is drawn."""
+    mine = [case for name, case in CASES if name == pack and case.stated.get("near") != []]
+    return {str(case): said(pack, case, case.network) for case in mine}
 
 
 def backwards(network: str) -> str:
@@ -177,7 +186,7 @@ def test_a_building_elsewhere_is_answered_alike(pack: str) -> None:
     otherwise = []
     mine = [case for name, case in CASES if name == pack and case.stated.get("near") != []]
     for number, case in enumerate(mine):
-        before = said(pack, case, case.network)
+        before = as_drawn(pack)[str(case)]
         after = said(pack, case, moved(case.network, move_of(case, number, pack)))
         if before != after:
             otherwise.append(f"{case}: {before} became {after}")
@@ -190,7 +199,7 @@ def test_the_order_in_which_a_building_was_drawn_says_nothing(pack: str) -> None
     for name, case in CASES:
         if name != pack or case.stated.get("near") == [] or case.name in BY_ORDER:
             continue
-        before = Counter(said(pack, case, case.network).values())
+        before = Counter(as_drawn(pack)[str(case)].values())
         for drawn in (backwards(case.network), from_the_middle(case.network, case.subjects[0])):
             after = Counter(said(pack, case, drawn).values())
             if before != after:

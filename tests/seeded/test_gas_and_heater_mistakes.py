@@ -9,9 +9,9 @@ import pytest
 
 from ifclint import ifc
 from ifclint.findings import Outcome
-from ifclint.review import review
 from models.build import write
 from models.dwelling.mistakes import MISTAKES, with_mistakes
+from tests.reviewing import without_corrections
 
 JOB = Path(__file__).parents[2] / "models" / "dwelling_corrected.toml"
 FOUND = (Outcome.VIOLATION, Outcome.ADVISORY)
@@ -43,7 +43,7 @@ def test_the_mistake_is_found_and_nothing_else(tmp_path: Path, mistake: str) -> 
     for code in ("upc-2021", "ipc-2021"):
         findings = [
             f
-            for f in review([model], JOB, code=code).findings
+            for f in without_corrections([model], JOB, code=code).findings
             if f.pack in ("gas", "heaters") and f.outcome in FOUND
         ]
         said = {(f.rule, tags[f.element_ids[0]]) for f in findings}
