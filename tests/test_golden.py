@@ -18,6 +18,7 @@ from ifclint.testing.cases import said_of
 from tests.packs.kept import is_kept, kept, told, write
 from tests.packs.sheets import FOLDER, SHEETS, file_of, sheets
 from tests.packs.test_rule_cases import CASES, OURS, PACKS
+from tests.report import kept_drawings
 
 ROOT = Path(__file__).parent.parent
 GOLDEN = Path(__file__).parent / "golden"
@@ -46,6 +47,16 @@ def test_answers_in_cases_are_kept(pack: str) -> None:
         write(pack, [(case, told(said_of(case, PACKS[pack]))) for case in cases])
         kept.cache_clear()
     assert list(kept(pack)) == [str(case) for case in cases]
+
+
+def test_drawings_are_kept() -> None:
+    """That they are as kept is asked one by one (tests/report/test_drawings_kept.py)."""
+    files = {kept_drawings.FOLDER / f"{name}.txt": name for name in kept_drawings.KEPT}
+    if os.environ.get("IFCLINT_WRITE_GOLDEN"):
+        for file, name in files.items():
+            file.parent.mkdir(exist_ok=True)
+            file.write_text(kept_drawings.drawings(name), encoding="utf-8")
+    assert {*kept_drawings.FOLDER.iterdir()} == {*files}
 
 
 def test_sheets_of_the_demos_are_kept() -> None:
