@@ -14,6 +14,7 @@ from ifclint.rules.protection import (
     fills,
     heights,
     indirect,
+    open_ends,
     own_valves,
     placing,
     receptors,
@@ -22,12 +23,14 @@ from ifclint.rules.protection import (
 from ifclint.rules.protection.exchangers import WaterExchanger, water_exchangers
 from ifclint.rules.protection.fills import Discharger, dischargers
 from ifclint.rules.protection.hazards import Hazard, hazards
+from ifclint.rules.protection.open_ends import IndirectEnd, indirect_ends
 
 
 @hookimpl
 def ifclint_subjects() -> Finders:
     own: Finders = {
-        Discharger: dischargers, Hazard: hazards, WaterExchanger: water_exchangers
+        Discharger: dischargers, Hazard: hazards, IndirectEnd: indirect_ends,
+        WaterExchanger: water_exchangers,
     }  # fmt: skip
     return {**finders(Fixture, Piece, WaterFixture, WaterSegment), **own}
 
@@ -36,5 +39,6 @@ def ifclint_subjects() -> Finders:
 def ifclint_rules() -> Iterable[Rule]:
     return [
         *backflow.RULES, *carbonated.RULES, *exchangers.RULES, *fills.RULES, *heights.RULES,
-        *placing.RULES, *indirect.RULES, *own_valves.RULES, *receptors.RULES, *scalding.RULES,
+        *indirect.RULES, *open_ends.RULES, *own_valves.RULES, *placing.RULES, *receptors.RULES,
+        *scalding.RULES,
     ]  # fmt: skip

@@ -169,9 +169,9 @@ EQUIPMENT = (
 )  # fmt: skip
 AT_PLANT = _part("backflow preventers at plant", PLANT, is_piped=True)
 AT_EQUIPMENT = _part("backflow preventers at equipment", (*PLANT, *EQUIPMENT), is_piped=False)
-AT_OUTLETS = _part(
-    "vacuum breakers of laboratory and medical outlets", ("laboratory", "medical"), is_piped=False
-)
+OUTLETS = ("laboratory", "medical")
+AT_OUTLETS = _part("vacuum breakers of laboratory and medical outlets", OUTLETS, is_piped=False)
+AT_STERILIZERS = _part("backflow preventers at sterilizers", ("medical",), is_piped=True)
 PRIMED = PartKind(
     "trap primers",
     drawn=lambda context: any(map(is_primer, context.plumbing.network.elements)),
@@ -275,8 +275,15 @@ def _judged(
             elements=(*checks, hazard.element.guid),
             clause=row.clause,
         )
-    part = PART_OF.get(hazard.kind, TO_SYSTEMS)
-    return missing(part, message=message, remedy=remedy, elements=elements, clause=row.clause)
+    return missing(
+        _part_of(hazard), message=message, remedy=remedy, elements=elements, clause=row.clause
+    )
+
+
+def _part_of(hazard: Hazard) -> PartKind:
+    """The devices that may be missing before a hazard: a dental unit may have its own within."""
+    is_medical = hazard.kind == "medical" and hazard.element.kind != "dental-unit"
+    return AT_STERILIZERS if is_medical else PART_OF.get(hazard.kind, TO_SYSTEMS)
 
 
 def _may_be_plain(hazard: Hazard) -> bool:

@@ -61,7 +61,8 @@ _NAMED = {  # hazard -> what such equipment is called
     ),
     "medical": (
         "sterilizer", "steriliser", "sterilisator", "autoclave", "autoclaaf", "bedpan washer",
-        "dialysis", "dialyse", "autopsy", "mortuary", "embalming", "hydrotherapy", "endoscope*",
+        "washer disinfector", "dialysis", "dialyse", "autopsy", "mortuary", "embalming",
+        "hydrotherapy", "endoscope*",
     ),
     "chemicals": (
         "chemical dispens*", "chemical feed*", "chemical proportioner", "chemical inject*",
@@ -114,7 +115,8 @@ _OF_KIND = {
     "beverage-dispenser": "carbonated-beverages", "coffee-machine": "coffee-machine",
     "steam-boiler": "boiler-make-up",
     "irrigation": "irrigation", "fire-sprinklers": "fire-sprinklers",
-    "dental-unit": "medical", "chemical-dispenser": "chemicals", "cooling-tower": "cooling-tower",
+    "dental-unit": "medical", "sterilizer": "medical", "washer-disinfector": "medical",
+    "chemical-dispenser": "chemicals", "cooling-tower": "cooling-tower",
     "swimming-pool": "swimming-pool", "pool-heater": "swimming-pool",
     "film-processor": "film-processor",
 }  # fmt: skip

@@ -57,6 +57,7 @@ _NAMED = {  # what drains indirectly -> what it is called
         "pool filter", "pool sand filter", "spa filter", "sand filter", "filter backwash",
     ),
 }  # fmt: skip
+_OF_KIND = {"ice-maker": "ice-machine", "sterilizer": "sterilizer"}
 WASH_FOOD = frozenset({"kitchen-sink", "bar-sink", "sink"})  # and what it is served on
 FOR_PUBLIC = frozenset({"food-preparation-sink", "food-equipment", "ice-machine"})
 GAP = Fact(
@@ -91,8 +92,7 @@ def _row_of_sink(fixture: Fixture, context: Context) -> Row | None:
 
 def row_for(element: Element, context: Context) -> Row | None:
     """The row of the code for equipment that is called so; None where it may drain as it likes."""
-    is_ice = element.kind == "ice-maker"
-    return _row("ice-machine" if is_ice else _called(element), context)
+    return _row(_called(element), context)
 
 
 def _row(appliance: str, context: Context) -> Row | None:
@@ -104,13 +104,12 @@ def _row(appliance: str, context: Context) -> Row | None:
 def appliance_of(fixture: Fixture, context: Context) -> str:
     if fixture.kind == "dishwasher":
         return DISHWASHER if _is_domestic(fixture, context) else "commercial-dishwasher"
-    if fixture.kind == "ice-maker":
-        return "ice-machine"
     return _called(fixture.element)
 
 
 def _called(element: Element) -> str:
-    return next((a for a, words in _NAMED.items() if says(element, words)), "")
+    named = (a for a, words in _NAMED.items() if says(element, words))
+    return _OF_KIND.get(element.kind) or next(named, "")
 
 
 def _is_domestic(fixture: Fixture, context: Context) -> bool:
