@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from ifclint.engineering.joined import labels, pieces
 from ifclint.engineering.near import NearPlaces
 from ifclint.gc_pause import collector_paused
-from ifclint.ifc.elements import Element, Joint, Model, Role
+from ifclint.ifc.elements import Element, End, Joint, Model, Role
 
 MEET_M = 0.010  # open ends so near each other are drawn to meet. Ours, no source
 
@@ -118,6 +118,11 @@ class Network:
     def taken_ends(self) -> frozenset[tuple[int, int]]:
         """The ends that something is joined to: the element and the number of its end."""
         return frozenset(at for j in self.joints for at in ((j.a, j.a_end), (j.b, j.b_end)))
+
+    def open_ends(self, index: int) -> list[End]:
+        """The ends of an element that nothing is joined to."""
+        ends, taken = enumerate(self.elements[index].ends), self.taken_ends
+        return [end for number, end in ends if (index, number) not in taken]
 
     def components(self) -> int:
         """How many connected components there are; a lone element is one too."""

@@ -9,10 +9,10 @@ from dataclasses import dataclass, field, replace
 
 from ifclint.codes import AdoptedCode, FixtureUnits
 from ifclint.engineering.arithmetic import Step
-from ifclint.engineering.joined import NONE, onward
+from ifclint.engineering.joined import onward
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.engineering.wording import number_text
-from ifclint.ifc.elements import Element, Role
+from ifclint.ifc.elements import Element, Role, System
 from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.outlets import is_sump
@@ -28,7 +28,8 @@ GIVE_LOADS = (
     "end open, and state what pumps discharge (job file, drainage.continuous_flow)."
 )
 BY_DRAIN = "no trap is drawn: loaded as by one of its drain's size"
-LOADS = Fact("{} takes {} inflow(s) of unknown load{}.", GIVE_LOADS)
+BY_OUTLET = "its trap is its own: loaded by the size of its drain"
+LOADS = Fact("what {} brings is not known, and with it the load of {}.", GIVE_LOADS)
 _GPM = re.compile(r"(\d+(?:\.\d+)?)\s*-?\s*(?:us ?)?gpm\b", re.IGNORECASE)
 
 
@@ -111,13 +112,19 @@ def loads(context: Context) -> Loads:
 def fixture_units(fixture: Fixture, context: Context) -> FixtureUnits | None:
     """The row of the adopted code for a fixture; by its trap where the code lists none.
 
-    One that lacks its trap, among others that have theirs, is taken as trapped in its drain's size.
+    One that lacks its trap, among others that have theirs, or has it inside, is taken as trapped in
+    its drain's size.
     """
     units = _units_for(fixture, fixture.trap_size_in, context)
-    if _lacks_its_trap(fixture, context) and (units is None or units.dfu is None):
-        by_drain = _units_for(fixture, fixture.drain_size_in, context)
-        return by_drain and replace(by_drain, basis=(*by_drain.basis, BY_DRAIN))
-    return units
+    if _known(units):
+        return units
+    by = BY_DRAIN if _lacks_its_trap(fixture, context) else BY_OUTLET if _has_own(fixture) else ""
+    by_drain = _units_for(fixture, fixture.drain_size_in, context) if by else None
+    return replace(by_drain, basis=(*by_drain.basis, by)) if by_drain is not None else units
+
+
+def _has_own(fixture: Fixture) -> bool:
+    return fixture.trap is not None and fixture.trap.integral and bool(fixture.kind)
 
 
 def _units_for(fixture: Fixture, trap_in: float | None, context: Context) -> FixtureUnits | None:
@@ -145,14 +152,61 @@ def _draws_traps(context: Context) -> bool:
 def _unknown(context: Context, fixtures: list[Fixture]) -> dict[DrainSegment, float]:
     """How many loads on each segment are not known: of fixtures, and of inflows not drawn."""
     plumbing = context.plumbing
-    named = {flow.element for flow in context.job.drainage.continuous_flow}
-    stated = _continuous(context)
     values: dict[int, float] = {fixture.index: 1.0 for fixture in fixtures}
-    for index in plumbing.unknown_inflows:
-        if index not in stated and plumbing.network.elements[index].guid not in named:
-            values[index] = values.get(index, 0.0) + 1.0
+    for index in unknown_inflows(context):
+        values[index] = values.get(index, 0.0) + 1.0
     flow = plumbing.drainage.accumulate(values)
     return {segment: flow[segment.indexes[-1]] for segment in plumbing.drains}
+
+
+@derived
+def unknown_inflows(context: Context) -> list[int]:
+    """Where a load enters that neither the model nor the job file tells. What rain brings into
+    the sanitary drains is none: it is led elsewhere, or goes to a combined sewer."""
+    plumbing, stated = context.plumbing, _continuous(context)
+    named = {flow.element for flow in context.job.drainage.continuous_flow}
+    return [
+        index
+        for index in plumbing.unknown_inflows
+        if index not in stated
+        and plumbing.network.elements[index].guid not in named
+        and not takes_rain(index, context)
+    ]
+
+
+def takes_rain(index: int, context: Context) -> bool:
+    """Whether storm drainage joins an element, and the sewer is not stated to take both."""
+    network = context.plumbing.network
+    beside = (network.elements[i] for i in (index, *network.neighbours(index)))
+    may = context.job.of_pack("storm", "combined_sewer") is True
+    return not may and any(e.system is System.STORM or e.kind == "roof-drain" for e in beside)
+
+
+@derived
+def rained(context: Context) -> set[DrainSegment]:
+    """The drains into which storm drainage leads its water, though they take sewage alone."""
+    plumbing = context.plumbing
+    into = (i for i in plumbing.unknown_inflows if takes_rain(i, context))
+    wet = {below for index in into for below in onward(index, plumbing.drainage.down)}
+    return {s for s in plumbing.drains if s.indexes[-1] in wet}
+
+
+@derived
+def brings(context: Context) -> dict[DrainSegment, Element]:
+    """Of the unknown loads that come down to a drain the first: a fixture, a pump, or where water
+    enters that is not drawn."""
+    plumbing = context.plumbing
+    elements, down = plumbing.network.elements, plumbing.drainage.down
+    of = {f.index: f.element for f in plumbing.fixtures if f in loads(context).unstated}
+    of |= {i: elements[i] for i in unknown_inflows(context) if i not in of}
+    of |= {at: elements[pump] for at, pump in _unstated_pumps(context)}
+    first: dict[int, Element] = {}
+    for index in sorted(of):
+        for below in onward(index, down):
+            if below in first:
+                break
+            first[below] = of[index]
+    return {s: first[s.indexes[-1]] for s in plumbing.drains if s.indexes[-1] in first}
 
 
 def _known(units: FixtureUnits | None) -> bool:
@@ -277,16 +331,11 @@ def flow_by_name(pump: Element) -> float | None:
     return float(said[1]) * M3_PER_S_PER_GPM if said else None
 
 
-def pumps_into(segment: DrainSegment, context: Context) -> list[Element]:
-    """The sumps and pumps whose discharge, which nothing tells, a drain takes."""
-    plumbing, stated = context.plumbing, _continuous(context)
-    last, found = segment.indexes[-1], []
-    for outlet in plumbing.drainage.outlets:
-        at = inflow_of(outlet.element, context) if outlet.kind == PUMPED else NONE
-        unknown = at in plumbing.unknown_inflows and at not in stated
-        if unknown and last in (at, *onward(at, plumbing.drainage.down)):
-            found.append(plumbing.network.elements[outlet.element])
-    return found
+def _unstated_pumps(context: Context) -> list[tuple[int, int]]:
+    """The sumps and pumps whose discharge nothing tells, each after where that enters a drain."""
+    outlets = (o.element for o in context.plumbing.drainage.outlets if o.kind == PUMPED)
+    unknown = set(unknown_inflows(context))
+    return [(at, o) for o in outlets if (at := inflow_of(o, context)) in unknown]
 
 
 @derived

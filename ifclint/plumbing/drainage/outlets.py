@@ -223,24 +223,28 @@ def stops(piping: GravityPiping, stranded: Flags) -> list[Outlet]:
     """Where the water of stranded piping ends up: its pump, else its lowest open end, else its
     lowest point.
 
-    An open end over a receptor is where indirect waste may end."""
+    An open end over a receptor is where indirect waste may end: of several, as of a sink of three
+    compartments, each."""
     label = piping.paths.components(stranded)
     stranded_of: dict[int, list[int]] = defaultdict(list)
     for node, index in enumerate(piping.members):
         if stranded[node]:
             stranded_of[int(label[node])].append(index)
-    return [_stop(piping, members, stranded) for members in stranded_of.values()]
+    found = (_stops(piping, members, stranded) for members in stranded_of.values())
+    return [outlet for several in found for outlet in several]
 
 
-def _stop(piping: GravityPiping, members: list[int], stranded: Flags) -> Outlet:
+def _stops(piping: GravityPiping, members: list[int], stranded: Flags) -> list[Outlet]:
     """Where the water of one component of stranded piping ends up."""
     elements = piping.network.elements
     for index in members:
         if elements[index].role is Role.PUMP:
-            return Outlet(index, elements[index].position, "pumped", "model", True)
+            return [Outlet(index, elements[index].position, "pumped", "model", True)]
     ends = _open_ends(piping, members)
     if open_ends := [end for end in ends if stranded[piping.shift + end[1]]]:
-        index, place = _lowest_of(piping, open_ends)
-        return _open_stop(piping, index, piping.places.points[place])
+        open_ends.sort(key=lambda end: piping.height(end[1]))
+        found = [_open_stop(piping, i, piping.places.points[place]) for i, place in open_ends]
+        others = (o for o in found[1:] if o.kind == RECEPTOR and o.element != found[0].element)
+        return [found[0], *(others if found[0].kind == RECEPTOR else ())]
     index = min(members, key=piping.lowest)
-    return Outlet(index, elements[index].position, "low point", "its lowest element", False)
+    return [Outlet(index, elements[index].position, "low point", "its lowest element", False)]

@@ -232,6 +232,13 @@ def find_trap_arms(piping: Piping, fixtures: list[Fixture], air: Air) -> list[Tr
     return list(arms.values())
 
 
+def past(arm: TrapArm, start: int, air: Air) -> TrapArm:
+    """The arm as it were if its trap stood farther down its drain, at an element of that."""
+    lower = TrapArm(arm.piping, start, arm.fixtures, arm.trap)
+    _follow(lower, air)
+    return lower
+
+
 def _follow(arm: TrapArm, air: Air) -> None:
     """Walk from the trap to the first air."""
     piping, fall = arm.piping, _Fall(arm)

@@ -41,6 +41,7 @@ from ifclint.rules.cleanouts.wording import (
 
 SINKS = frozenset({"kitchen-sink", "bar-sink", "sink", "mop-sink", "laundry-sink", "clinical-sink"})
 AT_END_FT = 0.5  # so near to the upper end, or to a turn, a cleanout's fitting is the very fitting
+GOES_ON = frozenset({Part.STACK, Part.OFFSET})  # below a stack that ends above another
 AT_FOOT = 3  # elements below a stack: the turn at its foot, and the fitting that leads into
 BEGINS = Fact(
     "whether {} has a cleanout at its upper end is not known: it begins at an open end, and what "
@@ -175,9 +176,13 @@ def cleanout_interval(line: DrainLine, context: Context) -> Iterator[Answer]:
 def stack_base_cleanout(stack: Stack, context: Context) -> Answer:
     """What falls down a stack stops where it turns: there one wants to get at it.
 
-    A cleanout in the foot of the stack, or in the drain it turns into, at its upper end. Neither
-    code of 2018 and later asks for it by name (older ones and local amendments do): an advisory.
+    A cleanout in the foot of the stack (above the lowest floor where the foot lies in the ground),
+    or in the drain it turns into, at its upper end. Excused: a stack that goes on in another, below
+    an offset. Neither code of 2018 and later asks for it by name (older ones and local amendments
+    do): an advisory.
     """
+    if stack.base.next is not None and stack.base.next.part in GOES_ON:
+        return NOT_APPLICABLE
     if _has_base_cleanout(stack, context):
         return PASS
     foot = stack.base.pipes[-1].element.guid
@@ -196,16 +201,24 @@ def _has_base_cleanout(stack: Stack, context: Context) -> bool:
     high = context.code.limit("cleanout_stack_base_ft").value
     near = {*stack.base.tail[:1], *downstream(stack.base.indexes[-1], context)[1 : AT_FOOT + 1]}
     inside = {i for s in stack.segments for i in (*s.indexes, *s.between, *s.tail)}
-    foot = stack.base.pipes[-1].down
+    base_m = _base_m(stack, context)
 
     def is_low(index: int) -> bool:
         point = context.plumbing.venting.piping.middle(index)
-        if point is None or foot is None:
+        if point is None or base_m is None:
             return False
-        return at_most(feet(point[2] - foot[2]), high, "ft")
+        return at_most(feet(point[2] - base_m), high, "ft")
 
     entries = {c.entry for c in context.plumbing.cleanouts}
     return bool(entries & near) or any(map(is_low, entries & inside))
+
+
+def _base_m(stack: Stack, context: Context) -> float | None:
+    """The height of a stack's foot, or of the lowest floor where the foot lies below it."""
+    foot, floors = stack.base.pipes[-1].down, context.plumbing.surroundings.floors
+    if foot is None:
+        return None
+    return floors.likely[0].level_m if floors.is_below_lowest(foot[2]) else foot[2]
 
 
 @rule(

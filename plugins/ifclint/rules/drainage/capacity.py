@@ -31,14 +31,23 @@ class DrainCapacity:
 
 
 def is_trap_arm(segment: DrainSegment, context: Context) -> bool:
-    """Whether it is trap arm: it ends at a vent, or is no longer than the code lets one be."""
+    """Whether it is trap arm: air reaches its end, or it is no longer than the code lets one be."""
     if segment.part is not Part.TRAP_ARM:
         return False
     if segment.is_vented_arm or segment.length_m is None or segment.size_in is None:
         return True  # whether a vented one is too long is for the rules about venting
+    if segment.indexes[-1] in _breathing_arms(context):
+        return True
     row = context.code.table("trap_arms").next_row("size_in", segment.size_in)
     length_ft = segment.length_m / M_PER_FT
     return row is None or at_most(length_ft, row.number("max_length_ft"), "ft")
+
+
+@derived
+def _breathing_arms(context: Context) -> set[int]:
+    """The pieces of the trap arms that end at a vent, or at a drain that breathes from above."""
+    arms = (arm for arm in context.plumbing.venting.arms if arm.breathes)
+    return {index for arm in arms for index in arm.path}
 
 
 def capacity(

@@ -19,7 +19,7 @@ from ifclint.findings import Answer, Change, Measure, PartKind, Settles, Severit
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Part
 from ifclint.plumbing.drainage.least_slope import least_slope, meets_slope, slope_rows
-from ifclint.plumbing.drainage.loads import LOADS, loads, pumps_into
+from ifclint.plumbing.drainage.loads import LOADS, brings, loads, rained
 from ifclint.plumbing.facts import fact
 from ifclint.rules.drainage.capacity import (
     DrainCapacity,
@@ -100,6 +100,8 @@ def drain_capacity(segment: DrainSegment, context: Context) -> Answer:
     if not made.fixtures[segment] and not load:
         if not context.plumbing.fixtures:
             return missing(FIXTURES, message=f"The load of {segment.label} is not known.")
+        if segment in rained(context):
+            return NOT_APPLICABLE  # storm water is led elsewhere, by another rule
         return not_known(NO_LOAD, segment)
     if allowed is None:
         return _not_listed(segment, context, load)
@@ -124,13 +126,13 @@ def _doubt(segment: DrainSegment, context: Context, load: float, allowed: DrainC
         return PASS
     steps, measured = (*made.steps(segment), *allowed.steps), Measure(load, "DFU")
     if unknown:
-        pumps = " and ".join(e.label for e in pumps_into(segment, context))
+        source = brings(context)[segment]
         return not_known(
             LOADS,
+            source,
             segment,
-            number_text(unknown),
-            f", of {pumps}" if pumps else "",
-            cause=pumps,
+            elements=(source.guid, *segment.element_ids),
+            cause=source.guid,
             steps=steps,
             measured=Measure(load, "DFU", "at least"),
             required=Measure(allowed.most.value, "DFU", "at most"),

@@ -17,6 +17,7 @@ from ifclint.checks import (
     violation,
 )
 from ifclint.codes import Limit
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text, sentence, shortened, trade_size, with_article
 from ifclint.findings import Answer, Change, PartKind, Settles, Severity, Step
@@ -26,6 +27,7 @@ from ifclint.part_kinds import DRAINS
 from ifclint.plumbing import DrainSegment, Fixture, Outlet, Part, Service
 from ifclint.plumbing.drainage.loads import CLOSET, INTO_THE_SINK, fixture_units, loads
 from ifclint.plumbing.drainage.pumped import PUMPED, discharges_of
+from ifclint.plumbing.drainage.receptors import RECEPTOR
 from ifclint.plumbing.facts import fact
 from ifclint.rules.drainage.by_vacuum import drains_by_vacuum
 from ifclint.rules.drainage.capacity import is_trap_arm
@@ -96,11 +98,15 @@ def fixture_reaches_outlet(fixture: Fixture, context: Context) -> Iterator[Answe
 
 
 def _second_trap(fixture: Fixture, context: Context) -> Element | None:
-    """The trap, else the pipe, that takes a further outlet of a fixture past the trap followed."""
+    """The trap, else the pipe, that takes a further outlet of a fixture past the trap followed
+    and ends over no receptor."""
     network, drainage = context.plumbing.network, context.plumbing.drainage
     followed = {fixture.index, *fixture.path}
     for joint in (network.joints[n] for n in _joints_not_followed(context).get(fixture.index, ())):
         other = joint.b if joint.a == fixture.index else joint.a
+        number = drainage.outlet[other]
+        if number != NONE and drainage.outlets[number].kind == RECEPTOR:
+            continue
         for index in reversed(drainage.path(other)):
             element = network.elements[index]
             if element.role is Role.TRAP or index in followed:

@@ -12,9 +12,10 @@ from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT
 from ifclint.engineering.wording import apart_text, feet_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Settles, Severity, Step
+from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BranchInterval, DrainSegment, Part, Stack
-from ifclint.plumbing.drainage.loads import LOADS, loads
+from ifclint.plumbing.drainage.loads import LOADS, brings, loads
 from ifclint.plumbing.drainage.run_ends import goes_straight
 from ifclint.rules.drainage.capacity import listed_sizes
 
@@ -84,7 +85,7 @@ def _carries(stack: Stack, segment: DrainSegment, context: Context) -> Answer:
     made, most = loads(context), row.limit(column, "DFU")
     load, count = made.carried[segment], stack.interval_count
     return check(
-        _load(load, made.unknown[segment], f"this part of {stack.label}", segment.key),
+        _load(load, brings(context).get(segment), f"this part of {stack.label}", segment.key),
         at_most=most,
         message=f"{stack.label} takes {number_text(load)} DFU over {count} branch interval(s) and "
         f"may carry {number_text(most.value)}.",
@@ -100,11 +101,11 @@ def _carries(stack: Stack, segment: DrainSegment, context: Context) -> Answer:
     )
 
 
-def _load(load: float, unstated: float, label: str, about: str) -> float | Bounds:
-    """A load that may be more, where what flows in is not all known."""
-    if not unstated:
+def _load(load: float, source: Element | None, label: str, about: str) -> float | Bounds:
+    """A load that may be more, where what a source brings is not known."""
+    if source is None:
         return load
-    return Bounds(LOADS, label, number_text(unstated), "", low=load, about=about)
+    return Bounds(LOADS, source, label, low=load, about=about, cause=source.guid)
 
 
 @rule(
@@ -123,9 +124,8 @@ def branch_interval_load(interval: BranchInterval, context: Context) -> Answer:
     due(row.number_or_none(INTERVAL))
     joining, most = _joining(interval, context), row.limit(INTERVAL, "DFU")
     load = sum(or_zero(step.value) for step in joining)
-    unstated = loads(context).unstated_in(interval.branches, interval.fixtures)
     return check(
-        _load(load, unstated, f"the {interval.label}", interval.key),
+        _load(load, _unstated(interval, context), f"the {interval.label}", interval.key),
         at_most=most,
         message=f"The {interval.label} takes {number_text(load)} DFU and may take "
         f"{number_text(most.value)}.",
@@ -134,6 +134,14 @@ def branch_interval_load(interval: BranchInterval, context: Context) -> Answer:
         limit_step=f"{trade_size(interval.size_in)} stack, one interval",
         elements=interval.element_ids,
     )
+
+
+def _unstated(interval: BranchInterval, context: Context) -> Element | None:
+    """The first of what joins a stack within an interval whose load is not known."""
+    unstated, source_of = loads(context).unstated, brings(context)
+    found = [source_of[b] for b in interval.branches if b in source_of]
+    found += [f.element for f in interval.fixtures if f in unstated]
+    return found[0] if found else None
 
 
 def _joining(interval: BranchInterval, context: Context) -> list[Step]:
@@ -185,11 +193,11 @@ def _if_load_is_stated(stack: Stack, context: Context, ratio: Limit, top: DrainS
     base_in = stack.base.size_in  # a base too small for its load is another rule's
     if base_in is not None and at_least(given(top.size_in), base_in * ratio.value, "in"):
         return PASS
-    unstated = loads(context).unknown[stack.base]
-    if not unstated:
+    source = brings(context).get(stack.base)
+    if source is None:
         return PASS
     return not_known(
-        LOADS, stack, number_text(unstated), "", elements=top.element_ids, about=top.key
+        LOADS, source, stack, elements=top.element_ids, about=top.key, cause=source.guid
     )
 
 

@@ -74,11 +74,9 @@ def _closing(relief: ReliefLine) -> list[Element]:
 
 def _has_open_tapping(boiler: Boiler, context: Context) -> bool:
     """Whether a boiler shows an opening for a relief valve that nothing is joined to."""
-    taken = context.plumbing.network.taken_ends
     return any(
-        (boiler.index, n) not in taken
-        and (end.system is System.RELIEF or says_text(end.name, TAPPING_WORDS))
-        for n, end in enumerate(boiler.element.ends)
+        end.system is System.RELIEF or says_text(end.name, TAPPING_WORDS)
+        for end in context.plumbing.network.open_ends(boiler.index)
     )
 
 

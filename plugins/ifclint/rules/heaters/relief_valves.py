@@ -86,9 +86,7 @@ def _draws_valves(heater: Heater) -> bool:
 
 def _has_open_tapping(heater: Heater, context: Context) -> bool:
     """Whether a heater shows an opening for a relief valve that nothing is joined to."""
-    taken = context.plumbing.network.taken_ends
-    ends = enumerate(heater.element.ends)
-    return any((heater.index, n) not in taken and _is_tapping(e, heater) for n, e in ends)
+    return any(_is_tapping(e, heater) for e in context.plumbing.network.open_ends(heater.index))
 
 
 def _is_tapping(end: End, heater: Heater) -> bool:

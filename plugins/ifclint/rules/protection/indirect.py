@@ -19,15 +19,16 @@ from ifclint.checks import (
 from ifclint.codes import Limit
 from ifclint.codes.tables import Row
 from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import above_or_below, number_text
 from ifclint.findings import Answer, Change, PartKind, Severity
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
-from ifclint.plumbing import Fixture
+from ifclint.plumbing import Fixture, Outlet
 from ifclint.plumbing.drainage.hoses import hoses
-from ifclint.plumbing.drainage.receptors import RECEIVING, receptor_under
+from ifclint.plumbing.drainage.receptors import RECEIVING, RECEPTOR, receptor_under
 from ifclint.plumbing.words import says
 from ifclint.rules.protection.hazards import COMMERCIAL
 
@@ -245,7 +246,7 @@ AIR_GAPS = PartKind(
     severity=Severity.HIGH,
     applies=lambda fixture: fixture.connected and fixture.is_drawn,
 )
-def indirect_waste(fixture: Fixture, context: Context) -> Answer:
+def indirect_waste(fixture: Fixture, context: Context) -> Answer | list[Answer]:
     """Sewage that rises in a drain must run over on the floor, and not over the salad.
 
     Food preparation sinks and equipment and ice machines of food establishments (public occupancy),
@@ -259,7 +260,8 @@ def indirect_waste(fixture: Fixture, context: Context) -> Answer:
     if row.text("appliance") == DISHWASHER:
         return NOT_APPLICABLE
     if fixture.is_indirect:
-        return _gap(fixture, row, context) if row.text("gap") == "air-gap" else PASS
+        is_gap = row.text("gap") == "air-gap"
+        return [_gap(fixture, end, context) for end in _ends(fixture, context)] if is_gap else PASS
     if row.text("direct") == "yes":
         return PASS
     if receptor := _joined_receptor(fixture, context):
@@ -292,12 +294,22 @@ def _joined_receptor(fixture: Fixture, context: Context) -> Element | None:
     return None
 
 
-def _gap(fixture: Fixture, row: Row, context: Context) -> Answer:
+def _ends(fixture: Fixture, context: Context) -> list[Outlet]:
+    """Where its waste ends in the open: of a sink of several compartments, of each."""
+    drainage, network = context.plumbing.drainage, context.plumbing.network
+    numbers = {drainage.outlet[i] for i in network.neighbours(fixture.index)} - {NONE}
+    ends = [drainage.outlets[n] for n in sorted(numbers)]
+    own = given(fixture.outlet)
+    return [own, *(o for o in ends if o.kind == RECEPTOR and o is not own)]
+
+
+def _gap(fixture: Fixture, outlet: Outlet, context: Context) -> Answer:
     """The height of an open end above the rim of its receptor, against the air gap."""
-    network, outlet = context.plumbing.network, given(fixture.outlet)
+    network = context.plumbing.network
+    about = "" if outlet is fixture.outlet else network.elements[outlet.element].guid
     receptor = receptor_under(network, outlet.position)
     if receptor is None or receptor.box is None or outlet.position is None:
-        return not_known(ABOVE, fixture)
+        return not_known(ABOVE, fixture, about=about)
     last = network.elements[outlet.element]
     gap, above = (
         gap_of_size(last.size_in, context),
@@ -305,7 +317,7 @@ def _gap(fixture: Fixture, row: Row, context: Context) -> Answer:
     )
     if last.size_in is None and at_least(above, gap.value, "in"):
         ids = (last.guid, receptor.guid, fixture.element.guid)
-        return not_known(SIZE, fixture, elements=ids)
+        return not_known(SIZE, fixture, elements=ids, about=about)
     side = above_or_below(above)
     return check(
         above,
@@ -317,6 +329,7 @@ def _gap(fixture: Fixture, row: Row, context: Context) -> Answer:
         limit_step="Least air gap for the size of the line",
         elements=(last.guid, receptor.guid, fixture.element.guid),
         severity=Severity.MEDIUM,
+        about=about,
     )
 
 

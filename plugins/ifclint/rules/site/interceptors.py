@@ -13,11 +13,11 @@ from ifclint.engineering.extents import plan_m2, shared_m
 from ifclint.engineering.joined import onward
 from ifclint.engineering.tolerance import lies_between
 from ifclint.findings import Answer, Change, PartKind, Severity
-from ifclint.ifc.elements import Element, Role
+from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture
 from ifclint.plumbing.flow.subject import OfElement
-from ifclint.plumbing.words import says
+from ifclint.plumbing.words import says, says_text
 from ifclint.rules.site.section import SiteSection
 from ifclint.rules.site.wastes import kind_of, route
 
@@ -25,6 +25,7 @@ BULKY = frozenset({Role.APPLIANCE, Role.HEATER, Role.TANK})
 OVER_M = 1.2  # above its top; what stands higher stands on another floor. Ours, no source
 INTO_M = 0.1  # and what is drawn so far into its top still stands over it. Ours, no source
 COVERED, PARTLY = 0.9, 0.1  # shares of its plan. Ours, no source
+TAPPING_WORDS = ("vent", "entlüftung", "entluftung", "ventilación", "ventilacion", "évent", "event")
 HYDROMECHANICAL = ("hydromechanical", "hydro mechanical", "hgi", "grease trap")
 FLOW_CONTROL = (
     "flow control*", "flow restrict*", "flow limit*", "orifice plate", "restrictor", "type c",
@@ -155,16 +156,26 @@ def interceptor_vented(interceptor: Interceptor, context: Context) -> Answer:
     """Under a tight cover an interceptor is bound by air, and what leaves it draws traps empty.
 
     A dry vent joined to the interceptor itself, or to the pipe just before or after it, up to where
-    other drains join or a drop comes in. The traps that drain into it are judged with all traps.
+    other drains join or a drop comes in. Where its tapping for one is drawn, with nothing joined to
+    it, what is missing is wrong also in a model that draws no such vents. The traps that drain into
+    it are judged with all traps.
     """
     if not takes_any(interceptor, context):
         return NOT_APPLICABLE
     if _vented(interceptor, context):
         return PASS
-    return missing(
-        VENTS,
-        message=f"{interceptor.label} has no vent.",
-        remedy="Carry a vent from the interceptor, or from the pipe beside it, to the open air.",
+    remedy = "Carry a vent from the interceptor, or from the pipe beside it, to the open air."
+    if _has_open_tapping(interceptor, context):
+        said = f"{interceptor.label} has no vent: its tapping for one is open."
+        return violation(message=said, remedy=remedy)
+    return missing(VENTS, message=f"{interceptor.label} has no vent.", remedy=remedy)
+
+
+def _has_open_tapping(interceptor: Interceptor, context: Context) -> bool:
+    """Whether it shows an opening for a vent that nothing is joined to."""
+    return any(
+        end.system is System.VENT or says_text(end.name, TAPPING_WORDS)
+        for end in context.plumbing.network.open_ends(interceptor.index)
     )
 
 

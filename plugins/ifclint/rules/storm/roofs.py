@@ -134,10 +134,11 @@ def told_m2(context: Context) -> dict[str, float]:
 
 
 def _counted(given: RoofArea, context: Context) -> float:
-    """The roof, and the share of its walls that the code counts."""
-    walls = context.code.limit("storm_wall_share").value * given.walls
-    adjacent = context.code.limit("storm_adjacent_wall_share").value * given.adjacent_walls
-    return given.area + walls + adjacent
+    """The roof, and the share of its walls that the code counts: the IRC, which sizes no storm
+    drains, none."""
+    shares = map(context.code.limit_or_none, ("storm_wall_share", "storm_adjacent_wall_share"))
+    walls, adjacent = (0.0 if share is None else share.value for share in shares)
+    return given.area + walls * given.walls + adjacent * given.adjacent_walls
 
 
 def area_of(inlets: Iterable[Inlet], context: Context) -> Area:

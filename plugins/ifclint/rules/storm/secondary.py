@@ -16,7 +16,7 @@ from ifclint.checks import (
     violation,
 )
 from ifclint.engineering.joined import NONE
-from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import above_or_below, number_text
 from ifclint.findings import Answer, Change, PartKind, Severity
@@ -25,7 +25,8 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import Inlet, StormOutlet
 from ifclint.plumbing.floors import Ground
 from ifclint.plumbing.words import says
-from ifclint.rules.storm.roofs import Roof, roofs, scuppers_at
+from ifclint.rules.storm.capacity import M2_PER_FT2
+from ifclint.rules.storm.roofs import Roof, roofs, scuppers_at, told_m2
 from ifclint.rules.storm.section import StormSection
 
 SLOPES = Fact(
@@ -36,6 +37,12 @@ EVERY = Fact(
     "whether every {} has secondary drainage is not known: no roof is drawn, and {} roof drains of "
     "that height have {} secondary ones.",
     "Draw the roofs (IfcRoof or IfcSlab), so that the drains of each are told apart.",
+)
+ALL_OF_IT = Fact(
+    "whether the secondary drains of the {} take all of it is not known: they are stated to take "
+    "{}, its primary drains {}.",
+    "Draw the secondary drains that are missing, or divide the whole roof among them (job file, "
+    "storm.areas).",
 )
 PARAPETS = Fact(
     "whether the {} holds water when its drains are stopped is not known; no secondary drain is "
@@ -62,6 +69,17 @@ def _has_secondary(roof: Roof, context: Context) -> bool:
     return bool(roof.secondary) or dual or bool(scuppers_at(roof, context))
 
 
+def _told_less(roof: Roof, context: Context) -> tuple[float, float] | None:
+    """What secondary drains alone are stated to take, and the more that the primary ones do (m2);
+    None where that is as much, or not all of it is stated."""
+    told, primary, secondary = told_m2(context), roof.primary, roof.secondary
+    alone = secondary and not scuppers_at(roof, context) and not any(i.is_dual for i in primary)
+    if not alone or any(i.element.guid not in told for i in (*primary, *secondary)):
+        return None
+    takes, drained = (sum(told[i.element.guid] for i in those) for those in (secondary, primary))
+    return None if at_least(takes, drained) else (takes, drained)
+
+
 SECONDARY_DRAINS = PartKind(
     "secondary roof drains or scuppers",
     drawn=lambda context: any(_has_secondary(roof, context) for roof in roofs(context)),
@@ -81,12 +99,16 @@ def secondary_drainage(roof: Roof, context: Context) -> Answer:
 
     Roofs with roof drains: a drain called secondary, overflow or emergency on the same roof, or a
     scupper at its height. A roof with open sides (job file, storm.parapets = false) sheds the
-    water itself; where the job file does not say, it is asked.
+    water itself; where the job file does not say, it is asked. So it is where the secondary drains
+    are stated to take less of the roof than the primary ones.
     """
     parapets = context.job.section(StormSection).parapets
     if parapets is False:
         return NOT_APPLICABLE
     if _has_secondary(roof, context):
+        if (told := _told_less(roof, context)) is not None:
+            secondary, primary = (f"{number_text(m2 / M2_PER_FT2, 4)} sq ft" for m2 in told)
+            return not_known(ALL_OF_IT, roof, secondary, primary)
         if roof.is_one or len(roof.secondary) >= len(roof.primary):
             return PASS
         return not_known(EVERY, roof, str(len(roof.primary)), str(len(roof.secondary)))

@@ -8,6 +8,7 @@ from itertools import pairwise
 from ifclint.engineering.arithmetic import largest, not_below_zero, or_zero
 from ifclint.engineering.extents import level_m, lies_flat
 from ifclint.engineering.joined import NONE
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Step
 from ifclint.packs import Context, derived
@@ -31,7 +32,7 @@ class Airflow:
     closets: dict[int, float] = field(default_factory=dict)
     unstated: dict[int, float] = field(default_factory=dict)  # how many loads are not known
     unstated_fixtures: dict[int, float] = field(default_factory=dict)  # the same of arms alone
-    level_m: dict[int, float] = field(default_factory=dict)  # horizontal part of the longest path
+    level_m: dict[int, float] = field(default_factory=dict)  # most of a path level, no larger
     branch_m: dict[int, float] = field(default_factory=dict)  # longest path to the main vent
     main: dict[int, VentJoint] = field(default_factory=dict)  # elements of main vents, whose
     joints: dict[int, float] = field(default_factory=dict)  # how many breathe through it
@@ -90,11 +91,11 @@ def _breathing(air: Airflow, joint: VentJoint, context: Context) -> frozenset[Fi
     """What breathes through a joint: its fixtures; at a stack the stack, with all it takes."""
     stack = main_vents(context).stack_of(joint)
     mine = frozenset(air.fixtures_of.get(joint, ()))
-    return mine if stack is None else mine | {stack, *_takes(context)[stack]}
+    return mine if stack is None else mine | {stack, *takes(context)[stack]}
 
 
 @derived
-def _takes(context: Context) -> dict[Stack, frozenset[Fixture]]:
+def takes(context: Context) -> dict[Stack, frozenset[Fixture]]:
     """All fixtures that drain into each stack."""
     wet_above = context.plumbing.venting.piping.wet_above
     by_index = {fixture.index: fixture for fixture in context.plumbing.fixtures}
@@ -112,11 +113,11 @@ def _takes(context: Context) -> dict[Stack, frozenset[Fixture]]:
 
 def load_of(breathing: frozenset[Fixture | Stack], context: Context) -> float:
     """The units of fixtures, each once, and what their stacks carry more or less than these."""
-    made, takes = loads(context), _takes(context)
+    made, taken = loads(context), takes(context)
     given = sum(made.gives[f] for f in breathing if isinstance(f, Fixture))
     stacks = [s for s in breathing if isinstance(s, Stack)]
-    lowest = [s for s in stacks if not any(takes[s] < takes[o] or s in o.upper for o in stacks)]
-    return given + sum(made.carried[s.base] - sum(made.gives[f] for f in takes[s]) for s in lowest)
+    lowest = [s for s in stacks if not any(taken[s] < taken[o] or s in o.upper for o in stacks)]
+    return given + sum(made.carried[s.base] - sum(made.gives[f] for f in taken[s]) for s in lowest)
 
 
 def _unstated(breathing: frozenset[Fixture | Stack], context: Context) -> float:
@@ -147,7 +148,9 @@ def _gather(air: Airflow, tree: VentTree, context: Context) -> None:
         if main.stack_of(joint) is not None:
             for index in tree.path_out(joint):
                 air.main.setdefault(index, joint)
-    air.level_m.update(most_at({j: _level_m(j) for j in joints}))
+    for size_in, indexes in _by_size(tree).items():
+        level = most_at({j: _level_m(j, size_in) for j in joints})
+        air.level_m.update((i, level[i]) for i in indexes if i in level)
     air.branch_m.update(most_at({j: _branch_m(air, j, context) for j in joints}))
     for joint in sorted(joints, key=lambda j: -or_zero(j.to_air_m)):
         for index in tree.path_out(joint):
@@ -172,10 +175,25 @@ def _closets(air: Airflow, joint: VentJoint) -> float:
     return float(sum(f.kind == CLOSET for f in air.fixtures_of.get(joint, [])))
 
 
-def _level_m(joint: VentJoint) -> float:
-    """How much of the way from a joint to the open air is horizontal, along the centreline."""
-    known = [p for p in joint.tree.points_out(joint) if p is not None]
-    return sum(level_m(a, b) for a, b in pairwise(known) if lies_flat(a, b))
+def _by_size(tree: VentTree) -> dict[float, list[int]]:
+    """The pieces of a vent by their size, where it is known."""
+    found = dict[float, list[int]]()
+    for index in tree.to_air_m:
+        if (size_in := tree.piping.elements[index].size_in) is not None:
+            found.setdefault(size_in, []).append(index)
+    return found
+
+
+def _level_m(joint: VentJoint, size_in: float) -> float:
+    """How much of the way from a joint to the open air is horizontal, in pieces no larger than a
+    size (or of unknown size), along the centreline."""
+    elements, points = joint.tree.piping.elements, joint.tree.points_out(joint)
+    total_m = 0.0
+    for number, index in enumerate(joint.tree.path_out(joint)):
+        if at_most(elements[index].size_in or size_in, size_in, "in"):
+            known = [p for p in points[2 * number : 2 * number + 3] if p is not None]
+            total_m += sum(level_m(a, b) for a, b in pairwise(known) if lies_flat(a, b))
+    return total_m
 
 
 def _branch_m(air: Airflow, joint: VentJoint, context: Context) -> float:

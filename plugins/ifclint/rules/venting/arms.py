@@ -5,7 +5,18 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from ifclint.checks import PASS, Fact, advise, check, given, known, missing, not_known, require
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Fact,
+    advise,
+    check,
+    given,
+    known,
+    missing,
+    not_known,
+    require,
+)
 from ifclint.codes import Limit
 from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.tolerance import at_least, at_most
@@ -24,7 +35,7 @@ from ifclint.packs import Context, rule
 from ifclint.part_kinds import CLEANOUTS, DRAINS
 from ifclint.plumbing import TrapArm
 from ifclint.plumbing.drainage.loads import CLOSET
-from ifclint.plumbing.venting.trap_arms import Meets
+from ifclint.plumbing.venting.trap_arms import Meets, past
 from ifclint.rules.venting.code_tables import (
     Allowed,
     allowed,
@@ -35,13 +46,16 @@ from ifclint.rules.venting.code_tables import (
 )
 from ifclint.rules.venting.combination import (
     S_TRAP_DIAMETERS,
+    has_dry_vent,
     joins_drops_only,
     may_be_combination,
     passes_as_combination,
     turns_down_at,
 )
 from ifclint.rules.venting.parts import VENTS
+from ifclint.rules.venting.section import VentingSection
 from ifclint.rules.venting.single_stack import on_single_stack
+from ifclint.rules.venting.traps import traps_below
 from ifclint.rules.venting.wording import arm_steps, feet, kind_words
 
 SIPHONS_ITSELF = frozenset({CLOSET, "clinical-sink"})
@@ -291,9 +305,13 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
     The arm is followed from the trap until a dry vent, or a drain that breathes from above, meets
     it. It passes with the method found (the rule of that method judges it), on a single stack
     (IPC), or as a combination waste and vent where the code takes it so: an advisory where fixtures
-    of its kind have vents elsewhere, or where the arm turns down (but for floor drains). Else an
-    arm that turns down before any vent is not vented.
+    of its kind have vents elsewhere, or where the arm turns down (but of a floor drain, to a
+    combination with a dry vent), unless the job file says that combinations are approved. Else an
+    arm that turns down before any vent is not vented. Of two traps in series the lower one is
+    asked, which stays.
     """
+    if _is_vented_below(arm, context):
+        return NOT_APPLICABLE
     if arm.meets is Meets.VENT:
         return PASS if arm.joint is None or arm.joint.tree.is_vent else _perhaps(arm)
     if arm.meets is Meets.WET_DRAIN and _method_is_known(arm, context):
@@ -315,19 +333,31 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
     )
 
 
+def _is_vented_below(arm: TrapArm, context: Context) -> bool:
+    """Whether a further trap in its drain has a vent: once the upper one is out, that serves."""
+    if arm.breathes or not (below := traps_below(arm)):
+        return False
+    return past(arm, below[-1], context.plumbing.venting.air).breathes
+
+
 def _as_combination(arm: TrapArm, context: Context) -> Answer:
     """A fixture without a vent looks forgotten, lawful or not, where its kind has vents elsewhere,
-    or where it stands at a wall and turns down; a question where all else drops into its drain."""
+    or where it turns down; it does not where the combination of a floor drain has a vent of its
+    own; a question where all else drops into its drain."""
     if joins_drops_only(arm, context):
         return not_known(DROPS, arm.fixture, _why(arm, context), steps=lambda: arm_steps(arm))
+    if context.job.section(VentingSection).combination_approved:
+        return PASS
     alike = [a for a in context.plumbing.venting.arms if a.fixture.kind == arm.fixture.kind]
     vented = any(other.meets is Meets.VENT for other in alike)
-    if not vented and (arm.meets is not Meets.DROP or arm.fixture.kind == FLOOR_DRAIN):
+    is_meant = arm.fixture.kind == FLOOR_DRAIN and has_dry_vent(arm, context)
+    if not vented and (arm.meets is not Meets.DROP or is_meant):
         return PASS
     return advise(
         f"{arm.fixture.label} has no vent: {_why(arm, context)}. It passes only as part of a "
         "combination waste and vent.",
-        "Vent the trap, or show the combination waste and vent on the plans, for the authority.",
+        "Vent the trap, or have the combination waste and vent approved, and say so in the job "
+        "file (venting.combination_approved).",
         steps=lambda: arm_steps(arm),
     )
 

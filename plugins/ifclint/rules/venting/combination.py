@@ -57,6 +57,7 @@ class Course:
     level_m: float | None  # from the trap to where the combination begins, or to the drop before
     fallen_m: float  # between fixture drain and combination
     main: int  # the first pipe of the combination, -1 where none is found
+    dry: bool  # whether a dry vent joins it
     vented: bool | None  # by a dry vent, or a drain of vented fixtures of its floor; None: perhaps
 
 
@@ -66,13 +67,13 @@ def _course(arm: TrapArm, context: Context) -> Course:
     down, came, index = piping.drainage.down, arm.start, piping.drainage.down[arm.start]
     own, fallen_m, first, last, main, joined = [], 0.0, NONE, NONE, NONE, False
     vented: bool | None = False
-    grown = False
+    grown, dry = False, False
     while index != NONE and piping.elements[index].role is not Role.CHAMBER:
         others = [i for i in piping.wet_above[index] if i != came]
         joints = [joint for joint in air.joints.get(index, ()) if joint.tree.is_vent]
         breathes = any(air.at[i] != NONE for i in others)
         if joints:
-            vented = True
+            vented = dry = True
         elif breathes and not vented:
             serves = _serves_vented(index, arm, context)
             vented = vented if serves is False else serves
@@ -93,7 +94,7 @@ def _course(arm: TrapArm, context: Context) -> Course:
         if vented and main != NONE:
             break
         came, index = index, down[index]
-    return Course(_level_m(arm, tuple(own)), fallen_m, main if main != NONE else first, vented)
+    return Course(_level_m(arm, tuple(own)), fallen_m, main if main != NONE else first, dry, vented)
 
 
 def _level_m(arm: TrapArm, own: tuple[int, ...]) -> float | None:
@@ -194,6 +195,11 @@ def joins_drops_only(arm: TrapArm, context: Context) -> bool:
     """Whether a combination joins a building drain that takes nothing but drops of less than a
     storey: to some they are stacks, and it lacks a dry vent."""
     return context.code.family == "ipc" and _course(arm, context).vented is None
+
+
+def has_dry_vent(arm: TrapArm, context: Context) -> bool:
+    """Whether the combination that an arm leads to has a dry vent of its own."""
+    return context.code.family == "ipc" and _course(arm, context).dry
 
 
 def passes_as_combination(arm: TrapArm, context: Context) -> bool:

@@ -126,7 +126,8 @@ def one_trap_only(arm: TrapArm, context: Context) -> Iterator[Answer]:
     integral trap may have none below.
     """
     own = "its own trap" if arm.integral else arm.element.label
-    below = _traps_below(arm)
+    elements = arm.piping.elements
+    below = [elements[index] for index in traps_below(arm)]
     for further in below:
         yield violation(
             message=f"{arm.fixture.label} drains through {own} and then through {further.label}.",
@@ -139,13 +140,13 @@ def one_trap_only(arm: TrapArm, context: Context) -> Iterator[Answer]:
     yield PASS
 
 
-def _traps_below(arm: TrapArm) -> list[Element]:
+def traps_below(arm: TrapArm) -> list[int]:
     """Traps past the arm's own, before another drain comes in."""
     piping, down = arm.piping, arm.piping.drainage.down
     found, came, index = [], arm.start, down[arm.start]
     while index != NONE and all(i == came for i in piping.wet_above[index]):
         if piping.elements[index].role is Role.TRAP:
-            found.append(piping.elements[index])
+            found.append(index)
         came, index = index, down[index]
     return found
 

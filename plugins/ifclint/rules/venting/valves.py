@@ -26,17 +26,25 @@ from ifclint.findings import Answer, Outcome, Severity, Step
 from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import WALLS
 from ifclint.plumbing import Method, VentJoint, VentTerminal
-from ifclint.rules.venting.airflow import airflow
+from ifclint.plumbing.words import says
+from ifclint.rules.venting.airflow import airflow, takes
 from ifclint.rules.venting.code_tables import Allowed, allowed, method_row
 from ifclint.rules.venting.main_vents import main_vents
 from ifclint.rules.venting.section import VentingSection
 
+STACK_INTERVALS = 2  # what takes one alone is to its valve a branch; ours, no source
 NEAR_M = 0.01  # what is so near the valve is around it
 # where the adopted code sets no height: those of IPC 2021 918.4, from memory
 PRACTICE_IN = {"aav_above_branch_in": 4.0, "aav_stack_above_rim_in": 6.0}
 HEIGHT = Fact(
     "the height of {}, which {} must stand above, is not known.",
     "Give the fixtures shapes, and the vent's fittings placed ports.",
+)
+FOR_STACKS = ("asse 1050", "asse1050", "stack type", "stack aav", "stack air admittance")
+FOR_BRANCHES = ("asse 1051", "asse1051", "branch type", "individual type", "branch air admittance")
+FOR_WHICH = Fact(
+    "whether {}, which ends the vent of {}, is made for stacks is not known.",
+    "Name the standard of the valve: ASSE 1050 on a stack, 1051 on a branch or fixture.",
 )
 WITH_GRILLE = Fact(
     "{} stands inside {}; whether in a box with a grille, so that it gets air, is not known.",
@@ -130,7 +138,9 @@ def _drain_top_m(joint: VentJoint) -> float | None:
 def _highest_rim_m(joints: list[VentJoint], context: Context) -> tuple[float, float] | None:
     """The least and the greatest height the highest rim may have."""
     venting, air = context.plumbing.venting, airflow(context)
-    fixtures = [f for joint in joints for f in air.fixtures_of.get(joint, [])]
+    fixtures = {f for joint in joints for f in air.fixtures_of.get(joint, [])}
+    stacks = {s for joint in joints if (s := main_vents(context).tops.get(joint)) is not None}
+    fixtures.update(f for stack in stacks for f in takes(context)[stack])
     rims = [rim for f in fixtures if (rim := venting.rim_m(f)) is not None]
     return (max(low for low, _ in rims), max(high for _, high in rims)) if rims else None
 
@@ -198,6 +208,43 @@ def admittance_valve_one_floor(terminal: VentTerminal, context: Context) -> Answ
 
 
 @rule(
+    title="Air admittance valve of a stack made for stacks",
+    subject=VentTerminal,
+    clauses={
+        "upc": "common practice, no clause",
+        "ipc": "918.1",
+        "irc-2021": "P3114.1",
+    },
+    applies=_is_valve,
+)
+def admittance_valve_of_stack(terminal: VentTerminal, context: Context) -> Answer:
+    """A valve made for a branch lets in too little air for what falls down a stack.
+
+    The standard by which a valve is named that alone ends the vent of a stack of two branch
+    intervals or more: ASSE 1050 is for stacks, 1051 for branches and single fixtures. The UPC,
+    where the authority approves the valve, names none: an advisory.
+    """
+    tree = terminal.tree
+    if tree is None or not tree.admittance_only:
+        return NOT_APPLICABLE
+    tops = [of for joint in tree.joints if (of := main_vents(context).tops.get(joint))]
+    stack = max(tops, key=lambda s: s.interval_count, default=None)
+    if stack is None or stack.interval_count < STACK_INTERVALS:
+        return NOT_APPLICABLE
+    is_for_stacks = says(terminal.element, FOR_STACKS)
+    if not is_for_stacks and not says(terminal.element, FOR_BRANCHES):
+        return not_known(FOR_WHICH, terminal, stack)
+    return require(
+        is_for_stacks,
+        message=f"{terminal.label} is made for branches, and ends the vent of {stack.label}, which "
+        f"takes {stack.interval_count} branch intervals.",
+        remedy="Fit a valve made for stacks (ASSE 1050), or carry the vent to the open air.",
+        elements=(terminal.element.guid, *stack.element_ids),
+        wrong=Outcome.ADVISORY if context.code.family == "upc" else Outcome.VIOLATION,
+    )
+
+
+@rule(
     title="Air admittance valve not too far below the top of a tall stack",
     subject=VentTerminal,
     clauses={"ipc": "918.3.2", "irc-2021": ""},
@@ -261,5 +308,5 @@ def _interval_of(context: Context) -> dict[int, int]:
 
 RULES = (
     admittance_valve_allowed, admittance_valve_height, admittance_valve_access,
-    admittance_valve_one_floor, admittance_valve_storeys,
+    admittance_valve_one_floor, admittance_valve_of_stack, admittance_valve_storeys,
 )  # fmt: skip
