@@ -10,10 +10,12 @@ from ifclint.ifc.facts.occurrences import in_schema
 from ifclint.ifc.step.opening import EXPORT_AGAIN, OpenedFile
 from ifclint.ifc.step.text import clean
 
+CLASSES_SHOWN = 5
+
 
 def unread_notes(file: OpenedFile) -> Iterator[Note]:
     """Text that belongs to no instance, instances whose texts are broken, numbers given twice, and
-    plumbing of a class that the file's schema lacks."""
+    classes that the file's schema lacks."""
     name = clean(file.info.name)
     if strays := file.text.strays:
         first = clean(strays[0].decode("latin-1"))
@@ -33,9 +35,23 @@ def unread_notes(file: OpenedFile) -> Iterator[Note]:
         yield Note(
             f"{what}last was read, the first {first}.", "Export the model again.", topic="damage"
         )
-    for ifc_class in sorted(classes_read()):
-        count = file.text.count(ifc_class.upper().encode())
-        if count and not in_schema(file.library.rare, ifc_class):
-            what = f"{count} {ifc_class} of {name} were not read: {file.info.schema}, the schema "
-            remedy = f"Mend the schema in the header, or {EXPORT_AGAIN}."
-            yield Note(f"{what}the file names, has no such class.", remedy, topic="damage")
+    if lacking := _classes_lacking(file):
+        shown = ", ".join(f"{count} {ifc_class}" for ifc_class, count in lacking[:CLASSES_SHOWN])
+        rest = sum(count for _, count in lacking[CLASSES_SHOWN:])
+        what = f"{shown}{f' and {rest} other instances' if rest else ''} of {name} were not read: "
+        yield Note(
+            f"{what}{file.info.schema}, the schema the file names, has no such class.",
+            f"Mend the schema in the header, or {EXPORT_AGAIN}.",
+            topic="damage",
+        )
+
+
+def _classes_lacking(file: OpenedFile) -> list[tuple[str, int]]:
+    """Classes that the file's schema lacks, plumbing first, with how many instances each has."""
+    plumbing = {ifc_class.upper(): ifc_class for ifc_class in classes_read()}
+    lacking = [
+        (plumbing.get(written, clean(written)), count)
+        for written, count in file.text.classes()
+        if not in_schema(file.library.rare, written)
+    ]
+    return sorted(lacking, key=lambda found: found[0].isupper())

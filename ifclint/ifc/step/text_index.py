@@ -92,6 +92,14 @@ class TextIndex:
         """How many instances a class has."""
         return len(self.rows(name))
 
+    def classes(self) -> list[tuple[str, int]]:
+        """Every class that is written, in capitals, with how many instances it has, by name."""
+        _, rows, counts = np.unique(self._keys, return_index=True, return_counts=True)
+        names = self.between(self.starts[rows], self.opens[rows])
+        return sorted(
+            (n.decode("latin-1").strip(), c) for n, c in zip(names, counts.tolist(), strict=True)
+        )
+
     def rows(self, name: bytes) -> Ints:
         """Rows of a class's instances (an array), in file order."""
         return np.flatnonzero(self._keys == key(name))
