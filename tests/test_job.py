@@ -167,6 +167,7 @@ BEYOND = {
     "too large": ("#" * (MAX_BYTES + 1), "larger than 1 MB"),
     "device": (f'jurisdiction = "{os.devnull}"', "is no file but a device"),
     "folder": ('jurisdiction = "."', "is a folder"),
+    "no such file": ('jurisdiction = "none.toml"', "jurisdiction: Job file "),
     "long path": (f'jurisdiction = "{"a" * 1001}"', "jurisdiction: "),
     "name too long": (f'jurisdiction = "{"a" * 900}"', "cannot be read"),
 }

@@ -36,13 +36,21 @@ def load(path: Path, sections: Sections = NO_SECTIONS) -> tuple[Job, dict[str, A
     job, written = _checked(path, model)
     if job.jurisdiction is None:
         return job, written
-    below = path.parent / job.jurisdiction
-    local, local_written = _checked(below, model)
-    if local.jurisdiction is not None:
-        raise _refused(below, "a jurisdiction names no other.")
+    local, local_written = _of_the_city(path, job.jurisdiction, model)
     merged = _merged(local_written, written)
     joined = _validated(merged, model, path)
     return _with_code(joined, job.adopted_code or local.adopted_code), merged
+
+
+def _of_the_city(path: Path, named: str, model: type[Job]) -> tuple[Job, dict[str, Any]]:
+    below = path.parent / named
+    try:
+        local, written = _checked(below, model)
+        if local.jurisdiction is not None:
+            raise _refused(below, "a jurisdiction names no other.")
+    except InputError as error:
+        raise _refused(path, f"jurisdiction: {error}") from None
+    return local, written
 
 
 def job_of(written: Mapping[str, Any], sections: Sections = NO_SECTIONS) -> Job:
