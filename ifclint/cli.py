@@ -420,6 +420,9 @@ def _run() -> int:
         return _not_done("there is not enough memory for this.")
     except RecursionError:
         return _not_done("something in what was given is nested too deep.")
+    except OSError as error:
+        said = f"the system refused a file ({error.strerror or error}): "
+        return _not_done(f"{said}make room, or name another temporary folder by TMPDIR.")
     except Exception as error:
         if isinstance(error, USAGE):
             error.show()

@@ -63,6 +63,15 @@ def test_what_is_not_caught_is_one_sentence_and_2(tmp_path: Path, error: str, sa
     assert done.stderr.strip().count("\n") == 0
 
 
+def test_no_room_for_what_is_set_aside_is_no_failure_of_ours(tmp_path: Path) -> None:
+    """Reading a model writes to the temporary folder, before there is anything to report."""
+    most = "import resource; resource.setrlimit(resource.RLIMIT_FSIZE, (100, 100))"
+    done = _run(f"{most}\nfrom ifclint.cli import main\nmain()", tmp_path)
+    assert done.returncode == 2
+    assert "(File too large): make room" in done.stderr
+    assert "please report" not in done.stderr
+
+
 @pytest.mark.skipif(not FULL.exists(), reason="this system has no /dev/full")
 def test_a_full_disk_on_stdout(tmp_path: Path) -> None:
     with FULL.open("w") as full:
