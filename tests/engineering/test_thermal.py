@@ -52,6 +52,13 @@ def test_a_tank_shrinks_as_the_pressure_may_rise() -> None:
     assert at_150 < at_80
 
 
+# R. W. Griffith, "How to size thermal expansion tanks for hot water systems" (rogergriffith.com and
+# allwayfluid.com/article/1774): 2 gal at a line pressure of 80 psi, 135 psi allowed: 5.44 gal
+def test_a_tank_of_an_engineers_article() -> None:
+    tank = expansion_tank_m3(2.0, 80 * PA_PER_PSI, 135 * PA_PER_PSI)
+    assert tank == pytest.approx(5.44, abs=0.01)
+
+
 @pytest.mark.parametrize("celsius", [-0.1, 100.1, float("nan")])
 def test_ice_and_steam_are_refused(celsius: float) -> None:
     with pytest.raises(ValueError, match="from 0 to 100"):

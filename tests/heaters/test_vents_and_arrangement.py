@@ -44,6 +44,28 @@ vent-through-roof 6 CAP  4 0 36
 """
 
 
+# AmeriVent sizing guide, page 20, example 5; Goodman GMP furnace manual, page 34. A water heater
+# of 35 thousand Btu/h with a 4 in draft hood (2 ft of rise, 4 ft sideways), a fan-assisted furnace
+# of 100 with a 4 in collar (3 ft, 6 ft), single-wall connectors, one vent of 30 ft. Heater: 4 in
+# (67); furnace: 4 in (119); common vent: 5 in (202, as 4 in carries 132). They disagree on one
+# thing: by the table 3 in (37) would do for the heater, and Goodman's takes it; AmeriVent's refuses
+# it, as smaller than the draft hood.
+WITH_FAN = f"""
+system=flue material=single-wall
+water-heater 4 WH called=Draft_hood_heater energy=gas input_rating_w={35000 * W}  flue 0 0 6
+furnace 4 FU draft=fan input_rating_w={100000 * W}  flue 10 0 5
+pipe 4 A1  0 0 6 > 0 0 7.5
+bend 4 A2  0 0 7.5 > 0.5 0 7.7
+pipe 4 A3  0.5 0 7.7 > 3.8 0 7.8
+tee 5 T  3.8 0 7.8 > 4 0 8 > 4.2 0 7.8
+pipe 4 B3  4.2 0 7.8 > 9.5 0 7.6
+bend 4 B2  9.5 0 7.6 > 10 0 7.4
+pipe 4 B1  10 0 7.4 > 10 0 5
+pipe 5 C material=type_B_vent  4 0 8 > 4 0 36
+vent-through-roof 5 CAP  4 0 36
+"""
+
+
 def vent_of(context: Context) -> FuelVent:
     (vent,) = context.plumbing.heaters.vents
     return vent
@@ -73,13 +95,44 @@ def most(connector: VentConnector, size_in: float, context: Context) -> float:
     return capacity.most.value
 
 
-@pytest.mark.parametrize("code", ["upc-2021", "ipc-2021", "irc-2021"])
-def test_the_example_passes_every_rule_about_its_vents(code: str) -> None:
-    context = context_of(EXAMPLE, code)
+def test_a_draft_hood_and_a_fan_on_one_vent() -> None:
+    context = context_of(WITH_FAN)
+    vent = vent_of(context)
+    assert vent.height_m == pytest.approx(30 * 0.3048)
+    furnace, heater = sorted(vent.connectors, key=lambda c: c.appliance.guid)
+    assert (heater.rise_m, furnace.rise_m) == pytest.approx((2 * 0.3048, 3 * 0.3048))
+    assert most(heater, 3.0, context) == pytest.approx(37.0)
+    assert most(heater, 4.0, context) == pytest.approx(67.0)
+    fan = connector_capacity(furnace, 4.0, Draft.FAN, context)
+    assert fan is not None
+    assert fan.least is not None
+    assert (fan.least.value, fan.most.value) == pytest.approx((85.0, 119.0))
+    both = [common_capacity(vent, size, context) for size in (4.0, 5.0)]
+    assert [common.most.value for common in both if common] == pytest.approx([132.0, 202.0])
+
+
+CODES = ["upc-2021", "ipc-2021", "irc-2021"]
+
+
+@pytest.mark.parametrize("text", [EXAMPLE, WITH_FAN])
+@pytest.mark.parametrize("code", CODES)
+def test_the_examples_pass_every_rule_about_their_vents(text: str, code: str) -> None:
+    context = context_of(text, code)
     for rule in (common_vent_size, vent_connector_size, common_vent_proportion):
         outcomes = [given[0].outcome for _, given in answers(rule, context, finders())]
         assert outcomes
         assert set(outcomes) == {Outcome.PASS}
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_the_next_smaller_common_vent_is_too_small(code: str) -> None:
+    for text, size, smaller in ((EXAMPLE, 6, 5), (WITH_FAN, 5, 4)):
+        drawn = text.replace(f"pipe {size} C ", f"pipe {smaller} C ")
+        context = context_of(drawn, code)
+        (outcome,) = [
+            given[0].outcome for _, given in answers(common_vent_size, context, finders())
+        ]
+        assert outcome is Outcome.VIOLATION
 
 
 def test_more_elbows_and_length_take_off() -> None:

@@ -81,8 +81,10 @@ def combustion_air(room: FiredRoom, context: Context) -> Iterator[Answer]:
     """A flame that starves makes carbon monoxide, and a starved draft hood spills it into the room.
 
     Input of all heaters, furnaces and ranges of a room against its volume: that of its box, less
-    what other rooms take of it, with the rooms that the job file says share its air. Where that is
-    too little, the free area and height of the openings of the job file, two or one from outdoors,
+    what other rooms take of it, with the rooms that the job file says share its air. The volume
+    asked for follows from the input alone or, where the job file tells the infiltration, from that,
+    as it must in a tight building; elsewhere the lesser of the two will do. Where there is too
+    little, the free area and height of the openings of the job file, two or one from outdoors,
     smaller by the share of the air that the volume gives; or the air that a fan supplies, which
     must be interlocked with the burners. Where it names none of these, that is a question, as no
     model shows them. Excused are direct-vent, condensing and power-vented appliances, whose makers
@@ -199,23 +201,40 @@ def _volume_ft3(room: FiredRoom, stated: AirOfRoom | None, context: Context) -> 
     return low, high
 
 
-def _needed_ft3(
-    room: FiredRoom, stated: AirOfRoom | None, context: Context
-) -> tuple[Limit, tuple[Step, ...]]:
-    """The volume the code asks for, and how it comes about."""
-    code, changes = context.code, stated.air_changes if stated is not None else None
-    standard = code.limit("combustion_volume_ft3_per_kbtuh")
-    if changes is None or at_least(changes, code.limit("combustion_standard_ach").value):
-        needed = standard.value * or_zero(room.kbtuh)
-        step = Step("Standard method", standard.value, standard.unit, standard.source)
-        return _as_limit(standard, needed), (*room.inputs, step)
+Volume: TypeAlias = tuple[Limit, tuple[Step, ...]]  # that the code asks for, and why
+
+
+def _needed_ft3(room: FiredRoom, stated: AirOfRoom | None, context: Context) -> Volume:
+    """Either method of the code where the infiltration is known; of a tight building, only that."""
+    changes = stated.air_changes if stated is not None else None
+    if changes is None:
+        return _by_input(room, context)
+    known_rate = _by_infiltration(room, changes, context)
+    if not at_least(changes, context.code.limit("combustion_standard_ach").value):
+        return known_rate
+    return min(_by_input(room, context), known_rate, key=lambda volume: volume[0].value)
+
+
+def _by_input(room: FiredRoom, context: Context) -> Volume:
+    standard = context.code.limit("combustion_volume_ft3_per_kbtuh")
+    step = Step("Standard method", standard.value, standard.unit, standard.source)
+    return _as_limit(standard, standard.value * or_zero(room.kbtuh)), (*room.inputs, step)
+
+
+def _by_infiltration(room: FiredRoom, changes: float, context: Context) -> Volume:
+    code = context.code
     natural = code.limit("combustion_ach_natural_ft3")
     fan = code.limit("combustion_ach_fan_ft3")
+    most = code.limit("combustion_most_ach")
+    counted, said_by = min(changes, most.value), natural
     by_fan = (
         sum(or_zero(b.input.value) for b in room.burners if b.input and b.is_fan_assisted) / 1000
     )
-    needed = (natural.value * (or_zero(room.kbtuh) - by_fan) + fan.value * by_fan) / changes
-    step = Step("Known infiltration, job file", changes, "air changes per hour", natural.source)
+    needed = (natural.value * (or_zero(room.kbtuh) - by_fan) + fan.value * by_fan) / counted
+    words = "Known infiltration, job file"
+    if counted < changes:
+        words, said_by = f"{words} ({number_text(changes)}), of which are counted", most
+    step = Step(words, counted, "air changes per hour", said_by.source)
     return _as_limit(natural, needed), (*room.inputs, step)
 
 
