@@ -124,6 +124,31 @@ def test_upc_meter_and_supply() -> None:
     assert (smallest.number("supply_in"), smallest.series("wsfu")[100]) == (1, 33)
 
 
+# engineeringtoolbox.com, sizing water supply lines (d_1075): meter and supply; units at 40 to 200 ft
+# for 30 to 45 psi, 46 to 60 and more
+TOOLBOX = {
+    (0.75, 0.5): ("6 5 4 3 2 1", "7 7 6 5 4 3", "7 7 7 6 5 4"),
+    (0.75, 0.75): ("16 16 14 12 9 6", "20 20 19 17 14 11", "20 20 20 20 17 13"),
+    (0.75, 1): ("29 25 23 21 17 15", "39 39 36 33 28 23", "39 39 39 39 35 30"),
+    (1, 1): ("36 31 27 25 20 17", "39 39 39 36 30 25", "39 39 39 39 38 32"),
+    (1, 1.25): ("54 47 42 38 32 28", "78 78 76 67 52 44", "78 78 78 78 74 62"),
+}
+
+
+@pytest.mark.parametrize(("meter_in", "supply_in"), TOOLBOX)
+def test_upc_610_4_as_the_toolbox_prints_it(meter_in: float, supply_in: float) -> None:
+    printed = TOOLBOX[meter_in, supply_in]
+    for psi, loads in zip((30, 46, 61), printed, strict=True):
+        row = UPC.table("meter_and_supply").one(
+            pressure_from_psi=psi, meter_in=meter_in, supply_in=supply_in
+        )
+        assert row is not None
+        assert [row.series("wsfu")[ft] for ft in (40, 60, 80, 100, 150, 200)] == [
+            float(load) for load in loads.split()
+        ]
+        assert "ToolBox" in row.source
+
+
 def _covers(row: Row, psi: float) -> bool:
     top = row.number_or_none("pressure_to_psi")
     return row.number("pressure_from_psi") <= psi and (top is None or psi <= top)

@@ -54,6 +54,27 @@ def test_first_stage_by_equation_is_as_printed(
     assert in_kbtuh == pytest.approx(kbtuh, rel=0.008)
 
 
+# First stage, 10 psi with a drop of 1 psi, as propane burner instructions print NFPA 58's table
+# (Louisville Tin and Stove BFT101, page 8): size of steel pipe, ft, thousand Btu/h
+FIRST_STAGE = [
+    (0.5, 10, 3339), (0.5, 50, 1398), (0.5, 100, 961), (0.75, 10, 6982), (0.75, 100, 2009),
+    (1, 30, 7259), (1, 100, 3785), (1.25, 60, 10244), (1.5, 80, 13136), (2, 20, 53556),
+    (2, 100, 22422), (2, 300, 12375),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("size_in", "ft", "kbtuh"), FIRST_STAGE)
+def test_first_stage_is_near_the_table_of_the_propane_standard(
+    size_in: float, ft: float, kbtuh: float
+) -> None:
+    gas = Gas("propane", 2500 * J_PER_M3_PER_BTU_PER_FT3, 1.5)
+    service = GasService(gas, 10 * PA_PER_PSI, PA_PER_PSI)
+    found = Sizing(codes.load("ipc-2021"), service, "steel").capacity(size_in, ft * M_PER_FT)
+    assert found is not None
+    in_kbtuh = found.value * gas.amount(1.0, KBTUH) / gas.amount(1.0, found.unit)
+    assert in_kbtuh == pytest.approx(kbtuh, rel=0.012)
+
+
 @pytest.mark.parametrize("code", ["upc-2021", "ipc-2021", "irc-2021"])
 def test_each_stage_is_sized_by_its_own_pressure_and_length(code: str) -> None:
     runs = sized(HOUSE, code, **PROPANE)

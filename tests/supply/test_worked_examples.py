@@ -16,7 +16,7 @@ from ifclint.job import Job
 from ifclint.packs import Context
 from ifclint.plumbing import build
 from ifclint.rules.supply.demand import demand
-from ifclint.rules.supply.pressure_model import main_pressure_pa, psi, solution
+from ifclint.rules.supply.pressure_model import Solution, main_pressure_pa, psi, solution
 from ifclint.rules.supply.table_method import table_pressure_psi, table_row, table_units
 from ifclint.testing import read_network
 from tests.supply.trees import Branch, context_of, tree
@@ -130,12 +130,61 @@ def test_upc_appendix_a_office() -> None:
     line = solved.supply.segments[0]
     assert solved.demand.wsfu[0] == pytest.approx(1365)
     assert solved.demand.gpm(line) == pytest.approx(252, abs=1)
-    tap = solved.supply.fixtures[0].taps[0]
-    friction = psi(solved.loss[0].friction_pa)
-    available = psi(solved.at(tap).residual_pa) + friction - 15
+    available = left_for_friction_psi(solved, 15)
     assert available == pytest.approx(20.65, abs=0.2)  # it takes 0.43 psi a foot
     assert available / 2 == pytest.approx(10.32, abs=0.1)  # psi per 100 ft
     # its answer, 3-1/2 in, is read off a chart of speeds: not replayed
+
+
+# Main of a house of two dwellings in Seattle, by UPC appendix A (terrylove.com thread 112591): 68.5
+# units, 35 gpm off the chart; 68 psi less 25 in the meter, 8 at the fixture and 33 ft of height.
+TWO_DWELLINGS = {
+    "clothes-washer": 2, "water-closet": 10, "lavatory": 10, "shower": 8, "kitchen-sink": 2,
+    "dishwasher": 2, "hose-bibb": 2,
+}  # fmt: skip
+
+
+def test_main_of_two_dwellings() -> None:
+    fixtures = [(0, kind) for kind, many in TWO_DWELLINGS.items() for _ in range(many)]
+    model = tree([Branch(-1, 100, 1.5, rise_ft=33)], fixtures)
+    water = {
+        "static_pressure": "68 psi", "residual_pressure": "68 psi", "meter_loss": "25 psi",
+        "main_elevation": "0 ft",
+    }  # fmt: skip
+    solved = solution(context_of(model, **water))
+    line = solved.supply.segments[0]
+    assert solved.demand.wsfu[0] == pytest.approx(68.5)
+    assert solved.demand.gpm(line) == pytest.approx(35, abs=0.5)
+    assert left_for_friction_psi(solved, 8) == pytest.approx(20.81, abs=0.15)  # it takes 0.43
+
+
+# Water calculation of a house, 3281 Mockingbird Way, Oshkosh WI (oshkoshwi.gov doc 541543): 22
+# units are 15.2 gpm; 44 psi less 2.3 in the service, 5 ft of height before the control valve, 3.7
+# in the meter, 20 at the shower and 15 ft of height leave 9.3.
+ONE_DWELLING = {
+    "water-closet": 2, "lavatory": 2, "bathtub": 2, "kitchen-sink": 1, "clothes-washer": 1,
+    "laundry-sink": 1,
+}  # fmt: skip
+
+
+def test_water_calculation_of_a_house() -> None:
+    fixtures = [(0, kind) for kind, many in ONE_DWELLING.items() for _ in range(many)]
+    model = tree([Branch(-1, 60, 1.25, rise_ft=15)], fixtures)
+    water = {
+        "static_pressure": "44 psi", "residual_pressure": "44 psi", "meter_loss": "3.7 psi",
+        "other_loss": "2.3 psi", "main_elevation": "-5 ft",
+    }  # fmt: skip
+    solved = solution(context_of(model, **water))
+    assert solved.demand.wsfu[0] == pytest.approx(22)
+    assert solved.demand.gpm(solved.supply.segments[0]) == pytest.approx(15.2, abs=0.01)
+    assert left_for_friction_psi(solved, 20) == pytest.approx(9.3, abs=0.1)
+
+
+def left_for_friction_psi(solved: Solution, at_the_fixture_psi: float) -> float:
+    """Of one line with all fixtures at its end: what is left of the pressure before friction."""
+    tap = solved.supply.fixtures[0].taps[0]
+    residual = psi(solved.at(tap).residual_pa)
+    return residual + psi(solved.loss[0].friction_pa) - at_the_fixture_psi
 
 
 def test_upc_appendix_a_hot_branch() -> None:
