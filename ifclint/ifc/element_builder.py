@@ -61,6 +61,8 @@ class ElementBuilder:
         self._shapes = shapes
         self._prototypes = prototypes
         self._tips: dict[tuple[tuple[Point, ...], ...], list[Point]] = {(): []}
+        self.bodies: dict[int, Box] = {}  # of what has ports, but none with a place
+        self.drawn: list[int] = []  # pipes of which the shape alone tells where their two ports are
 
     def element(
         self,
@@ -100,7 +102,10 @@ class ElementBuilder:
             element.turned_deg = turned_deg(self._placements.frame(of.placement))
         if placed < 2 or len(axis.points) > 2 if axis is not None else not ends:
             self._set_ends(of, element, axis)
-        element.position = place_of(element, self._boxes.get(len(self._model.elements)))
+        index = len(self._model.elements)
+        if not placed and ends:
+            self._set_body(of, element, index)
+        element.position = place_of(element, self._boxes.get(index) or self.bodies.get(index))
         if is_pipe:
             self._set_length(element, axis, own, made.inherited)
         elif is_boxed:
@@ -123,6 +128,16 @@ class ElementBuilder:
         if box is None and frame is not None:
             self._model.notes.append(about(WITHOUT_BOX, element))
         return box
+
+    def _set_body(self, of: Occurrence, element: Element, index: int) -> None:
+        """What tells where an element is whose ports have no place."""
+        frame = self._placements.frame(of.placement)
+        if element.role is Role.PIPE and len(element.ends) == 2:
+            self.drawn.append(index)
+        elif element.role in WITHOUT_PORTS and of.shape and frame is not None:
+            body = element.box or self._shapes.box(of.shape, frame)
+            if body is not None:
+                self.bodies[index] = body
 
     def _set_ends(self, of: Occurrence, element: Element, axis: Axis | None) -> None:
         """Ends that ports do not tell, from the shape."""

@@ -31,6 +31,7 @@ from ifclint.ifc.facts.vocabulary import Vocabulary
 from ifclint.ifc.joints.flue_ducts import find_flue_ducts
 from ifclint.ifc.joints.ports import PortReader
 from ifclint.ifc.joints.stated import stated_joints
+from ifclint.ifc.joints.which_end import tell_ends
 from ifclint.ifc.shape.placement import Placements, points, to_world
 from ifclint.ifc.shape.shapes import LARGEST_BOX_M, ShapeReader
 from ifclint.ifc.step.arrays import Ints
@@ -120,6 +121,7 @@ class FileReader:
         model, first = self._model, len(self._model.elements)
         self._read_elements()
         model.joints += stated_joints(self._text, self._ports, self._refs, first, model)
+        tell_ends(model, self._maker.drawn, self._maker.bodies)
         self._model.storeys += self._spatial.storeys()
         model.grid += grid_axes(self._text, self._placements, self._units)
         if not model.files:

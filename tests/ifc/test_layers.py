@@ -30,6 +30,9 @@ def on_layer(m: SmallModel, name: str, of: str, *pipes):
         ("P-DV", System.OTHER), ("P-DVAC", System.OTHER), ("P-DRIV", None),
         ("P-PIPE", None), ("Level 1", None), ("P-V", System.VENT), ("V-NODE", None),
         ("P-SD", System.STORM), ("P-G", System.GAS),
+        ("P-DOMW-CWTR", System.COLD_WATER), ("P-DOMW-HWTR", System.HOT_WATER),
+        ("P-DOMW-HWRT", System.HOT_WATER_RETURN), ("P-CWTR", System.COLD_WATER),
+        ("M-CWTR", System.HEATING), ("M-HWTR", System.HEATING),
     ],
 )  # fmt: skip
 def test_a_layer_tells_the_service(tmp_path, schema, of, layer, system):
@@ -63,7 +66,7 @@ def test_what_systems_and_ports_say_goes_before(tmp_path):
         ("P-SANR-VENT-1", System.VENT), ("P-VENT-1", System.VENT), ("P-STRM-1", System.STORM),
         ("P-NGAS-1", System.GAS), ("P-RELF-1", System.RELIEF), ("T&P", System.RELIEF),
         ("TPR 1", System.RELIEF), ("P-DVAC-1", System.OTHER), ("Dental Vacuum", System.OTHER),
-        ("P-DOMW-1", None), ("Mains 3", None), ("TP-1", None),
+        ("Relief", System.RELIEF), ("P-DOMW-1", None), ("Mains 3", None), ("TP-1", None),
         ("Relief and pan", None),
     ],
 )  # fmt: skip

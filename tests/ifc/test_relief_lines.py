@@ -54,14 +54,24 @@ def test_it_is_relief_discharge_whatever_it_is_drawn_as(drawn_as: str, end: str)
         "lavatory L  1 2.3 0.5",
         "p-trap 2 T  1 2.3 0.5 > 1 2.3 0",
         "pipe 3 D  -5 2.3 0.5 > 1 2.3 0.5\nwater-closet W  -5 2.3 0.5",
-        "isolating 0.75 X  1 2.3 0.5 > 1 2.3 0.3",
         "sewer-connection S  1 2.3 0.5",
     ],
-    ids=["fixture", "trap", "drain of a closet", "valve", "sewer"],
+    ids=["fixture", "trap", "drain of a closet", "sewer"],
 )
 def test_what_else_is_on_it_makes_it_a_drain_as_drawn(end: str) -> None:
     told = _systems(LINE + end)
     assert {told[i] for i in PARTS[1:]} == {System.SANITARY}
+
+
+@pytest.mark.parametrize(
+    ("drawn_as", "told"), [("sanitary_drainage", System.RELIEF), ("hot_water", System.HOT_WATER)]
+)
+def test_a_valve_in_it_does_not_hide_it_unless_it_may_be_water(drawn_as: str, told: System) -> None:
+    line = LINE.replace("sanitary_drainage", drawn_as)
+    valved = _systems(
+        line + "isolating 0.75 X  1 2.3 0.5 > 1 2.3 0.3\npipe 0.75 R3  1 2.3 0.3 > 1 2.3 0"
+    )
+    assert {valved[i] for i in (*PARTS[1:], "X", "R3")} == {told}
 
 
 @pytest.mark.parametrize("system", ["fuel_gas", "other", "flue"])

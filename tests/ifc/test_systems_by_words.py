@@ -320,3 +320,27 @@ def test_drains_of_the_ground_are_of_the_storm_drainage(tmp_path, name):
     assert systems(read(m.write(tmp_path))) == {
         name: System.STORM, "Building drain": System.SANITARY
     }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("name", "stated", "system"),
+    [
+        ("Regenfallleitung RD-1", None, System.STORM),
+        ("Regenwassergrundleitung", None, System.STORM),
+        ("Schmutzwasserfallleitung", None, System.SANITARY),
+        ("Fallleitung 3", "Regenwasser", System.STORM),
+        ("Sanitary 2 in", "Storm", System.STORM),
+        ("2 in vent", "Sanitary", System.VENT),  # a kind of what is stated
+        ("Gas 1 in", "Other", System.GAS),
+        ("Bath wet vent", None, System.SANITARY),
+        ("2 in vent", None, System.VENT),
+        ("Combination waste and vent", None, System.SANITARY),
+    ],
+)
+def test_the_words_of_a_property_go_before_those_of_a_name(tmp_path, name, stated, system):
+    m = SmallModel()
+    pipe = m.pipe((0, 0, 0), (1, 0, 0), name=name)
+    if stated is not None:
+        m.properties(pipe, "Mechanical", **{"System Name": ("IfcLabel", stated)})
+    (found,) = read(m.write(tmp_path)).elements
+    assert found.system is system

@@ -10,6 +10,7 @@ from tests.ifc.small_models import SmallModel
 
 PSI = 6894.757293
 BTU_PER_H = 0.29307107
+INCH_OF_WATER = 249.08891  # conventional, NIST SP 811, appendix B.8
 
 
 def element_of(tmp_path, m):
@@ -86,7 +87,16 @@ def test_what_its_properties_state_goes_before_its_name(tmp_path):
         ("Pressure reducing valve 300 psi", None),
         ("Pressure reducing valve 300 psi body, set 65 psi", 65 * PSI),
         ("Pressure reducing valve 25-75 psi", None),
-        ("Pressure reducing valve 80 psi to 50 psi", None),
+        ("Pressure reducing valve 80 psi to 50 psi", 50 * PSI),
+        ("Pressure reducing valve 80 to 50 psi", 50 * PSI),
+        ("Pressure reducing valve 25 to 75 psi", None),
+        ("Pressure reducing valve 25 to 75 psi, set at 60 psi", 60 * PSI),
+        ("Gas line regulator R-1 2 psi to 7 in. w.c.", 7 * INCH_OF_WATER),
+        ('Gas regulator, 5 psi / 11" WC', 11 * INCH_OF_WATER),
+        ("Line regulator 2 psig -> 8 inches of water", 8 * INCH_OF_WATER),
+        ("Line regulator 2 psi to 1/2 psi", PSI / 2),
+        ("Gas regulator 1 in 7 in wc", 7 * INCH_OF_WATER),
+        ("Gasdruckregler 100 auf 20 mbar", 2_000.0),
     ],
 )
 def test_the_setting_of_a_regulator_in_its_name(tmp_path, name, pascals):

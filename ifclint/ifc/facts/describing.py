@@ -158,13 +158,13 @@ class Describer:
         self._set_kind(element, related.facts)
         self._set_material(element, texts, related)
         words = [texts[i] for i in (1, 3, 0, 4, 2)]
-        system_words = related.facts.get("system_words")
-        worded = list(words)
-        if system_words is not None:
-            worded.append((str(system_words.value), system_words.basis.words))
+        fact = related.facts.get("system_words")
+        stated = None if fact is None else (str(fact.value), fact.basis.words)
         is_flue = of.common.ifc_class in DUCTS
         notes = [] if is_flue else made.notes
-        set_system(element, related.groups, related.port_systems, worded, self._systems, notes)
+        set_system(
+            element, related.groups, related.port_systems, words, stated, self._systems, notes
+        )
         if is_flue:
             element.system, element.basis["system"] = System.FLUE, A_FLUE
         sizes_in = set_size(

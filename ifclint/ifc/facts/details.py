@@ -104,7 +104,7 @@ def set_properties(element: Element, facts: StatedFacts, texts: list[str]) -> No
         _set_switch(element, texts)
     if element.role is Role.VALVE and element.kind == "relief":
         set_relief_plate(element, texts)
-    if element.role is Role.VALVE and element.kind == "pressure-reducing":
+    if element.role is Role.REGULATOR or element.kind == "pressure-reducing":
         set_regulator_plate(element, texts)
     if element.kind in ("shower", "bathtub"):
         _set_from_words(element, "shower_heads", _HEADS, texts, {})

@@ -100,8 +100,9 @@ class SystemReader:
         enumerated = self.enumerated(literal)
         said = next((t for t in texts if self.words(t)), "")
         worded = self.words(said)
+        worded = worded or self.mark(name)
         if worded is None and _CODED.fullmatch(name):
-            worded = self.mark(name) or self._vocabulary.layers.find(name)
+            worded = self._vocabulary.layers.find(name)
         system = refine(enumerated, worded) if enumerated else worded
         of_any = literal in ("", "DRAINAGE", *UNSTATED) and (
             worded is None or self.is_any_drain(said)
@@ -182,10 +183,12 @@ def set_system(
     groups: Sequence[Group],
     ports: Sequence[System],
     texts: list[tuple[str, str]],
+    stated: tuple[str, str] | None,
     reader: SystemReader,
     notes: list[Note],
 ) -> None:
-    """Set an element's system from its groups, its ports and its own words, in this order."""
+    """Set an element's system from its groups, its ports, what a property `stated` of it, and its
+    own words, in this order; each text with what it is."""
     known = [g for g in groups if g[0] is not None]
     role = element.role
     worded = _worded(texts, role, reader)
@@ -210,6 +213,10 @@ def set_system(
     elif (port := _single(ports)) is not None:
         element.system = refine(port, own)
         element.basis["system"] = BY_PORTS
+    elif stated and role in NAMED_BY_ITSELF and (of_property := _worded([stated], role, reader)):
+        element.system = refine(of_property[0], own)
+        of_any = reader.is_any_drain(of_property[2])
+        element.basis["system"] = Basis(f"words of the {of_property[1]}", Confidence.WORDS, of_any)
     elif own is not None and worded is not None:
         element.system = own
         of_any = reader.is_any_drain(worded[2])

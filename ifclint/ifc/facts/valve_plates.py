@@ -10,8 +10,13 @@ from ifclint.ifc.facts.written_values import UNITS, decimal
 
 IN_WORDS = Basis("words of its name or type", Confidence.WORDS)
 SET_AT_MOST_PA = 8.6e5  # 125 psi: a regulator of a building is set no higher. Ours, no source
-_NUMBER = r"(?<![\d.,/])(?<!\d[-–])(\d+(?:[.,]\d+)*)\s*-?\s*"  # not the end of a range: 75-150 psi
-_PRESSURE = re.compile(_NUMBER + r"(psig?|kpa|mpa|bar)\b", re.I)
+_DIGITS = r"(\d+/\d+|\d+(?:[.,]\d+)*)\s*-?\s*"
+_NUMBER = r"(?<![\d.,/])(?<!\d[-–])" + _DIGITS  # not the end of a range: 75-150 psi
+_WATER = r"(?:in(?:ch(?:es)?)?\.?|\"|″)\s*(?:of\s*)?(?:wc|w\.\s?c|h2o|water)"
+_UNIT = rf"(psig?|kpa|mpa|m?bar|iwc|{_WATER})(?!\w)"
+_PRESSURE = re.compile(_NUMBER + _UNIT, re.I)
+_TO = r"\.?\s*(?:down\s*)?(?:to\b|->|→|[-–/]|auf\b|bis\b|à\b|a\b|naar\b)\s*"
+_FROM_TO = re.compile(rf"{_NUMBER}(?:{_UNIT})?{_TO}{_DIGITS}{_UNIT}", re.I)
 _HEAT = re.compile(_NUMBER + r"(btuh|k?btu\s?/\s?hr?|btu|mbh|kw)\b", re.I)
 _SET_BEFORE = re.compile(
     r"\b(?:set(?:ting|point)?|opens?|ansprechdruck|tarage|tarado)\W*(?:(?:at|to|of|pressure)\W*)*$",
@@ -28,25 +33,35 @@ def set_relief_plate(element: Element, texts: list[str]) -> None:
     A pressure alone in its name is the setting, unless it is said to be the body's. Of several
     ratings the least is taken: a plate has one for steam at temperature beside a larger one.
     """
-    for text in texts:
+    for text in (_FROM_TO.sub(" ", text) for text in texts):
         stated = [p for p, is_set in _pressures(text) if is_set is True]
         found = stated or [p for p, is_set in _pressures(text) if is_set is None]
         if len(set(found)) == 1:
             _tell(element, "relief_pressure_pa", found[0])
-        ratings = [_value(match, "power") for match in _HEAT.finditer(text)]
+        ratings = [_value(match[1], match[2], "power") for match in _HEAT.finditer(text)]
         if ratings:
             _tell(element, "relief_capacity_w", min(ratings))
 
 
 def set_regulator_plate(element: Element, texts: list[str]) -> None:
     """To what a pressure reducing valve is set, where words tell: a pressure alone in its name is
-    the setting, but one so high that it is the body's."""
+    the setting, but one so high that it is the body's; of two, the one to which it reduces."""
     for text in texts:
-        stated = {p for p, is_set in _pressures(text) if is_set is True}
-        alone = {p for p, is_set in _pressures(text) if is_set is None and p <= SET_AT_MOST_PA}
-        found = stated or alone
+        rest = _FROM_TO.sub(" ", text)
+        stated = {p for p, is_set in _pressures(rest) if is_set is True}
+        reduced = {low for high, low in _pairs(text) if low < high}
+        alone = {p for p, is_set in _pressures(rest) if is_set is None and p <= SET_AT_MOST_PA}
+        found = stated or reduced or alone
         if len(found) == 1:
             _tell(element, "downstream_pressure_pa", found.pop())
+
+
+def _pairs(text: str) -> Iterator[tuple[float, float]]:
+    """What stands before and after the "to" of a text: from where to where a valve reduces, or,
+    where it rises, the range of its spring."""
+    for match in _FROM_TO.finditer(text):
+        first, unit, second, last = match.groups()
+        yield _pascals(first, unit or last), _pascals(second, last)
 
 
 def _pressures(text: str) -> Iterator[tuple[float, bool | None]]:
@@ -55,12 +70,17 @@ def _pressures(text: str) -> Iterator[tuple[float, bool | None]]:
         before, after = text[: match.start()], text[match.end() :]
         is_body = _BODY_BEFORE.search(before) or _BODY_AFTER.search(after)
         is_set = _SET_BEFORE.search(before) or _SET_AFTER.search(after)
-        yield _value(match, "pressure"), True if is_set else False if is_body else None
+        yield _pascals(match[1], match[2]), True if is_set else False if is_body else None
 
 
-def _value(match: re.Match[str], kind: str) -> float:
-    unit = match.group(2).casefold().replace(" ", "")
-    return (decimal(match.group(1)) or 0.0) * UNITS[kind][unit]
+def _pascals(number: str, unit: str) -> float:
+    return _value(number, unit, "pressure")
+
+
+def _value(number: str, unit: str, kind: str) -> float:
+    top, _, bottom = number.partition("/")
+    whole = (decimal(top) or 0.0) / ((decimal(bottom) or 1.0) if bottom else 1.0)
+    return whole * UNITS[kind][unit.casefold().replace(" ", "").replace("″", '"')]
 
 
 def _tell(element: Element, key: str, value: float) -> None:

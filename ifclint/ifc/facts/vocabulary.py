@@ -24,6 +24,8 @@ KEYS = frozenset({"element", "system", "layer", "material", "distribution_system
 BESIDE = frozenset({"with", "w", "mit", "avec", "con", "met", "com"})  # what else is part of it
 OF_PLUMBING = ("p",)  # the discipline, before the mark of a service: P-SAN
 ADDED_TO_MARKS = frozenset({"pipe", "piping"})
+BEGINS = 2
+PARTS = {"common_endings": 1, "beginnings": BEGINS, "endings": 3}
 SHORTEST_COMPOUND = 9  # letters of a word that is looked into
 _NOUN_FIRST = re.compile(r"\s*([^\W\d_]+)\s*[-_,]\s*([^\W\d_]+)\b")
 _SIZED = re.compile(r"dn[\s\d-]|[øØ∅⌀]", re.I)  # a number that follows is a size
@@ -39,11 +41,12 @@ class Meaning(NamedTuple):
 @dataclass
 class Phrases(Generic[T]):
     """Phrases and what they mean. The longest phrase found wins, then the one listed first; where
-    none is found, the longest part that a compound word ends or else begins with."""
+    none is found, the longest part that a compound word ends or else begins with, or else ends
+    with as words of many services do: "Regenfallleitung" is of rain."""
 
     by_first_word: dict[str, list[tuple[tuple[str, ...], int, T]]] = field(default_factory=dict)
     size: int = 0
-    parts: list[tuple[str, bool, T]] = field(default_factory=list)  # and whether a word ends so
+    parts: list[tuple[str, int, T]] = field(default_factory=list)  # with their rank
 
     def add(self, phrase: str, meaning: T) -> None:
         key = words(phrase)
@@ -52,9 +55,9 @@ class Phrases(Generic[T]):
         self.size += 1
         self.by_first_word.setdefault(key[0], []).append((key, self.size, meaning))
 
-    def add_part(self, part: str, ends: bool, meaning: T) -> None:
+    def add_part(self, part: str, rank: int, meaning: T) -> None:
         """A part of compound words: German and Dutch write them as one."""
-        self.parts.append(("".join(words(part)), ends, meaning))
+        self.parts.append(("".join(words(part)), rank, meaning))
 
     def phrases(self) -> Iterator[tuple[str, ...]]:
         """The words of every phrase."""
@@ -85,11 +88,11 @@ class Phrases(Generic[T]):
         self, given: tuple[str, ...], accept: Callable[[T], bool] | None
     ) -> tuple[T | None, slice]:
         found: T | None = None
-        best, where = (False, 0), slice(0, 0)
+        best, where = (0, 0), slice(0, 0)
         for i, word in enumerate(given):
-            for part, ends, meaning in self.parts if len(word) >= SHORTEST_COMPOUND else ():
-                rank = (ends, len(part))
-                fits = word.endswith(part) if ends else word.startswith(part)
+            for part, kind, meaning in self.parts if len(word) >= SHORTEST_COMPOUND else ():
+                rank = (kind, len(part))
+                fits = word.startswith(part) if kind == BEGINS else word.endswith(part)
                 if fits and rank > best and (accept is None or accept(meaning)):
                     found, best, where = meaning, rank, slice(i, i + 1)
         return found, where
@@ -117,9 +120,13 @@ class Vocabulary:
     def mark(self, text: str) -> System | None:
         """What a text means that is the mark of a service and no more: "V", "P-SAN-1"."""
         given = words(text)
-        given = given[1:] if given[:1] == OF_PLUMBING else given
         if given and (given[-1].isdigit() or given[-1] in ADDED_TO_MARKS):
             given = given[:-1]  # a serial number; two are a size, as in "G 1/2"
+        if given[:1] == OF_PLUMBING:
+            return self._whole_mark(given) or self._whole_mark(given[1:])
+        return self._whole_mark(given)
+
+    def _whole_mark(self, given: tuple[str, ...]) -> System | None:
         found, where = self.layers.located(given)
         return self.marks.get(given) or (found if where == slice(0, len(given)) else None)
 
@@ -257,6 +264,6 @@ def _add(built: Vocabulary, data: Mapping[str, Any], where: str) -> None:
 def _add_all(phrases: Phrases[T], entry: Mapping[str, Any], meaning: T) -> None:
     for text in entry["words"]:
         phrases.add(text, meaning)
-    for key in ("endings", "beginnings"):
+    for key, rank in PARTS.items():
         for part in entry.get(key, ()):
-            phrases.add_part(part, key == "endings", meaning)
+            phrases.add_part(part, rank, meaning)

@@ -16,6 +16,10 @@ YES = frozenset({"true", "yes", "1", "ja", "oui", "si", "sí", "да"})
 LENGTH = {"mm": 0.001, "cm": 0.01, "dm": 0.1, "m": 1.0, "in": 0.0254, "inch": 0.0254,
           "inche": 0.0254, '"': 0.0254, "''": 0.0254, "zoll": 0.0254, "duim": 0.0254,
           "ft": 0.3048, "feet": 0.3048, "foot": 0.3048, "'": 0.3048}  # fmt: skip
+INCH_OF_WATER = 249.08891  # Pa, conventional; NIST SP 811, appendix B.8
+WATER_COLUMN = {f"{inch}{water}": INCH_OF_WATER
+                for inch in ("in", "in.", "inch", "inches", '"')
+                for water in ("wc", "w.c", "h2o", "water", "ofwater", "ofwc", "ofw.c")}  # fmt: skip
 UNITS: dict[str, dict[str, float]] = {
     "length": LENGTH,
     "power": {"btu/h": 0.29307107, "btu/hr": 0.29307107, "btuh": 0.29307107, "btu": 0.29307107,
@@ -24,7 +28,8 @@ UNITS: dict[str, dict[str, float]] = {
                "l": LITRE_M3, "ltr": LITRE_M3, "litre": LITRE_M3, "liter": LITRE_M3, "m3": 1.0},
     "area": {"m2": 1.0, "sqm": 1.0, "ft2": 0.09290304, "sqft": 0.09290304, "sf": 0.09290304},
     "pressure": {"pa": 1.0, "kpa": 1000.0, "mpa": 1e6, "bar": 1e5, "mbar": 100.0,
-                 "psi": 6894.757293, "psig": 6894.757293, "mws": 9806.65, "mwc": 9806.65},
+                 "psi": 6894.757293, "psig": 6894.757293, "mws": 9806.65, "mwc": 9806.65,
+                 "iwc": INCH_OF_WATER, **WATER_COLUMN},
     "flow": {"m3/s": 1.0, "l/s": 0.001, "l/min": 0.001 / 60, "lpm": 0.001 / 60, "m3/h": 1 / 3600,
              "gpm": GALLON_M3 / 60, "gal/min": GALLON_M3 / 60},
     "angle": {"°": math.pi / 180, "deg": math.pi / 180, "degree": math.pi / 180,

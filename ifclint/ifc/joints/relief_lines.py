@@ -17,6 +17,7 @@ from ifclint.ifc.joints.touching import RECEPTORS
 
 HANGS = Basis("the relief valve that it hangs on", Confidence.INFERRED)
 ENDS_OVER = RECEPTORS | {"pan-drain"}
+PIPED = frozenset({Role.PIPE, Role.FITTING, Role.VALVE})
 RELIEVED = frozenset({Role.HEATER, Role.TANK})
 DRAWN_AS = DRAINAGE | WATER_SUPPLY | {System.CONDENSATE, System.STORM, System.RELIEF, None}
 Beside = dict[int, list[tuple[int, str]]]  # what is joined to an element, and the flow of its end
@@ -24,11 +25,12 @@ Beside = dict[int, list[tuple[int, str]]]  # what is joined to an element, and t
 
 def tell_relief_lines(elements: list[Element], joints: list[Joint]) -> None:
     """Make relief discharge of the piping that leads from a relief valve to open ends, receptors,
-    air gaps or caps and to nothing else: no fixture, trap or valve is on it.
+    air gaps or caps and to nothing else: no fixture or trap is on it. That a valve is, is for the
+    rules to tell.
 
     So is the nipple between the valve and a heater or tank, where it is drawn as drainage. The side
     of the valve that leads to what it relieves is the other one; where none does, the
-    flow of its end or the drainage the line is drawn as tells. A water line may not branch.
+    flow of its end or the drainage the line is drawn as tells. Of water, it has no branch or valve.
     """
     valves = [i for i, e in enumerate(elements) if e.role is Role.VALVE and e.kind == RELIEF]
     if not valves:
@@ -52,22 +54,23 @@ def tell_relief_lines(elements: list[Element], joints: list[Joint]) -> None:
 def _line(elements: list[Element], beside: Beside, valve: int, first: int) -> list[int]:
     """The piping that leads on from a valve; none where it is no discharge line."""
     line, waiting, seen = list[int](), [first], {valve, first}
-    branches = False
+    branches = valved = False
     while waiting:
         at = waiting.pop()
         element = elements[at]
         if at != first and (element.kind in ENDS_OVER or element.kind in (RELIEF, "air-gap")):
             continue
-        if element.role not in (Role.PIPE, Role.FITTING) or element.system not in DRAWN_AS:
+        if element.role not in PIPED or element.system not in DRAWN_AS:
             return []
         line.append(at)
         joined = [n for n, _ in beside.get(at, ()) if n not in seen]
         onward = [n for n in joined if not _enters_a_drain(elements, beside, at, n)]
         branches = branches or len(onward) > 1
+        valved = valved or element.role is Role.VALVE
         seen.update(onward)
         waiting += onward
     is_water = any(elements[i].system in WATER_SUPPLY for i in line)
-    return [] if branches and is_water else line
+    return [] if is_water and (branches or valved) else line
 
 
 def _nipple(elements: list[Element], beside: Beside, valve: int, first: int) -> list[int]:

@@ -184,7 +184,7 @@ class _GasBuilder:
             self.elements[i]
             for i in piping
             if self.elements[i].role in CLOSED_BY_HAND
-            and self.elements[i].kind != "cap"
+            and self.elements[i].kind not in CAPS
             and not is_regulator(self.elements[i])  # its vent is open
             and i not in self.begin
             and self.made.reached(i)
@@ -213,7 +213,7 @@ class _GasBuilder:
         element, network = self.elements[index], self.made.network
         return (
             element.role in CLOSED_BY_HAND
-            and element.kind != "cap"
+            and element.kind not in CAPS
             and len(element.ends) == 1
             and index not in self.begin
             and self.made.reached(index)

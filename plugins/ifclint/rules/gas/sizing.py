@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 from ifclint.checks import Fact, given, not_known
 from ifclint.engineering.arithmetic import largest
+from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import (
     J_PER_M3_PER_BTU_PER_FT3,
     M_PER_FT,
@@ -171,11 +172,18 @@ def plan_with(context: Context, instead_w: Mapping[GasAppliance, float]) -> Size
 
 
 def zone_pressure_pa(zone: GasZone, context: Context) -> float | None:
-    """The pressure (gauge) at the beginning of a zone, as the job file or the regulator tells."""
-    plate = zone.start.properties.positive("downstream_pressure_pa")
-    if plate is not None and not zone.is_first:
-        return plate
-    return _in_job_file(zone, context)[0]
+    """The pressure (gauge) at the beginning of a zone, as the job file or else the regulator tells.
+
+    A regulator that tells no less than what comes to it tells that, and not what it is set to.
+    """
+    stated, _ = _in_job_file(zone, context)
+    if stated is not None or zone.above is None:
+        return stated
+    plate, before = (
+        zone.start.properties.positive("downstream_pressure_pa"),
+        zone_pressure_pa(zone.above, context),
+    )
+    return None if plate is None or (before is not None and at_least(plate, before)) else plate
 
 
 def _in_job_file(zone: GasZone, context: Context) -> tuple[float | None, float | None]:

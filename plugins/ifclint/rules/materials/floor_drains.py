@@ -17,18 +17,19 @@ from ifclint.plumbing import Fixture
 from ifclint.plumbing.drainage.fixtures import CONDENSING
 from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
 from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.supply.primers import PRIMERS, is_named_for
 from ifclint.plumbing.words import says, says_text
 
 DRAINS = frozenset({"floor-drain", "floor-sink", "trench-drain"})
 FLOODS = frozenset({"water-closet", "urinal", "clothes-washer"})
 LAUNDRY = ("laundry", "laundromat", "launderette", "lavanderia", "waschkuche", "waschküche",
     "buanderie", "wasruimte")  # fmt: skip
-PRIMERS = ("trap primer*", "trap seal primer*", "primer*")
 GUARDS = ("trap guard*", "trap seal", "trap seal device", "barrier type*", "deep seal*",
     "waterless", "asse 1018", "asse 1044", "asse 1072")  # fmt: skip
 WASHED = ("kitchen", "dish*", "scullery", "pot wash", "food prep*", "shower*", "cocina", "ducha*",
     "küche*", "kuche*", "dusch*", "cuisine", "douche*", "keuken*")  # fmt: skip
 SUNK_M = 0.6  # the body of a floor drain hangs no deeper below its room. Ours, no source
+PASSED = frozenset({Role.TRAP, Role.FITTING})
 NEAR = 4  # elements from a floor drain to what keeps its trap full. Ours, no source
 
 FLOOR_DRAINS = PartKind(
@@ -70,12 +71,14 @@ STANDS_IN = Fact("whether {} stands in {}", "Contain the floor drain in its room
 def floor_drain_primed(fixture: Fixture, context: Context) -> Answer:
     """A trap that nobody pours into dries in a month, and sewer gas comes up through it.
 
-    A primer or water line joined to the floor drain or its trap, or a device or trap named as one
-    that guards the seal. Where the model draws none at all they are asked for once. One that takes
-    the waste of a fixture is used every day; one in a room that is washed down or showered in may
-    be, and is a question.
+    A primer or water line joined to the floor drain, its trap or what is between, or one that bears
+    the drain's mark, or a device or trap named as one that guards the seal. Where the model draws
+    none at all they are asked for once. One that takes the waste of a fixture is used every day;
+    one in a room that is washed down or showered in may be, and is a question.
     """
     if any(_keeps_full(e, fixture.element) for e in _around(fixture, context)):
+        return PASS
+    if any(is_named_for(primer, fixture.element) for primer in context.plumbing.saying(PRIMERS)):
         return PASS
     if _takes_waste(fixture, context):
         return PASS
@@ -109,12 +112,16 @@ def _keeps_full(element: Element, drain: Element) -> bool:
 
 
 def _around(fixture: Fixture, context: Context) -> list[Element]:
-    """The drain, its trap, and what is joined to either but the drain pipe below the trap."""
+    """The drain, its trap, and what is joined to either or to the pipe between, but not the drain
+    pipe below the trap."""
     network, seen, edge = context.plumbing.network, {fixture.index}, [fixture.index]
+    passed = PASSED | {Role.PIPE} if fixture.trap is not None else PASSED
     for _ in range(NEAR):
         onward = [i for at in edge for i in network.neighbours(at) if i not in seen]
         seen.update(onward)
-        edge = [i for i in onward if network.elements[i].role in (Role.TRAP, Role.FITTING)]
+        if any(network.elements[i].role is Role.TRAP for i in onward):
+            passed = PASSED
+        edge = [i for i in onward if network.elements[i].role in passed]
         edge = [i for i in edge if network.elements[i].kind != "cleanout"]
     return [network.elements[i] for i in sorted(seen)]
 

@@ -8,6 +8,7 @@ from ifclint.findings import Answer, Change, PartKind, Severity
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import WaterFixture
+from ifclint.plumbing.supply.primers import is_primer
 from ifclint.plumbing.words import says
 from ifclint.rules.protection.devices import Device, device_of, serves
 from ifclint.rules.protection.hazards import (
@@ -16,7 +17,6 @@ from ifclint.rules.protection.hazards import (
     UNKNOWN,
     Hazard,
     hazards,
-    is_primer,
 )
 
 FOR_PEOPLE = frozenset(

@@ -12,6 +12,7 @@ from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.heaters.discharge import neighbours
+from ifclint.plumbing.supply.primers import is_primer
 from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.plumbing.words import says, says_text
 from ifclint.rules.protection.devices import Device, device_of
@@ -28,7 +29,6 @@ NON_POTABLE = (
 DRAINS = frozenset({System.SANITARY, System.STORM, System.RELIEF})  # of a device's relief port
 IN_FLOORS = frozenset({"floor-drain", "floor-sink", "trench-drain"})
 IRRIGATION = frozenset({"irrigation", "irrigation-chemicals"})
-PRIMERS = ("trap primer", "primer", "trap seal primer")
 CHEMICALS = (
     "chemical*", "fertilizer*", "fertiliser*", "fertigation", "pesticide*", "herbicide*",
     "proportioner", "dosing", "antifreeze", "anti freeze", "glycol*", "glykol*", "frostschutz*",
@@ -250,11 +250,6 @@ def _is_primed(supply: Supply, at: int) -> bool:
     """Whether the water passes a trap primer, or piping named as one's, on its path to a place."""
     passed = (supply.elements[i] for i in onward(at, supply.distribution.up))
     return any(is_primer(element) for element in passed)
-
-
-def is_primer(element: Element) -> bool:
-    """A trap primer or its line: not the drain or the trap that is named with a connection."""
-    return element.role not in (Role.FIXTURE, Role.TRAP) and says(element, PRIMERS)
 
 
 def _foul_tanks(supply: Supply) -> dict[int, str]:

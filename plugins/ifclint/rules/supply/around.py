@@ -13,6 +13,7 @@ from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing.facts import fact
 from ifclint.plumbing.supply.fills import fill_of
+from ifclint.plumbing.supply.primers import is_primer
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, mixes
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
@@ -274,10 +275,10 @@ def dead_leg(segment: WaterSegment, context: Context) -> Answer:
     """Water that never moves goes stale, and warm stale water breeds legionella.
 
     Pipe that ends at nothing, longer than 2 ft. Tanks, heaters, valves and arresters at its end
-    are excused, and so are a fill that ends over a tank, the cold inlet of a mixing valve, the pipe
-    that closes a loop and the one whose water goes on in piping of another service. A line from the
-    source that nothing branches off, as a water service on a drawing of the site, is none: what it
-    serves is not drawn.
+    are excused, and so are a fill that ends over a tank, the cold inlet of a mixing valve, the line
+    of a trap primer, the pipe that closes a loop and the one whose water goes on in piping of
+    another service. A line from the source that nothing branches off, as a water service on a
+    drawing of the site, is none: what it serves is not drawn.
     """
     length = given(segment.length_m) / M_PER_FT
     return check(
@@ -303,6 +304,8 @@ def _ends_at_nothing(segment: WaterSegment) -> bool:
     goes_on = any(mixes(e) or _is_other_piping(e) for e in beyond)
     branches_off = any(len(line.below) > 1 for line in segment.to_source)
     if goes_on or last in made.looped or not branches_off:
+        return False
+    if any(map(is_primer, segment.elements)):
         return False
     return fill_of(segment) is None
 

@@ -78,8 +78,9 @@ def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
     """Fast water wears copper through at the elbows, hot water soonest, and hammers pipe.
 
     The mean velocity at the probable demand in the true bore, against 8 ft/s cold and 5 ft/s hot in
-    copper under the UPC. For other pipe, and under the IPC and IRC, the figures are advice; so are
-    they for the branch of one flushometer valve as large as the code's own table has it. A hose or
+    copper under the UPC. For other pipe, and under the IPC and IRC, the figures are advice. For the
+    branch of one flushometer valve as large as the code's own table has it, in which water goes for
+    seconds, they are no more under the UPC, and nothing elsewhere. A hose or
     riser between a stop and its fixture, of which no size or bore is known, is left out. What is
     too fast only as fixtures that do not state how they flush are taken is asked about.
     """
@@ -142,14 +143,16 @@ def _velocity(
     asked = _if_read_otherwise(segment, context, speed, limit, inside, steps)
     if asked is not None:
         return asked
-    by_code = _is_demand(limit, segment) and not _is_of_its_valve(segment, context)
+    by_code, of_valve = _is_demand(limit, segment), _is_of_its_valve(segment, context)
+    if of_valve and not by_code:
+        return PASS
     return check(
         speed,
         at_most=limit,
         message=lambda: _goes(segment, context, gpm, speed, limit),
         remedy=lambda: _slow_enough(segment, context, flow, limit.value),
         steps=steps,
-        wrong=Outcome.VIOLATION if by_code else Outcome.ADVISORY,
+        wrong=Outcome.VIOLATION if by_code and not of_valve else Outcome.ADVISORY,
     )
 
 

@@ -1,0 +1,27 @@
+"""Trap primers and their lines, and the floor drain that one is named for."""
+
+from __future__ import annotations
+
+import re
+
+from ifclint.ifc.elements import Element, Role
+from ifclint.plumbing.words import says
+
+PRIMERS = ("trap primer*", "trap seal primer*", "primer*")
+_MARK = re.compile(
+    r"(?<![^\W_])([A-Z]{1,4})[-. ]?(\d{1,4}[A-Z]?)(?![^\W_])"
+)  # FD-1, as on drawings
+
+
+def is_primer(element: Element) -> bool:
+    """A trap primer or its line: not the drain or the trap that is named with a connection."""
+    return element.role not in (Role.FIXTURE, Role.TRAP) and says(element, PRIMERS)
+
+
+def is_named_for(primer: Element, drain: Element) -> bool:
+    """Whether a primer or its line bears the mark of a drain: "trap primer line FD-1"."""
+    return not _marks(primer).isdisjoint(_marks(drain))
+
+
+def _marks(element: Element) -> set[tuple[str, str]]:
+    return set(_MARK.findall(element.name))
