@@ -149,6 +149,8 @@ def test_no_float_stops_the_writing(value: float) -> None:
         (2, "cleanouts", "2 cleanouts"),
         (1, "water closets", "1 water closet"),
         (1, "psi", "1 psi"),
+        (1, "mins", "1 mins"),  # a word of four letters is a symbol
+        (1, "traps", "1 trap"),
         (1, "ft/s", "1 ft/s"),
     ],
 )

@@ -58,6 +58,16 @@ def test_kinds_by_angle(tmp_path, angles, kind):
     assert kind_of(element) == (kind, "angle of its ends" if kind else "")
 
 
+@pytest.mark.parametrize("off", [-5.1, -4.9, 4.9, 5.1])
+@pytest.mark.parametrize(
+    ("degrees", "kind"),
+    [(90, "quarter-bend"), (60, "sixth-bend"), (45, "eighth-bend"), (22.5, "sixteenth-bend")],
+)
+def test_a_bend_is_of_a_kind_within_five_degrees(tmp_path, degrees, kind, off):
+    element = fitting_of(tmp_path, (0, 180 - degrees - off))
+    assert element.kind == (kind if abs(off) < 5 else "bend")
+
+
 def test_two_ends_in_line_are_a_reducer_or_a_coupling(tmp_path):
     reducer = fitting_of(tmp_path, IN_LINE, diameters=(0.0603, 0.1143))
     assert kind_of(reducer) == ("reducer", "sizes of its ends")

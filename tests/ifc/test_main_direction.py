@@ -100,6 +100,17 @@ def test_pipes_tell_it_where_no_walls_are_and_fixtures_are_placed_along_the_axes
     assert spans == pytest.approx([6.0, 0.2, 3.0], abs=1e-3)
 
 
+@pytest.mark.parametrize("turn", [-0.5, 0.3, 0.7])
+def test_fixtures_tell_it_where_neither_walls_nor_pipes_are(tmp_path: Path, turn: float) -> None:
+    m = SmallModel("IFC4", "METRE")
+    for k in range(3):
+        quarter = turn + k * math.pi / 2
+        x = (math.cos(quarter), math.sin(quarter), 0.0)
+        at, shape = m.placement((k, 2, 1), (0.0, 0.0, 1.0), x), m.shape(m.extrusion(0.4, 0.2))
+        m.element("IfcSanitaryTerminal", f"Basin {k}", at=at, shape=shape)
+    assert read(m.write(tmp_path)).turned_rad == pytest.approx(turn, abs=1e-4)
+
+
 def test_one_wall_of_a_damaged_length_does_not_tell_it(tmp_path: Path) -> None:
     m = SmallModel("IFC4", "METRE")
     m.block("IfcWall", "Wall", (0, 0, 0), (6, 0.2, 3))

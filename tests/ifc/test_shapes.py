@@ -10,6 +10,7 @@ import pytest
 
 from ifclint.ifc import read
 from ifclint.ifc.shape import shapes
+from ifclint.ifc.shape.curves import _arc_through, developed_length
 from ifclint.ifc.shape.cylinders import fit_cylinder
 from tests.ifc.small_models import SmallModel
 from tests.ifc.test_shapes_by_kernel import by_kernel
@@ -188,6 +189,27 @@ def test_a_quantity_that_disagrees_is_noted_and_the_shape_wins(tmp_path, stated,
     assert [n.topic for n in model.notes] == ["length"] * noted
 
 
+@pytest.mark.parametrize("way", [(1, 0, 0), (0, 1, 0), (0, 0, 1), (1, -2, 3), (-0.3, 0.8, -0.5)])
+@pytest.mark.parametrize("sweep", [0.4, 1.5, 3.0, 4.5])
+def test_an_arc_in_space_keeps_its_radius(way: tuple[float, float, float], sweep: float) -> None:
+    normal = np.array(way) / np.linalg.norm(way)
+    x = np.cross(normal, (0.6, 0.64, 0.48))
+    x /= np.linalg.norm(x)
+    y, middle, radius = np.cross(normal, x), np.array((3.0, -4.0, 5.0)), 0.7
+
+    def at(turn: float) -> tuple[float, float, float]:
+        return tuple(middle + radius * (np.cos(turn) * x + np.sin(turn) * y))
+
+    points = _arc_through(at(0.0), at(0.4 * sweep), at(sweep))
+    assert points[0] == pytest.approx(at(0.0))
+    assert points[-1] == pytest.approx(at(sweep))
+    assert [math.dist(p, middle) for p in points] == pytest.approx([radius] * len(points))
+    assert [np.dot(p - middle, normal) for p in points] == pytest.approx(
+        [0.0] * len(points), abs=1e-9
+    )
+    assert developed_length(points) == pytest.approx(radius * sweep, rel=0.01)
+
+
 def test_a_quantity_is_used_where_there_is_no_shape(tmp_path):
     m = SmallModel("IFC4", "MILLIMETRE")
     pipe = m.pipe((0, 0, 0), (2, 0, 0), name="P", shaped=False)
@@ -317,7 +339,16 @@ def test_rectangles_at_once_are_those_read_one_by_one(tmp_path, monkeypatch):
             at = m.placement((1, 1, 0))
             m.root("IfcWall", "W", ObjectPlacement=at, Representation=m.shape(solid))
     path = m.write(tmp_path)
+    found = []
+
+    def rectangles(*given):
+        found.append(by_columns(*given))
+        return found[-1]
+
+    by_columns = shapes.rectangles
+    monkeypatch.setattr(shapes, "rectangles", rectangles)
     at_once = read(path)
+    assert sum(len(rows) for rows, _ in found) == 8  # the others are turned, or have no width
     monkeypatch.setattr(
         shapes, "rectangles", lambda *_: (np.empty(0, dtype=np.int64), np.empty((0, 4, 3)))
     )

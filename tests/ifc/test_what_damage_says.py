@@ -34,6 +34,33 @@ def told(tmp_path, text: str) -> list[tuple[str, str]]:
     return [(n.topic, n.guid) for n in model_of(tmp_path, text).notes]
 
 
+@pytest.mark.parametrize("count", [1, 3, 4])
+def test_of_numbers_given_twice_the_first_three_are_named(tmp_path, count):
+    lines = "".join(f"#{n}=IFCCARTESIANPOINT((0.,0.));\n#{n}=IFCCARTESIANPOINT((1.,0.));\n"
+                    for n in range(9001, 9001 + count))  # fmt: skip
+    (what,) = (
+        note.what
+        for note in model_of(tmp_path, WHOLE.replace("DATA;\n", "DATA;\n" + lines)).notes
+        if "stand for two instances" in note.what
+    )
+    named = ", ".join(f"#{n}" for n in range(9001, 9001 + min(count, 3)))
+    assert what.startswith(f"{count} instance number(s)")
+    assert what.endswith(f"the first {named}.")
+
+
+@pytest.mark.parametrize("count", [1, 3, 4])
+def test_of_broken_instances_the_first_three_are_named(tmp_path, count):
+    lines = "".join(f"#{n}=IFCCARTESIANPOINT(((0.,0.));\n" for n in range(9001, 9001 + count))
+    (what,) = (
+        note.what
+        for note in model_of(tmp_path, WHOLE.replace("DATA;\n", "DATA;\n" + lines)).notes
+        if "Quotes, parentheses" in note.what
+    )
+    named = ", ".join(f"#{n}" for n in range(9001, 9001 + min(count, 3)))
+    assert f"of {count} instance(s)" in what
+    assert what.endswith(f"the first in {named}.")
+
+
 def refusal(tmp_path, text: str) -> str:
     with pytest.raises(InputError) as error:
         model_of(tmp_path, text)

@@ -1,0 +1,110 @@
+"""Where free ends point and what they meet, of models made by hand: each bound from both sides."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from ifclint.ifc.elements import Element, End, Model, Point, Role, System
+from ifclint.ifc.joints.end_directions import direction_between, ray_of
+from ifclint.ifc.joints.meetings import join_meetings
+from ifclint.ifc.joints.tees import join_tees
+
+TOLERANCE_M = 0.010
+HERE = (0.0, 0.0, 0.0)
+
+
+def pipe(name: str, *places: Point, **more: float) -> Element:
+    element = Element(name, name=name, role=Role.PIPE, system=System.COLD_WATER)
+    element.ends = [End(place) for place in places]
+    element.length_m = more.get("length_m", math.dist(*places))
+    return element
+
+
+def free(made: Model) -> list[tuple[int, int]]:
+    return [(i, n) for i, e in enumerate(made.elements) for n in range(len(e.ends))]
+
+
+def model(*elements: Element) -> Model:
+    return Model(elements=list(elements), joining_tolerance_m=TOLERANCE_M)
+
+
+@pytest.mark.parametrize(("far_m", "points"), [(0.97, True), (1.0, True), (1.03, False)])
+def test_an_end_points_away_from_a_middle_within_a_metre(far_m: float, points: bool) -> None:
+    valve = Element("V", role=Role.VALVE, position=(0.0, 0.0, 0.0), ends=[End((far_m, 0.0, 0.0))])
+    ray = ray_of(model(valve), (0, 0))
+    assert (ray is not None) is points
+    assert ray is None or ray.direction == (1.0, 0.0, 0.0)
+
+
+@pytest.mark.parametrize(("length_m", "points"), [(1.009, True), (1.011, False)])
+def test_a_pipe_longer_than_its_chord_is_bent_and_points_nowhere(
+    length_m: float, points: bool
+) -> None:
+    bent = pipe("P", (0.0, 0.0, 0.0), (0.0, 0.0, 1.0), length_m=length_m)
+    assert (ray_of(model(bent), (0, 1)) is not None) is points
+
+
+@pytest.mark.parametrize(("apart_m", "tells"), [(0.0009, False), (0.001, True), (0.0011, True)])
+def test_two_places_within_a_millimetre_tell_no_direction(apart_m: float, tells: bool) -> None:
+    assert (direction_between((0.0, 0.0, 0.0), (0.0, apart_m, 0.0)) is not None) is tells
+
+
+@pytest.mark.parametrize(
+    ("places_m", "joined"),
+    [
+        ((0.0, 0.004, 0.008), 2),  # every two of the three meet
+        ((0.0, 0.008, 0.016), 0),  # the outer two do not, though both meet the middle one
+    ],
+)
+def test_pipes_run_through_where_every_two_of_them_meet(
+    places_m: tuple[float, ...], joined: int
+) -> None:
+    a, b, c = ((x, 0.0, 0.0) for x in places_m)
+    made = model(
+        pipe("A", (-2.0, 0.0, 0.0), a), pipe("B", b, (0.0, 2.0, 0.0)), pipe("C", c, (2.0, 0.0, 0.0))
+    )
+    join_meetings(made, free(made))
+    assert len(made.joints) == joined
+
+
+@pytest.mark.parametrize(("count", "joined"), [(3, 2), (4, 3), (5, 0)])
+def test_no_more_than_four_pipes_meet(count: int, joined: int) -> None:
+    turns = (math.tau * n / count for n in range(count))
+    around = ((math.cos(t), math.sin(t), 0.0) for t in turns)
+    made = model(*(pipe(f"P{n}", tip, HERE) for n, tip in enumerate(around)))
+    join_meetings(made, free(made))
+    assert len(made.joints) == joined
+
+
+@pytest.mark.parametrize(("bent_deg", "joined"), [(29.0, 2), (31.0, 0)])
+def test_pipes_of_unknown_service_run_through_within_30_degrees(
+    bent_deg: float, joined: int
+) -> None:
+    t = math.radians(bent_deg)
+    tips = ((-1.0, 0.0, 0.0), (math.cos(t), math.sin(t), 0.0), (0.0, 0.0, 1.0))
+    pipes = [pipe(f"P{n}", tip, HERE) for n, tip in enumerate(tips)]
+    for one in pipes:
+        one.system = None
+    made = model(*pipes)
+    join_meetings(made, free(made))
+    assert len(made.joints) == joined
+
+
+@pytest.mark.parametrize(
+    ("outside_m", "aside_m", "joined"),
+    [
+        (None, 0.009, True), (None, 0.011, False),  # of unknown size: the tolerance alone
+        (0.1143, 0.066, True), (0.1143, 0.068, False),  # within the tolerance of the pipe's side
+    ],
+)  # fmt: skip
+def test_an_end_meets_the_side_of_a_pipe_within_it(
+    outside_m: float | None, aside_m: float, joined: bool
+) -> None:
+    main = pipe("Main", (-2.0, 0.0, 0.0), (2.0, 0.0, 0.0))
+    if outside_m is not None:
+        main.properties["outside_diameter_m"] = outside_m
+    made = model(main, pipe("Branch", (0.0, aside_m, 0.0), (0.0, 1.0, 0.0)))
+    join_tees(made, [(1, 0)])
+    assert bool(made.joints) is joined
