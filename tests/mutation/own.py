@@ -22,7 +22,8 @@ COMMON = {"ifclint", "plugins", "rules", "tests", "packs"}
 
 
 def own_tests(path: str, files: Iterable[str]) -> list[str]:
-    """The test files of a module: in a folder, or of a name, that is a part of its path.
+    """The test files of a module: in a folder, or of a name, that is a part of its path; of what
+    stands in no folder of the package those that stand in no folder of the tests.
 
     What rules rest on is also tried by the cases of rules, each of which asks one rule.
     """
@@ -33,6 +34,7 @@ def own_tests(path: str, files: Iterable[str]) -> list[str]:
         for file in files
         if words & {*Path(file).parts, Path(file).stem.removeprefix("test_")}
         or (file in CASES and is_cased)
+        or (Path(path).parts[:-1] == ("ifclint",) and Path(file).parts[:-1] == ("tests",))
         or (file == LISTED and Path(path).is_relative_to("plugins"))
     ]
 

@@ -22,11 +22,13 @@ import xmlschema
 from junitparser import JUnitXml
 
 from ifclint.findings import Outcome, Review
+from ifclint.ifc.elements import Location
 from ifclint.report.exchange import FILES, also_written
 from ifclint.report.exchange.bcf import NO_DATE
 from ifclint.report.exchange.schedule_csv import csv_bytes, safe
 from ifclint.report.exchange.snapshot import picture
 from ifclint.report.exchange.sources import sources
+from ifclint.report.exchange.viewpoint import _camera
 from ifclint.review import review
 from tests.report import samples
 
@@ -97,6 +99,19 @@ def test_junit_fails_where_a_rule_has_a_violation_and_nowhere_else(demo: Review)
     cases = ET.fromstring(written(demo, "junit")).iter("testcase")
     failed = {case.get("name") for case in cases if case.find("failure") is not None}
     assert failed == {f.rule for f in demo.findings if f.outcome is Outcome.VIOLATION}
+
+
+@pytest.mark.parametrize(("count", "more"), [(1, ""), (2, ", and 1 more"), (3, ", and 2 more")])
+def test_junit_tells_the_first_violation_of_a_rule_and_how_many_more(count: int, more: str) -> None:
+    made = samples.many(3)
+    (wrong,) = (f for f in made.findings if f.outcome is Outcome.VIOLATION)
+    (rule,) = {c for c in made.coverage if c.rule == wrong.rule}
+    found = tuple(replace(wrong, id=f"{wrong.rule}-{n}") for n in range(count))
+    one = replace(made, findings=found, coverage=(replace(rule, pack=wrong.pack),))
+    (failure,) = ET.fromstring(written(one, "junit")).iter("failure")
+    message = failure.get("message") or ""
+    assert message.endswith(more)
+    assert ("more" in message) is bool(more)
 
 
 def test_code_quality_has_an_entry_for_each_finding_that_is_no_question(demo: Review) -> None:
@@ -240,6 +255,16 @@ def test_a_drain_that_is_corrected_has_the_size_needed(demo: Review) -> None:
 def test_nothing_asked_is_nothing_written(demo: Review) -> None:
     made: list[Any] = also_written([], [MODEL])(demo)
     assert made == []
+
+
+def test_a_camera_stands_six_metres_off_along_each_axis_to_the_south_west_and_above() -> None:
+    root = ET.Element("VisualizationInfo")
+    _camera(root, Location("", "", 20.0, -30.0, 4.0), "2.1")
+    at, looks, up = ([float(axis.text or "") for axis in parent] for parent in list(root[0])[:3])
+    assert at == [14.0, -36.0, 10.0]
+    assert looks == pytest.approx([0.57735, 0.57735, -0.57735], abs=1e-4)
+    assert up == pytest.approx([0.40825, 0.40825, 0.81650], abs=1e-4)
+    assert root[0].findtext("FieldOfView") == "60"
 
 
 def test_a_camera_stands_upright_and_looks_down_to_the_north_east(demo: Review) -> None:

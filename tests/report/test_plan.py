@@ -12,7 +12,7 @@ from ifclint.drawings import Plan, PlanBox, PlanPipe
 from ifclint.ifc.elements import GridAxis, Location
 from ifclint.report.arrange import Item
 from ifclint.report.drawing import PlanDrawing
-from ifclint.report.plan import BUBBLE, draw_plan
+from ifclint.report.plan import BUBBLE, HIGHEST, MARGIN, WIDTH, _fit, draw_plan
 from tests.report import samples
 from tests.report.meetings import meetings
 
@@ -29,6 +29,25 @@ def drawn(*grid: GridAxis, north: float | None = None) -> PlanDrawing:
     drawing = draw_plan(plan, (), "plan-1")
     assert drawing is not None
     return drawing
+
+
+@pytest.mark.parametrize(
+    ("wide_m", "deep_m", "width", "height"),
+    [
+        (10.0, 0.0, 10.0, 0.1),  # what has no depth is taken for a tenth of a metre
+        (0.0, 10.0, 0.1, 10.0),
+        (10.0, 5.0, 10.0, 5.0),
+        (0.0, 0.0, 0.1, 0.1),
+    ],
+)
+def test_a_plan_fills_its_paper(wide_m: float, deep_m: float, width: float, height: float) -> None:
+    view, across, down = _fit([(2.0, 3.0), (2.0 + wide_m, 3.0 + deep_m)])
+    room = WIDTH - 2 * MARGIN, HIGHEST - 2 * MARGIN
+    scale = min(room[0] / width, room[1] / height, 90.0)
+    assert (across - 2 * MARGIN, down - 2 * MARGIN) == pytest.approx(
+        (width * scale, height * scale)
+    )
+    assert view.pixel((2.0, 3.0 + deep_m)) == pytest.approx((MARGIN, MARGIN))
 
 
 def test_an_axis_that_runs_on_is_cut_at_the_edge_with_its_circle_on_the_paper() -> None:

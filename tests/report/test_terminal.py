@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 
@@ -51,6 +52,14 @@ def test_corrections_beyond_a_screen_are_counted() -> None:
     text = COLOUR.sub("", shown(samples.many(150), 100))
     left = 50 - CORRECTIONS_SHOWN
     assert re.search(rf"^ *{left} +more, see the report", text, re.M)
+
+
+@pytest.mark.parametrize("left", [0, 1, 2])
+def test_what_is_left_of_corrections_is_counted_from_one(left: int) -> None:
+    review = samples.many(150)
+    shortened = replace(review, corrections=review.corrections[: CORRECTIONS_SHOWN + left])
+    text = COLOUR.sub("", shown(shortened, 100))
+    assert bool(re.search(rf"^ *{left} +more, see the report", text, re.M)) is (left > 0)
 
 
 def test_tables_are_for_terminals_alone() -> None:

@@ -1,0 +1,83 @@
+"""The words of the verdict: one or several, and from how many on."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from ifclint.findings import Acceptance, Coverage, Outcome, Verdict
+from ifclint.packs import Packs
+from ifclint.plumbing import build
+from ifclint.testing import read_network
+from ifclint.verdict import verdict_of
+from tests.report import samples
+
+PIPES = "lavatory L 0 0 0\npipe 2 P 0 0 0 > 9 0 -0.2\nsewer-connection S 9 0 -0.2"
+NOTHING = "thing T 0 0 0"
+
+
+def said(corrected: int = 0, open_: int = 0, answered: int = 0, network: str = PIPES):
+    coverage = Coverage("p", "r", "R", "1", open_ + answered, answered, unverified=open_)
+    return verdict_of(build(read_network(network)), Packs([]), [], [coverage], corrected, ())
+
+
+@pytest.mark.parametrize(
+    ("corrected", "words"),
+    [(1, "1 correction is required."), (2, "2 corrections are required.")],
+)
+def test_corrections_are_counted(corrected: int, words: str) -> None:
+    assert said(corrected) == (Verdict.CORRECTIONS_REQUIRED, words)
+
+
+@pytest.mark.parametrize(
+    ("open_", "answered", "words"),
+    [
+        (1, 0, "1 question could not be answered and none could."),
+        (2, 0, "2 questions could not be answered and none could."),
+        (3, 2, "3 questions could not be answered and only 2 could."),
+        (2, 1, "2 questions could not be answered and only 1 could."),
+    ],
+)
+def test_more_questions_open_than_answered_are_no_review(
+    open_: int, answered: int, words: str
+) -> None:
+    assert said(0, open_, answered) == (Verdict.NOT_REVIEWABLE, words)
+
+
+def test_as_many_answered_as_open_are_enough() -> None:
+    _, words = said(0, 2, 2)
+    assert "could not be answered" not in words
+
+
+def test_nothing_of_the_plumbing_is_no_review() -> None:
+    verdict, words = said(3, network=NOTHING)
+    assert verdict is Verdict.NOT_REVIEWABLE
+    assert words == "The model holds no plumbing that could be read."
+
+
+def test_nothing_asked_is_no_review() -> None:
+    verdict, words = said()
+    assert verdict is Verdict.NOT_REVIEWABLE
+    assert words.startswith("The model holds no plumbing that any rule judges")
+
+
+@pytest.mark.parametrize(
+    ("accepted", "left", "words"),
+    [
+        (1, 0, "Nothing to correct beyond 1 accepted by variance."),
+        (2, 1, "Nothing to correct beyond 2 accepted by variance, but 1 question was left open."),
+        (0, 2, "Nothing to correct, but 2 questions were left open."),
+    ],
+)
+def test_a_pass_says_what_was_accepted_and_left_open(accepted: int, left: int, words: str) -> None:
+    pattern = samples.full().findings[0]
+    wrong = replace(
+        pattern, outcome=Outcome.VIOLATION, variance=Acceptance("seen", "the inspector", "")
+    )
+    question = replace(pattern, outcome=Outcome.UNVERIFIED, variance=None)
+    coverage = Coverage("p", "r", "R", "1", 9, 6, unverified=3)
+    found = [*[wrong] * accepted, *[question] * left]
+    some = Packs([], not_asked=1)
+    verdict = verdict_of(build(read_network(PIPES)), some, found, [coverage], 0, ())
+    assert verdict == (Verdict.PASS, words)
