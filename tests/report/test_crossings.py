@@ -29,6 +29,15 @@ def test_gaps_that_meet_are_one() -> None:
     assert parts == [[level[0], (95.0, 100.0)], [(111.0, 100.0), level[1]]]
 
 
+@pytest.mark.parametrize(("past", "parts"), [(9.9, 1), (10.0, 1), (10.1, 2), (14.0, 2)])
+def test_pipe_crosses_what_is_ten_pixels_past_it(past: float, parts: int) -> None:
+    """Nearer to an end they may be joined."""
+    level = [(20.0, 100.0), (100.0 + past, 100.0)]
+    assert len(parted([PLUMB, level])[1]) == parts
+    plumb = [(100.0, 0.0), (100.0, 100.0 + past)]
+    assert len(parted([plumb, [(20.0, 100.0), (300.0, 100.0)]])[1]) == parts
+
+
 @pytest.mark.parametrize(
     "level",
     [
