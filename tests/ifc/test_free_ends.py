@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import pytest
 
 from ifclint.ifc.elements import Element, End, Model, Point, Role, System
 from ifclint.ifc.joints.end_directions import direction_between, ray_of
+from ifclint.ifc.joints.gaps import bridge_gaps
 from ifclint.ifc.joints.meetings import join_meetings
+from ifclint.ifc.joints.nearby import join_beside
 from ifclint.ifc.joints.tees import join_tees
 
 TOLERANCE_M = 0.010
@@ -108,3 +111,71 @@ def test_an_end_meets_the_side_of_a_pipe_within_it(
     made = model(main, pipe("Branch", (0.0, aside_m, 0.0), (0.0, 1.0, 0.0)))
     join_tees(made, [(1, 0)])
     assert bool(made.joints) is joined
+
+
+BOX = (0.0, 0.0, 0.0), (0.5, 0.4, 0.2)
+WIDE, HIGH = 0.5, 0.2
+
+
+@pytest.mark.parametrize(
+    ("kind", "place", "limit_m"),
+    [
+        ("lavatory", lambda d: (WIDE + d, 0.2, 0.1), 0.15),  # beside it
+        ("lavatory", lambda d: (-d, 0.2, 0.1), 0.15),
+        ("lavatory", lambda d: (0.2, -d, 0.1), 0.15),
+        ("lavatory", lambda d: (0.2, 0.2, -d), 0.5),  # its stop below
+        ("lavatory", lambda d: (0.2, 0.2, HIGH + d), 0.4),  # a spout over it
+        ("water-closet", lambda d: (0.2, 0.2, HIGH + d), 0.7),  # a flush valve
+        ("shower", lambda d: (0.2, 0.2, d), 2.1),  # a head, above the floor
+        ("mop-sink", lambda d: (0.2, 0.2, d), 1.25),  # a faucet, above the floor
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("share", [0.98, 1.02])
+def test_how_far_from_a_fixture_water_ends_that_feeds_it(
+    kind: str, place: Callable[[float], Point], limit_m: float, share: float
+) -> None:
+    _is_joined_within(Role.FIXTURE, kind, System.COLD_WATER, place, limit_m, share)
+
+
+@pytest.mark.parametrize(
+    ("system", "place", "limit_m"),
+    [
+        (System.GAS, lambda d: (0.2, 0.2, -d), 0.15),
+        (System.GAS, lambda d: (WIDE + d, 0.2, 0.1), 0.15),
+        (System.GAS, lambda d: (0.2, 0.2, HIGH + d), 0.15),
+        (System.FLUE, lambda d: (0.2, 0.2, HIGH + d), 0.3),  # a draft hood
+    ],
+)
+@pytest.mark.parametrize("share", [0.98, 1.02])
+def test_how_far_from_a_heater_gas_and_flue_end(
+    system: System, place: Callable[[float], Point], limit_m: float, share: float
+) -> None:
+    _is_joined_within(Role.HEATER, "storage", system, place, limit_m, share)
+
+
+def _is_joined_within(
+    role: Role, kind: str, system: System, place: Callable[[float], Point], limit_m: float,
+    share: float,
+) -> None:  # fmt: skip
+    end = place(share * limit_m)
+    away = tuple(c + 3.0 * (c - m) for c, m in zip(end, (0.2, 0.2, 0.1), strict=True))
+    outward = pipe("P", away, end)
+    outward.system = system
+    taker = Element("T", name="T", role=role, kind=kind, box=BOX)
+    made = model(outward, taker)
+    join_beside(made, [(0, 1)], {1: BOX})
+    assert bool(made.joints) is (share < 1)
+
+
+@pytest.mark.parametrize(
+    ("tolerance_m", "limit_m"), [(0.010, 0.025), (0.020, 0.025), (0.004, 0.010)]
+)
+@pytest.mark.parametrize("share", [0.98, 1.02])
+def test_how_wide_a_gap_is_bridged(tolerance_m: float, limit_m: float, share: float) -> None:
+    """25 mm, or two and a half times the tolerance where closer joints are asked for."""
+    a = pipe("A", (-2.0, 0.0, 0.0), HERE)
+    b = pipe("B", (share * limit_m, 0.0, 0.0), (2.0, 0.0, 0.0))
+    made = model(a, b)
+    made.joining_tolerance_m = tolerance_m
+    bridge_gaps(made, free(made), {})
+    assert bool(made.joints) is (share < 1)
