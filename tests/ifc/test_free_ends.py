@@ -12,6 +12,7 @@ from ifclint.ifc.joints.end_directions import direction_between, ray_of
 from ifclint.ifc.joints.gaps import bridge_gaps
 from ifclint.ifc.joints.meetings import join_meetings
 from ifclint.ifc.joints.nearby import join_beside
+from ifclint.ifc.joints.pieces import cut_at_sides
 from ifclint.ifc.joints.tees import join_tees
 
 TOLERANCE_M = 0.010
@@ -179,3 +180,15 @@ def test_how_wide_a_gap_is_bridged(tolerance_m: float, limit_m: float, share: fl
     made.joining_tolerance_m = tolerance_m
     bridge_gaps(made, free(made), {})
     assert bool(made.joints) is (share < 1)
+
+
+@pytest.mark.parametrize(("apart_m", "pieces"), [(0.0, 2), (0.00098, 2), (0.00102, 3)])
+def test_branches_within_a_millimetre_enter_a_pipe_at_one_place(
+    apart_m: float, pieces: int
+) -> None:
+    main = pipe("Main", (-2.0, 0.0, 0.0), (2.0, 0.0, 0.0))
+    there = (apart_m, 0.0, 0.0)
+    made = model(main, pipe("B", HERE, (0.0, 1.0, 0.0)), pipe("C", there, (apart_m, -1.0, 0.0)))
+    join_tees(made, [(1, 0), (2, 0)])
+    cut_at_sides(made)
+    assert [e.guid for e in made.elements].count("Main") == pieces

@@ -25,7 +25,8 @@ def led_to(tmp_path, name="Xylophone", size=0.1, at=1.05, ifc_class="IfcBuilding
     [
         ({}, ["Xylophone"]),
         ({"at": 1.2}, []),  # beside it
-        ({"size": 1.0}, []),  # a body of the building
+        ({"size": 0.57}, ["Xylophone"]),
+        ({"size": 0.585}, []),  # more than 2 m across: a body of the building
         ({"name": "2 in Wye DWV"}, []),  # understood
     ],
 )
