@@ -24,9 +24,10 @@ CLOSE = 0.06  # px: what rounding to a tenth may differ on another machine
 
 
 def drawings(name: str) -> str:
-    """Every riser and plan of a demo, or of a made-up review."""
+    """Every riser and plan of a demo, or of a made-up review; the numbers of findings on this one
+    alone, since those of a demo change with every rule."""
     review = samples.full() if name == "sample" else _review(name)
-    items = numbered(review)
+    items = numbered(review) if name == "sample" else []
     sheets: list[Paper] = [d for r in one_view(review.risers) for d in draw(r, items, r.key)]
     sheets += filter(None, (draw_plan(plan, items, plan.storey) for plan in review.plans))
     return "".join(f"{line}\n" for sheet in sheets for line in _of(sheet))
