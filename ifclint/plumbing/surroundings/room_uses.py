@@ -31,6 +31,14 @@ _USES = {
     "storeroom": ("storeroom", "store room", "storage", "storage room", "stock room", "stockroom"),
     "surgery": ("surgery", "surgical*", "operating room", "operating theatre"),
 }  # fmt: skip
+_GARAGES = (
+    "garage*", "carport", "car park*", "parking", "service bay", "repair bay", "vehicle bay",
+    "truck bay", "lube bay", "auto bay", "auto repair*", "auto service", "auto shop",
+    "repair garage", "apparatus bay", "vehicle maintenance", "motor pool", "kfz werkstatt",
+    "autowerkstatt", "parkhaus", "atelier mecanique", "atelier auto*", "taller mecanico",
+    "taller automotriz", "taller mecánico", "garaje*", "cochera*", "estacionamiento*",
+    "autowerkplaats", "werkplaats voertuigen",
+)  # fmt: skip
 REFUSED = frozenset({"bedroom", "bathroom", "toilet-room", "surgery"})
 
 
@@ -44,3 +52,8 @@ def use_of(name: str) -> str:
     if says_text(name, _CLOSET):
         return "closet"
     return next((use for use, words in _USES.items() if says_text(name, words)), "")
+
+
+def is_garage(name: str) -> bool:
+    """Whether vehicles stand, or are serviced, in a room, by its name: "Doppelgarage" is one."""
+    return says_text(name, _GARAGES) or "garage" in name.lower()

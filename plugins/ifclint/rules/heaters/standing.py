@@ -26,6 +26,7 @@ from ifclint.ifc.elements import Box, Element, Point, Surface, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelAppliance, Heater
 from ifclint.plumbing.surroundings.obstacles import Obstacle
+from ifclint.plumbing.surroundings.room_uses import is_garage
 from ifclint.plumbing.words import says
 from ifclint.rules.heaters import parts
 from ifclint.rules.heaters.attic import in_attic
@@ -39,7 +40,6 @@ CLEAR_M = 0.02  # what stands no farther out than this touches the heater
 NEAR_FACE = 0.5  # of half the heater's depth: gas that enters so near a side enters there
 KNEE_M = 0.3  # what is lower than this over the heater's foot is knelt beside
 UPSTAIRS_M = 2.0  # a floor so far above the ground is no garage
-GARAGE_WORDS = ("garage", "carport", "car park")
 RESISTANT_WORDS = ("fvir", "vapor ignition resistan*", "vapors ignition resistan*",
     "ignition resistant")  # fmt: skip
 BURNER = Fact(
@@ -76,7 +76,7 @@ CONTROLS = Fact(
 
 def may_be_in_garage(heater: Heater) -> bool:
     """By the name of its room; one whose room is not known may be."""
-    return heater.room is None or any(word in heater.room.lower() for word in GARAGE_WORDS)
+    return heater.room is None or is_garage(heater.room)
 
 
 @rule(
@@ -146,7 +146,7 @@ def _flame_height(
     applies=lambda appliance: (
         appliance.burns_fuel is not False
         and not says(appliance.element, RESISTANT_WORDS)
-        and any(word in appliance.element.space.lower() for word in GARAGE_WORDS)
+        and is_garage(appliance.element.space)
     ),
 )
 def appliance_ignition_height(appliance: FuelAppliance, context: Context) -> Answer:

@@ -21,6 +21,16 @@ from ifclint.rules.supply.units import FLUSHOMETER
 
 ISOLATES = frozenset({"isolating", "stop", "ball", "gate"})
 BURIED_M = 0.5  # a valve so far below the lowest floor is reached only through a box
+EMERGENCY = "emergency-fixture"
+LOCKED = (
+    "locked open",
+    "lock open",
+    "locked in open*",
+    "lockable",
+    "car seal*",
+    "tamper resist*",
+    "chained",
+)
 NO_STOP = frozenset(  # a stop before an emergency fixture is what must not be shut
     {
         "bathtub", "shower", "floor-drain", "floor-sink", "ice-maker", "irrigation",
@@ -203,13 +213,51 @@ def _is_frostproof(element: Element) -> bool:
 
 def has_stop(branch: WaterSegment | None) -> bool:
     """Whether a valve closes a branch between its last junction and the fixture."""
+    return any(_stops(branch))
+
+
+def _stops(branch: WaterSegment | None) -> Iterator[Element]:
+    """The valves that close a branch between its last junction and the fixture."""
     while branch is not None:
-        if any(map(isolates, branch.elements)):
-            return True
+        yield from filter(isolates, branch.elements)
         above = branch.above
         is_junction = branch.inlet != NONE or above is None or len(above.below) != 1
         branch = None if is_junction else above
-    return False
 
 
-RULES = (main_shutoff_valve, fixture_stop)
+@rule(
+    title="No valve that shuts an emergency eyewash or shower",
+    subject=WaterFixture,
+    clauses={"upc": "416.1", "ipc": "411.1", "irc": ""},
+    severity=Severity.HIGH,
+    applies=lambda fixture: fixture.kind == EMERGENCY,
+    needs=("feed",),
+)
+def emergency_not_shut(fixture: WaterFixture, context: Context) -> Answer:
+    """Who stands blind before a dry eyewash does not look for a valve.
+
+    Valves that close water between the last branch and an emergency eyewash or shower, or ahead of
+    its tempering valve where that serves nothing else, unless named as locked open. An advisory:
+    such a valve may be secured where it stands. The sections, and what they take from ISEA Z358.1,
+    are from memory.
+    """
+    branches = [*fixture.branches, *_cold_to_its_mixer(fixture, context)]
+    loose = [v for branch in branches for v in _stops(branch) if not says(v, LOCKED)]
+    if not loose:
+        return PASS
+    return advise(
+        f"{loose[0].label} shuts the water of {fixture.label}.",
+        "Leave it out, or lock it open and name it so.",
+        elements=(*(v.guid for v in loose), fixture.element.guid),
+    )
+
+
+def _cold_to_its_mixer(fixture: WaterFixture, context: Context) -> Iterator[WaterSegment | None]:
+    """The cold water of a mixing valve that serves the fixture alone; the hot is on its path."""
+    supply = context.plumbing.supply
+    for mixer in (m for tap in fixture.fed for m in supply.mixers(tap)):
+        if supply.serves[mixer] <= 1:
+            yield supply.segment_of.get(supply.cold_inlets[mixer])
+
+
+RULES = (main_shutoff_valve, fixture_stop, emergency_not_shut)
