@@ -99,6 +99,8 @@ IN = 0.0254
         ("Class 150 - 1 1/4 in", (1.25,)),
         ("Schedule 1-1/2 in", (1.5,)),  # a list, and no class
         ("L=150 mm, 50 mm", (2,)),
+        ('2" deep seal P-trap', (2,)),
+        ('2" deep', ()),
     ],
 )
 def test_words(text, sizes):

@@ -13,7 +13,8 @@ from ifclint.plumbing.supply.water_fixtures import labelled
     [
         ("Cold water inlet", "cold"), ("Hot", "hot"), ("Agua fría", "cold"),
         ("Agua caliente", "hot"), ("Kaltwasser", "cold"), ("Eau chaude", "hot"), ("Drain", ""),
-        ("Gas", ""), ("", ""),
+        ("Gas", ""), ("", ""), ("Fria", "cold"), ("Caliente", "hot"), ("froid", "cold"),
+        ("Eau", ""),
     ],
 )  # fmt: skip
 def test_the_name_of_a_connection_tells_its_side(name: str, side: str) -> None:

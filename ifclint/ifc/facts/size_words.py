@@ -17,7 +17,7 @@ _GLYPHS = {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅜": " 3/8", "⅛": " 1/8
 _NO_LENGTH = r"(?<![HL]=)"
 _ALONE = rf"(?<![\w./])(?<!\w-)(?<!\d,)(?<!\":){_NO_LENGTH}"  # not the tail of "L-2" or "1.5"
 _NO_SIZE_OF_PIPE = (
-    r"(?!\s*(?:long(?!\s*(?:sweep|turn|radius))|high|wide|deep(?![\s-]*seal\s*(?:p-?\s?)?trap)|tall|thick|above|below|aff|off|from|away|length|insul|per\b"
+    r"(?!\s*(?:long(?!\s*(?:sweep|turn|radius))|high|wide|deep(?![\s-]*seal)|tall|thick|above|below|aff|off|from|away|length|insul|per\b"
     r"|dam\b|weir\b|grat(?:e|ing)\b|grille\b"  # of a drain
     r"|/\s*(?:ft|foot|lf)\b|:\s*\d|rough|r\.i\.|stud|partition|door\b|cabinet|counter"
     r"|wall\b(?![\s-]*(?:clean|c\.?o\b|hydrant|mount|hung|box|drain|outlet|sleeve|penet))))"

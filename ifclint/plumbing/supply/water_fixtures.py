@@ -8,12 +8,13 @@ from functools import lru_cache
 from math import dist
 
 from ifclint.engineering.tolerance import at_most
-from ifclint.ifc.elements import DRAINAGE, Element, End, Point, Role, System
+from ifclint.ifc.elements import DRAINAGE, Confidence, Element, End, Point, Role, System
 from ifclint.ifc.facts.vocabulary import Phrases, vocabulary
 from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Connection, Distribution
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
+from ifclint.plumbing.words import says_text
 
 USERS = frozenset({Role.FIXTURE, Role.APPLIANCE})
 NOT_POTABLE_KINDS = frozenset({"disposer", "roof-drain", "pan-drain"})
@@ -28,6 +29,10 @@ WANTS_WATER = frozenset(
     }
 )  # fmt: skip
 HOSE_M = 2.0  # a washer's hoses reach this far from its outlet box. Ours, no source
+ALONE = {  # what a connection alone is called, where nothing says water
+    COLD: ("fria", "fría", "froide", "froid", "kalt", "koud", "cold"),
+    HOT: ("caliente", "chaude", "chaud", "warm", "heiss", "heiß", "hot"),
+}
 SERVICE_OF = {System.COLD_WATER: COLD, System.HOT_WATER: HOT, System.HOT_WATER_RETURN: HOT}
 
 
@@ -92,6 +97,14 @@ class WaterFixture(OfElement):
     def named(self) -> bool | None:
         """None where none of its connections is stated to be for hot or cold water."""
         return True if self.crossed or any(tap.named for tap in self.taps) else None
+
+    @property
+    def is_told_by_pipes(self) -> bool:
+        """Whether it shows no connections of its own, and one cold and one hot pipe end at it: each
+        says its side, and nothing can be crossed."""
+        told = self.element.basis.get("ends")
+        inferred = told is not None and told.confidence is Confidence.INFERRED
+        return inferred and sorted(tap.service for tap in self.taps) == [COLD, HOT]
 
     @property
     def joined(self) -> bool:
@@ -187,4 +200,6 @@ def _system_words() -> Phrases[System]:
 @lru_cache(maxsize=4096)
 def _side_said(name: str) -> str:
     said = _system_words().find(name)
-    return SERVICE_OF.get(said, "") if said is not None else ""
+    if said is not None:
+        return SERVICE_OF.get(said, "")
+    return next((side for side, words in ALONE.items() if says_text(name, words)), "")

@@ -3,25 +3,34 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
-from ifclint.checks import PASS, Fact, missing, not_known, violation
-from ifclint.engineering.wording import sentence
+from ifclint.checks import PASS, Fact, check, due, missing, not_known, violation
+from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.units import PA_PER_PSI, W_PER_BTU_PER_H
+from ifclint.engineering.wording import number_text, sentence
 from ifclint.findings import Answer, PartKind, Severity
-from ifclint.ifc.elements import Element, Role, System
+from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Boiler, ReliefLine
-from ifclint.plumbing.words import says_text
 from ifclint.rules.heaters.ends import ReliefEnd, place_of_end, unknown_end
 from ifclint.rules.heaters.parts import RELIEF_LINES, RELIEF_VALVES
+from ifclint.rules.heaters.tappings import is_relief_tapping
+from ifclint.rules.heaters.venting import input_kbtuh
 
 RELIEF = {"upc": "UMC 1005", "ipc": "IMC 1006", "irc": "M2002.4"}  # from memory
-TAPPING_WORDS = ("relief", "safety", "prv", "psv", "tp", "t&p")
 FIT = "Fit a pressure relief valve at the boiler, set for it and rated for its input."
 BOILER_VALVES = PartKind(
     "relief valves of boilers",
     RELIEF_VALVES.drawn,
     "Draw the pressure relief valve (IfcValve, PRESSURERELIEF) joined to the boiler, or show that "
     "the boiler comes with one.",
+)
+RATED = Fact(
+    "whether {} carries off what {} takes",
+    "Give each relief valve its rating (DischargeCapacity, or in its name: 105,000 Btu/h), and "
+    "the boiler its input.",
+    asked_once=True,
 )
 NO_CIRCUIT = Fact(
     "No relief valve is drawn at {}, nor the heating piping that it may stand in.",
@@ -74,9 +83,58 @@ def _closing(relief: ReliefLine) -> list[Element]:
 
 def _has_open_tapping(boiler: Boiler, context: Context) -> bool:
     """Whether a boiler shows an opening for a relief valve that nothing is joined to."""
-    return any(
-        end.system is System.RELIEF or says_text(end.name, TAPPING_WORDS)
-        for end in context.plumbing.network.open_ends(boiler.index)
+    return any(map(is_relief_tapping, context.plumbing.network.open_ends(boiler.index)))
+
+
+@rule(
+    title="Relief valve of a boiler set and rated for it",
+    subject=Boiler,
+    clauses=RELIEF,
+    severity=Severity.HIGH,
+    applies=lambda boiler: bool(boiler.relief),
+)
+def boiler_relief_rating(boiler: Boiler, context: Context) -> Iterator[Answer]:
+    """A valve that opens late, or lets off less than the burner brings in, is none.
+
+    What each relief valve of a boiler opens at against the pressure that the boiler is made for,
+    where both are stated, and what its valves are rated for, all together, against its input.
+    """
+    for relief in boiler.relief:
+        yield _setting(boiler, relief)
+    rated_w = [relief.capacity_w for relief in boiler.relief]
+    kbtuh = input_kbtuh(boiler.element, context)
+    if kbtuh is None or None in rated_w:
+        lacking = next((r.valve for r in boiler.relief if r.capacity_w is None), boiler.element)
+        yield replace(not_known(RATED, lacking, boiler), severity=Severity.LOW)
+        return
+    rated = float(round(sum(map(or_zero, rated_w)) / W_PER_BTU_PER_H))
+    yield check(
+        rated,
+        at_least=float(round(1000 * kbtuh)),
+        unit="Btu/h",
+        message=f"The relief of {boiler.label} is rated {number_text(rated)} Btu/h; the boiler "
+        f"takes {number_text(1000 * kbtuh)} Btu/h.",
+        remedy=f"Fit a relief valve rated {number_text(1000 * kbtuh)} Btu/h or more.",
+        limit_step="Input of the boiler",
+        elements=tuple(relief.valve.guid for relief in boiler.relief),
+        about="rating",
+    )
+
+
+def _setting(boiler: Boiler, relief: ReliefLine) -> Answer:
+    """What one relief valve opens at."""
+    made_for = due(boiler.element.properties.positive("working_pressure_pa"))
+    psi, most = due(relief.set_pressure_pa) / PA_PER_PSI, made_for / PA_PER_PSI
+    return check(
+        psi,
+        at_most=most,
+        unit="psi",
+        message=f'"{relief.valve.label}" opens at {number_text(psi)} psi; {boiler.label} is made '
+        f"for {number_text(most)} psi.",
+        remedy=f"Fit a valve set at {number_text(most)} psi or less.",
+        limit_step="What the boiler is made for",
+        elements=(relief.valve.guid, boiler.element.guid),
+        about=relief.valve.guid,
     )
 
 
@@ -147,4 +205,4 @@ def _ends(relief: ReliefLine, context: Context) -> Answer:
     )
 
 
-RULES = (boiler_relief_valve, boiler_relief_line)
+RULES = (boiler_relief_valve, boiler_relief_rating, boiler_relief_line)

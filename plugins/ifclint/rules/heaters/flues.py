@@ -151,12 +151,20 @@ def _without_terminal(
     if outdoors:
         return not_known(NO_CAP, appliance, elements=ids)
     message = f"The vent of {appliance.label} reaches no terminal."
-    text, end = "Carry the vent through the roof to a listed cap, joined all the way.", vent.top
+    text, end = f"{_carried(vent)}, joined all the way.", vent.top
     roof = context.plumbing.surroundings.roof_over(end) if end is not None else None
     if outdoors is None or end is None or roof is None:
         return missing(CAPS, message=message, remedy=text, elements=ids)
     remedy = raised(vent, roof.top_m - end[2], text)
     return violation(message=message, remedy=remedy, elements=ids)
+
+
+def _carried(vent: FuelVent) -> str:
+    """Where a vent is to go: that of a direct-vent appliance may leave by a wall."""
+    appliances = [c.appliance for c in vent.connectors]
+    if appliances and all(says(a, (*ROOM_SEALED, *CONDENSES)) for a in appliances):
+        return "Carry the vent outdoors, through wall or roof, to the terminal of its listing"
+    return "Carry the vent through the roof to a listed cap"
 
 
 def ends_outdoors(vent: FuelVent, context: Context) -> Answer:
@@ -172,9 +180,7 @@ def ends_outdoors(vent: FuelVent, context: Context) -> Answer:
             unit="ft",
             message=f"{sentence(vent.label)} ends inside the building, under "
             f"{roof.name or 'the roof'}.",
-            remedy=raised(
-                vent, roof.top_m - end[2], "Carry the vent through the roof to a listed cap."
-            ),
+            remedy=raised(vent, roof.top_m - end[2], f"{_carried(vent)}."),
             elements=(vent.terminal.guid, *vent.element_ids),
         )
         above_m = end[2] - roof.underside_m

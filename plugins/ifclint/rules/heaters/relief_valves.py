@@ -15,6 +15,7 @@ from ifclint.plumbing import Heater, ReliefLine
 from ifclint.plumbing.supply.water_fixtures import side_named
 from ifclint.plumbing.words import says, says_text
 from ifclint.rules.heaters.parts import RELIEF_VALVES
+from ifclint.rules.heaters.tappings import BOTH_WORDS, is_relief_tapping
 from ifclint.rules.heaters.venting import input_kbtuh
 
 SENSES = Fact(
@@ -27,15 +28,11 @@ OPENS_BY = Fact(
     "Name each valve as what it is: temperature and pressure relief valve (T&P).",
     asked_once=True,
 )
-# A temperature setting on a plate is that of a combined valve.
-BOTH_WORDS = ("t&p", "t & p", "t+p", "t/p", "t and p", "p&t", "p & t", "p/t", "tpr", "tprv",
-    "tp valve", "tp relief", "210 f", "210°f", "210 °f", "99 c", "99°c", "99 °c")  # fmt: skip
 NAMED = {
     "temperature": ("temperat*", "températ*"),
     "pressure": ("pressure", "presion", "presión", "pression", "überdruck*", "uberdruck*",
                  "overdruk*"),
 }  # fmt: skip
-RELIEF_WORDS = ("relief", *BOTH_WORDS)
 FIT = "Fit a temperature and pressure relief valve in the heater's tapping for it."
 NO_VALVE = Fact("No relief valve is drawn at {}.", RELIEF_VALVES.remedy)
 RATING = Fact(
@@ -92,7 +89,7 @@ def _has_open_tapping(heater: Heater, context: Context) -> bool:
 def _is_tapping(end: End, heater: Heater) -> bool:
     """Whether an opening is for a relief valve: by its name or service, or as one more for water,
     in the upper half of a heater that burns nothing."""
-    if says_text(end.name, RELIEF_WORDS) or end.system is System.RELIEF:
+    if is_relief_tapping(end):
         return True
     if says_text(end.name, ("drain",)) or side_named(end) or end.flow == "in":
         return False

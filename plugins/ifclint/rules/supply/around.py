@@ -94,7 +94,9 @@ CROSSED = Fact(
     clauses={"upc": "417.5", "ipc": "607.4", "irc": "P2722.2"},
     severity=Severity.HIGH,
     applies=lambda fixture: (
-        bool(fixture.crossed) or any(t.named for t in fixture.taps) or len(fixture.taps) > 1
+        bool(fixture.crossed)
+        or any(t.named for t in fixture.taps)
+        or (len(fixture.taps) > 1 and not fixture.is_told_by_pipes)
     ),
     needs=("named", "feed"),
 )
