@@ -51,30 +51,3 @@ def test_it_may_join_a_combined_sewer_outside_the_walls(drawn, code, combined, c
     rule = next(rule for rule in PACK.rules if rule.name == "storm-into-sanitary")
     found, *_ = all_answers(rule, context, PACK.subjects)["STORM"]
     assert found.outcome.value == answer
-
-
-TO_A_MANHOLE = """
-roof-drain RD system=storm_drainage 10 5 20
-pipe 3 LEADER system=storm_drainage 10 5 20 > 10 0 -0.1
-pipe 3 STORM system=storm_drainage 10 0 -0.1 > 30 0 -0.4
-manhole M system=sanitary_drainage 30 0 -0.4
-"""
-
-
-@pytest.mark.parametrize("code", ["upc-2021", "ipc-2021", "irc-2021"])
-@pytest.mark.parametrize(
-    ("combined", "sewer", "answer"),
-    [
-        (False, "sanitary_drainage", "violation"),
-        (False, "storm_drainage", "pass"),
-        (True, "sanitary_drainage", "pass"),
-        (None, "sanitary_drainage", "pass"),
-    ],
-)
-def test_it_may_end_in_the_manhole_of_a_sewer_that_takes_rain(code, combined, sewer, answer):
-    stated = {} if combined is None else {"storm": {"combined_sewer": combined}}
-    drawn = TO_A_MANHOLE.replace("M system=sanitary_drainage", f"M system={sewer}")
-    context = context_of(drawn, code, job.job_of(stated, {"storm": StormSection}))
-    rule = next(rule for rule in PACK.rules if rule.name == "storm-into-sanitary")
-    found, *_ = all_answers(rule, context, PACK.subjects)["STORM"]
-    assert found.outcome.value == answer

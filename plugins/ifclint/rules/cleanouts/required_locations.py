@@ -40,7 +40,7 @@ from ifclint.rules.cleanouts.wording import (
 )
 
 SINKS = frozenset({"kitchen-sink", "bar-sink", "sink", "mop-sink", "laundry-sink", "clinical-sink"})
-AT_END_FT = 0.5  # so near to the upper end, or to a turn, a cleanout's fitting is the very fitting
+AT_END_FT = 1.0  # so near to the upper end, or to a turn, a cleanout's fitting is the very fitting
 GOES_ON = frozenset({Part.STACK, Part.OFFSET})  # below a stack that ends above another
 AT_FOOT = 3  # elements below a stack: the turn at its foot, and the fitting that leads into
 BEGINS = Fact(

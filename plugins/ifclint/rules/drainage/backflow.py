@@ -72,24 +72,13 @@ def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
     and fittings joined to it, and the free inlet of such a fitting at which it ends; what takes the
     water of a roof, against the vents too. Where it ends at the inlet of a pipe, that is asked.
     Where both first meet in a manhole or at the sewer the public sewer may be a combined one, and
-    nothing is said, unless the job file says that it is none (storm.combined_sewer); nor where it
-    says that it is one and they meet outside the walls. Sanitary drains that stop at storm pipe
-    lead their sewage into it: the fixtures are told.
+    nothing is said; nor where the job file says so (storm.combined_sewer) and they meet outside the
+    walls. Sanitary drains that stop at storm pipe lead their sewage into it: the fixtures are told.
     """
     for other in _meeting(piece, context):
         if _is_drain_pipe(other) and other.guid not in _outlets(context):
             yield not_known(JOINED, piece.element, other, about=other.guid)
     for other in _joined(piece, context):
-        if _is_sanitary_sewer(other, context):
-            yield violation(
-                message=f"{piece.element.label} leads storm water into {other.label}, and the job "
-                f"file has no combined sewer (storm.combined_sewer).",
-                remedy="Lead this water to the storm sewer, or outdoors to where the authority "
-                "allows.",
-                elements=(piece.element.guid, other.guid),
-                about=other.guid,
-            )
-            continue
         piping = other.role in (Role.PIPE, Role.FITTING)
         into_drain = piping and other.system is System.SANITARY
         if into_drain and _brings_sewage(other, context):
@@ -108,12 +97,6 @@ def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
             elements=(piece.element.guid, other.guid),
             about=other.guid,
         )
-
-
-def _is_sanitary_sewer(other: Element, context: Context) -> bool:
-    """Whether an element is a manhole or connection of a sewer said to take no storm water."""
-    is_sewer = other.role is Role.CHAMBER and other.system is System.SANITARY
-    return is_sewer and context.job.of_pack("storm", "combined_sewer") is False
 
 
 def _places(element: Element) -> list[Point]:

@@ -4,14 +4,25 @@ from __future__ import annotations
 
 from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, given, known, missing, not_known
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Fact,
+    given,
+    known,
+    missing,
+    not_known,
+    violation,
+)
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Answer, Change, Outcome, PartKind
+from ifclint.findings import Answer, Change, Outcome, PartKind, Severity
 from ifclint.ifc.elements import Point, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Inlet, Outlet, StormDrain, StormOutlet
+from ifclint.plumbing.words import says
 from ifclint.rules.storm.section import StormSection
 
 OPEN = frozenset({"open end", "low point"})
@@ -21,6 +32,15 @@ COMBINED = Fact(
     "whether the sewer at {}, which takes storm and sanitary drains, is a combined one",
     "Say so in the job file (storm.combined_sewer = true or false).",
 )
+WHICH = Fact(
+    "whether {} is the storm sewer or the sanitary one is not known.",
+    "Name the connection for what it takes: storm sewer, or sanitary sewer.",
+)
+FOR_STORM = ("storm*", "rain*", "regen*", "pluvial*", "pluviales", "hwa", "hemelwater*")
+FOR_SEWAGE = (
+    "sanitary", "foul", "sewage", "wastewater", "waste water", "schmutzwasser*", "fakal*",
+    "eaux usees", "eaux usées", "eaux vannes", "aguas negras", "aguas residuales", "vuilwater*",
+)  # fmt: skip
 
 
 @derived
@@ -150,6 +170,48 @@ def storm_trapped(outlet: StormOutlet, context: Context) -> Answer:
     )
 
 
+@rule(
+    title="Storm drainage into a sewer that takes storm water",
+    subject=StormOutlet,
+    clauses={
+        "upc": "1101.3",
+        "ipc": "1101.3",
+        "irc": "sewer ordinance: the IRC has no clause of its own for it",
+    },
+    severity=Severity.HIGH,
+)
+def storm_sewer(outlet: StormOutlet, context: Context) -> Answer:
+    """Where sewers are separate, rain in the sanitary sewer floods cellars and the treatment works.
+
+    Where the job file says that the sewer is no combined one (storm.combined_sewer = false): the
+    chamber or sewer at which storm drainage ends takes no sanitary drains, and is not called one
+    of these. One called a sewer alone is asked about.
+    """
+    at, network = _sewer_at(outlet, context), context.plumbing.network
+    if context.job.section(StormSection).combined_sewer is not False or at == NONE:
+        return NOT_APPLICABLE
+    end, piping = network.elements[at], context.plumbing.venting.piping
+    joined = (i for i in network.neighbours(at) if network.elements[i].system is System.SANITARY)
+    takes_sewage = any(map(piping.is_wet, joined))
+    if says(end, FOR_STORM):
+        return PASS
+    if not says(end, FOR_SEWAGE) and not takes_sewage:
+        return PASS if end.system is not System.SANITARY else not_known(WHICH, outlet)
+    return violation(
+        message=f"The storm drainage ends in {end.label}, which takes sewage, and the sewer is "
+        "stated to be no combined one.",
+        remedy="Lead the storm drainage to the storm sewer, or to where the authority allows.",
+        elements=(end.guid, *(inlet.element.guid for inlet in outlet.inlets)),
+    )
+
+
+def _sewer_at(outlet: StormOutlet, context: Context) -> int:
+    """The chamber or sewer at which storm drainage ends, also where its system keeps it apart."""
+    index, network = outlet.outlet.element, context.plumbing.network
+    near = (index, *network.neighbours(index))
+    return next((i for i in near if network.elements[i].role is Role.CHAMBER), NONE)
+
+
 def _is_trapped(inlet: Inlet, context: Context) -> bool:
     storm, elements = given(context.plumbing.storm), context.plumbing.network.elements
     return any(elements[i].role is Role.TRAP for i in storm.route(inlet))
@@ -163,4 +225,4 @@ def _takes_sewage(outlet: StormOutlet, context: Context) -> bool:
     return any(i in inside and piping.is_wet(i) for i in near)
 
 
-RULES = (leader_cleanout, storm_trapped)
+RULES = (leader_cleanout, storm_trapped, storm_sewer)

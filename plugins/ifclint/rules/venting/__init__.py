@@ -23,6 +23,7 @@ from ifclint.rules.venting import (
     methods,
     offsets,
     pipes,
+    protected,
     runs,
     seals,
     sizes,
@@ -55,10 +56,10 @@ def ifclint_job_section() -> type[Section]:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     return [
-        *traps.RULES, *seals.RULES, *standpipes.RULES, *arms.RULES, *methods.RULES,
-        *wet_vents.RULES, *waste_stack.RULES, *wet_order.RULES, *sizes.RULES, *pipes.RULES,
-        *runs.RULES, *terminals.RULES, *through_walls.RULES, *valves.RULES, *building.RULES,
-        *offsets.RULES, *sumps.RULES,
+        *traps.RULES, *seals.RULES, *standpipes.RULES, *arms.RULES, *protected.RULES,
+        *methods.RULES, *wet_vents.RULES, *waste_stack.RULES, *wet_order.RULES, *sizes.RULES,
+        *pipes.RULES, *runs.RULES, *terminals.RULES, *through_walls.RULES, *valves.RULES,
+        *building.RULES, *offsets.RULES, *sumps.RULES,
     ]  # fmt: skip
 
 

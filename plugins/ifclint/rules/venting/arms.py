@@ -9,12 +9,9 @@ from ifclint.checks import (
     NOT_APPLICABLE,
     PASS,
     Fact,
-    advise,
     check,
     given,
     known,
-    missing,
-    not_known,
     require,
 )
 from ifclint.codes import Limit
@@ -23,60 +20,35 @@ from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import (
     apart_text,
-    feet_text,
     number_text,
     tape_text,
     trade_size,
-    with_article,
 )
 from ifclint.findings import Answer, Change, Settles, Severity, Step
-from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
-from ifclint.part_kinds import CLEANOUTS, DRAINS
+from ifclint.part_kinds import CLEANOUTS
 from ifclint.plumbing import TrapArm
 from ifclint.plumbing.drainage.loads import CLOSET
-from ifclint.plumbing.venting.trap_arms import Meets, past
+from ifclint.plumbing.venting.trap_arms import Meets
 from ifclint.rules.venting.code_tables import (
-    Allowed,
-    allowed,
-    is_for,
-    method_row,
+    next_size_in,
     rows,
     trap_arm_row,
 )
 from ifclint.rules.venting.combination import (
-    S_TRAP_DIAMETERS,
-    has_dry_vent,
-    joins_drops_only,
-    may_be_combination,
+    listed_trap_in,
     passes_as_combination,
     turns_down_at,
 )
-from ifclint.rules.venting.parts import VENTS
-from ifclint.rules.venting.section import VentingSection
+from ifclint.rules.venting.protected import vent_met, waits
 from ifclint.rules.venting.single_stack import on_single_stack
 from ifclint.rules.venting.traps import traps_below
 from ifclint.rules.venting.wording import arm_steps, feet, kind_words
 
 SIPHONS_ITSELF = frozenset({CLOSET, "clinical-sink"})
 FALLING = frozenset({"wye", "combination", "double-wye", "double-combination"})
-DROPS = Fact(
-    "{} has no vent: {}. Whether it may be part of a combination waste and vent is not known: all "
-    "else drops into this building drain, and to some such drops are stacks.",
-    "Vent the trap, or give the combination waste and vent a dry vent of its own.",
-)
-BEFORE_A_PUMP = Fact(
-    "{} drains straight into {}; whether a vent is due before the pump is not known.",
-    "Vent the fixture drain, or show the pump's installation instructions.",
-)
-FLOOR_DRAIN = "floor-drain"  # often without a vent by intent
 LARGE_ARM_IN = 3.0  # from this size on the UPC lets an arm turn farther (1002.3)
 USUAL_IN = 2.0  # traps of sinks, tubs and lavatories are no larger; no code says so
-ITS_VENT = Fact(
-    "whether {}, which rises from the drain of {} and ends open, is its vent, the model does not "
-    "tell.",
-    "Put the pipe in a system of the type VENT, and end it in a vent terminal.",
-)
 UNLISTED = Fact("{} lists no trap arm as small as {}.", "Make trap and arm a listed size.")
 
 
@@ -85,13 +57,14 @@ def _measured(arm: TrapArm) -> bool:
     return arm.trap is not None and arm.breathes and arm.fixture.kind not in SIPHONS_ITSELF
 
 
-def _vent(arm: TrapArm) -> Element | None:
-    return arm.piping.elements[arm.joint.vent] if arm.joint is not None else None
+def _is_told_otherwise(arm: TrapArm, context: Context) -> bool:
+    """Whether it ends elsewhere once a second trap is out, or a vent there that is missing."""
+    return bool(traps_below(arm)) or waits(arm, context)
 
 
 def _net_ft(arm: TrapArm, context: Context) -> float:
     """Developed length in ft: UPC to the inner edge of the vent, IPC to the vent's centre line."""
-    vent, length = _vent(arm), feet(given(arm.length_m))
+    vent, length = vent_met(arm), feet(given(arm.length_m))
     if context.code.family == "upc" and vent is not None and vent.size_in is not None:
         length -= vent.size_in / 2 / IN_PER_FT
     return not_below_zero(length)
@@ -130,8 +103,10 @@ def trap_arm_length(arm: TrapArm, context: Context) -> Answer:
     Developed length along pipe and fittings, centre to centre, from the trap's outlet to the vent
     (UPC: to its inner edge) or to the vented drain, against the table by size of arm (UPC) or of
     trap (IPC). Water closets siphon themselves and are excused, and what is a combination waste and
-    vent or on a single stack.
+    vent or on a single stack, and what lacks a vent for another reason.
     """
+    if _is_told_otherwise(arm, context):
+        return NOT_APPLICABLE
     of = context.code.short, trade_size(arm.size_in)
     row = known(trap_arm_row(arm, context), UNLISTED, *of, elements=arm.element_ids)
     most, length = row.limit("max_length_ft", "ft"), _net_ft(arm, context)
@@ -155,10 +130,13 @@ def _breathes_otherwise(arm: TrapArm, context: Context) -> bool:
 
 
 def _shorter(arm: TrapArm, length: float, most: float, context: Context) -> str | Change:
-    """To bring the vent nearer; or the next size, or a usual one, where that may be as long."""
+    """To bring the vent nearer; or a larger arm that may be as long, where a trap of its fixture
+    may well be of that size."""
+    listed_in = listed_trap_in(arm, context) or given(arm.size_in)
+    usual_in = max(min(next_size_in(listed_in), LARGE_ARM_IN), USUAL_IN)
     larger = [r for r in rows(context, "trap_arms") if r.number("size_in") > given(arm.size_in)]
-    larger.sort(key=lambda r: r.number("size_in"))
-    usual = larger[:1] + [r for r in larger[1:] if r.number("size_in") <= USUAL_IN]
+    usual = [r for r in larger if at_most(r.number("size_in"), usual_in, "in")]
+    usual.sort(key=lambda r: r.number("size_in"))
     long = [r for r in usual if at_most(length, r.number("max_length_ft"), "ft")]
     move = _nearer(arm, length - most).text.rstrip(".")
     if not long:
@@ -185,6 +163,8 @@ def closet_to_vent(arm: TrapArm, context: Context) -> Answer:
     UPC: developed length from the closet's outlet to the inner edge of the vent. The IPC sets no
     limit for closets.
     """
+    if _is_told_otherwise(arm, context):
+        return NOT_APPLICABLE
     known(arm.length_m, "length_m")
     most, length = context.code.limit("closet_to_vent_ft"), _net_ft(arm, context)
     return check(
@@ -238,6 +218,8 @@ def trap_arm_fall(arm: TrapArm, context: Context) -> Answer:
     of the arm. Water closets are excused, and what is a combination waste and vent or
     on a single stack.
     """
+    if _is_told_otherwise(arm, context):
+        return NOT_APPLICABLE
     fall = given(arm.fall_m) / M_PER_IN
     most = _of_diameters(context.code.limit("trap_arm_fall_diameters"), arm)
     if not at_most(fall, most.value, "in") and _breathes_otherwise(arm, context):
@@ -291,133 +273,6 @@ def trap_arm_turns(arm: TrapArm, context: Context) -> Answer:
     return answer if answer is PASS else replace(answer, part=CLEANOUTS)
 
 
-@rule(
-    title="Every trap is protected by a vent",
-    subject=TrapArm,
-    clauses={"upc": "901.2", "ipc": "901.2.1 and 909.1", "irc-2021": "P3101.2"},
-    severity=Severity.HIGH,
-    settles=Settles.VENT,
-)
-def trap_vented(arm: TrapArm, context: Context) -> Answer:
-    """A trap without a vent is sucked dry by its own or another fixture's flow, and sewer gas
-    comes in.
-
-    The arm is followed from the trap until a dry vent, or a drain that breathes from above, meets
-    it. It passes with the method found (the rule of that method judges it), on a single stack
-    (IPC), or as a combination waste and vent where the code takes it so: an advisory where fixtures
-    of its kind have vents elsewhere, or where the arm turns down (but of a floor drain, to a
-    combination with a dry vent), unless the job file says that combinations are approved. Else an
-    arm that turns down before any vent is not vented. Of two traps in series the lower one is
-    asked, which stays.
-    """
-    if _is_vented_below(arm, context):
-        return NOT_APPLICABLE
-    if arm.meets is Meets.VENT:
-        return PASS if arm.joint is None or arm.joint.tree.is_vent else _perhaps(arm)
-    if arm.meets is Meets.WET_DRAIN and _method_is_known(arm, context):
-        return PASS
-    if on_single_stack(arm, context):
-        return PASS
-    if arm.fixture.into_pump is not None:
-        return not_known(BEFORE_A_PUMP, arm.fixture, arm.fixture.into_pump)
-    combination = may_be_combination(arm, context)
-    if combination is not None and VENTS.is_drawn(context):
-        if combination is not PASS:
-            return combination
-        return _as_combination(arm, context)
-    return missing(
-        VENTS if DRAINS.is_drawn(context) else DRAINS,
-        message=f"The trap of {arm.fixture.label} is not vented: {_why(arm, context)}.",
-        remedy=lambda: _take_off(arm, context),
-        steps=lambda: arm_steps(arm),
-    )
-
-
-def _is_vented_below(arm: TrapArm, context: Context) -> bool:
-    """Whether a further trap in its drain has a vent: once the upper one is out, that serves."""
-    if arm.breathes or not (below := traps_below(arm)):
-        return False
-    return past(arm, below[-1], context.plumbing.venting.air).breathes
-
-
-def _as_combination(arm: TrapArm, context: Context) -> Answer:
-    """A fixture without a vent looks forgotten, lawful or not, where its kind has vents elsewhere,
-    or where it turns down; it does not where the combination of a floor drain has a vent of its
-    own; a question where all else drops into its drain."""
-    if joins_drops_only(arm, context):
-        return not_known(DROPS, arm.fixture, _why(arm, context), steps=lambda: arm_steps(arm))
-    if context.job.section(VentingSection).combination_approved:
-        return PASS
-    alike = [a for a in context.plumbing.venting.arms if a.fixture.kind == arm.fixture.kind]
-    vented = any(other.meets is Meets.VENT for other in alike)
-    is_meant = arm.fixture.kind == FLOOR_DRAIN and has_dry_vent(arm, context)
-    if not vented and (arm.meets is not Meets.DROP or is_meant):
-        return PASS
-    return advise(
-        f"{arm.fixture.label} has no vent: {_why(arm, context)}. It passes only as part of a "
-        "combination waste and vent.",
-        "Vent the trap, or have the combination waste and vent approved, and say so in the job "
-        "file (venting.combination_approved).",
-        steps=lambda: arm_steps(arm),
-    )
-
-
-def _perhaps(arm: TrapArm) -> Answer:
-    pipe = _vent(arm) or arm.element
-    ids = (arm.element.guid, pipe.guid)
-    return not_known(ITS_VENT, pipe, arm.fixture, elements=ids)
-
-
-def _method_is_known(arm: TrapArm, context: Context) -> bool:
-    """Whether the code has the method by which the arm breathes; its own rule judges the rest."""
-    row = method_row(context, arm.method) if arm.method is not None else None
-    if row is None or allowed(row) is Allowed.NO:
-        return False
-    return not row.text("fixtures") or not arm.fixture.kind or is_for(row, arm.fixture)
-
-
-def _take_off(arm: TrapArm, context: Context) -> Change:
-    most, of = _most_ft(arm, context)
-    within = f" within {feet_text(most)} of the {of}" if most is not None else ""
-    text = f"Take a vent off the arm{within}, before it turns down or joins another drain."
-    return Change("part", arm.element_ids, "vent", text)
-
-
-def _most_ft(arm: TrapArm, context: Context) -> tuple[float | None, str]:
-    """How far the vent may be, in feet, and from what; None where the code sets no limit."""
-    if arm.fixture.kind == CLOSET:
-        limit = context.code.limit_or_none("closet_to_vent_ft")
-        return (limit.value if limit is not None else None), "closet"
-    row = trap_arm_row(arm, context)
-    return (row.number("max_length_ft") if row else None), "trap"
-
-
-def _why(arm: TrapArm, context: Context) -> str:
-    """Why an arm is not vented, after a colon."""
-    end = arm.piping.elements[arm.path[-1]].label if arm.path else arm.element.label
-    if arm.meets is Meets.DROP:
-        turn = arm.piping.elements[arm.turned_down].label
-        s_trap = ", which makes it an S-trap" if _is_s_trap(arm) else ""
-        return f"its arm turns down into {turn} before any vent{s_trap}"
-    if arm.meets is Meets.WET_DRAIN and arm.method is not None:
-        row = method_row(context, arm.method)
-        if row is None or allowed(row) is Allowed.NO:
-            return f"it joins {end}, below other fixtures' vents, and the code has no {arm.method}"
-        kind = with_article(kind_words(arm.fixture.kind))
-        return (
-            f"it joins {end}, below other fixtures' vents, and {kind} may not be vented by "
-            f"{with_article(arm.method)}"
-        )
-    return f"no vent meets its drain down to {end}"
-
-
-def _is_s_trap(arm: TrapArm) -> bool:
-    """Whether the arm turns down so near to its weir."""
-    if arm.length_m is None or arm.size_in is None:
-        return False
-    return at_most(arm.length_m, S_TRAP_DIAMETERS * arm.size_in * M_PER_IN, "m")
-
-
 def listed_length_ft(arm: TrapArm, context: Context) -> float | None:
     """The longest arm the code allows of its size; None where it siphons or is not listed."""
     row = trap_arm_row(arm, context) if arm.fixture.kind not in SIPHONS_ITSELF else None
@@ -451,5 +306,5 @@ def trap_arm_fitting(arm: TrapArm, context: Context) -> Answer:
 
 RULES = (
     trap_arm_length, closet_to_vent, trap_arm_minimum, trap_arm_fall, trap_arm_turns,
-    trap_vented, trap_arm_fitting,
+    trap_arm_fitting,
 )  # fmt: skip

@@ -27,6 +27,7 @@ from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.rules.venting.code_tables import rows
 from ifclint.rules.venting.main_vents import Height, base_vents, height_of, vents_along
 from ifclint.rules.venting.parts import VENTS
+from ifclint.rules.venting.protected import lacks_any
 
 SIZE = Fact("The size of a vent terminal is not known.", "Give it a nominal diameter.")
 OTHER_ENDS = Fact(
@@ -113,10 +114,13 @@ def vent_area(drain: BuildingDrain, context: Context) -> Answer:
 
     The areas of the vents that end in the open air, by nominal size, added up, against the area of
     the smallest building drain that would carry the load of the building, and may take its closets
-    (no larger than the one laid). What a pump lifts to another drain is vented with that.
+    (no larger than the one laid). What a pump lifts to another drain is vented with that. While a
+    trap lacks its vent, that is told alone.
     """
     if _is_lifted(drain, context):
         return NOT_APPLICABLE
+    if lacks_any(drain.fixtures, context):
+        return NOT_APPLICABLE  # what is missing is told, and counts once it is there
     drawn(VENTS, context, "none can be added up.")
     ends = _air_ends(drain, context)
     unknown = tuple(end.guid for end in ends if end.size_in is None)

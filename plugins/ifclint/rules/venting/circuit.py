@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import takewhile
 from math import dist
 
 from ifclint.checks import PASS, Fact, check, missing, not_known, require, violation
@@ -11,7 +12,7 @@ from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import apart_text
 from ifclint.findings import Answer, Measure
-from ifclint.packs import Context
+from ifclint.packs import Context, derived
 from ifclint.plumbing import Method, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET
 from ifclint.plumbing.drainage.piping import level_turns_deg
@@ -52,10 +53,11 @@ def circuit(group: VentGroup, context: Context) -> Iterator[Answer]:
     through = fixtures_through(group, context) or group.fixtures
     yield on_one_floor(group, through, clause, floors)
     last = (group.own or group.arms)[-1]  # none of its own where fixtures stand above its joint
+    is_above = joins_above(group)
     yield require(
-        len(group.own) == 1,
-        message=f"The {group.label} joins its branch past {last.fixture.label}, not between the "
-        "two most upstream fixture drains.",
+        len(group.own) == 1 and not is_above,
+        message=f"The {group.label} joins its branch {'above' if is_above else 'past'} "
+        f"{last.fixture.label}, not between the two most upstream fixture drains.",
         remedy="Move the vent: join it between the two most upstream fixture drains.",
         clause=clause,
         **bearings(group, "joint"),
@@ -82,6 +84,33 @@ def circuit(group: VentGroup, context: Context) -> Iterator[Answer]:
     yield from _level_inlets(group, clause)
     yield from _level_branch(group, clause, context)
     yield _circuit_relief(group, context)
+
+
+def joins_above(group: VentGroup) -> bool:
+    """Whether a circuit vent is the level end of its branch above the most upstream fixture: it
+    comes to the drain of that straight along the branch."""
+    piping, vent, enters = group.piping, group.joint.vent, group.joint.point
+    leaves, middle = piping.exit(group.joint.drain), piping.middle(group.joint.drain)
+    if group.method is not Method.CIRCUIT or not piping.is_horizontal(vent):
+        return False
+    if enters is None or leaves is None or middle is None:
+        return False
+    begins = max(piping.ends(vent), key=lambda p: dist(p, enters))
+    return sum(level_turns_deg([begins, enters, middle, leaves])) < STRAIGHT_DEG
+
+
+@derived
+def dry_ends(context: Context) -> frozenset[int]:
+    """The level pieces of branches through which circuit vents come that join above them."""
+    venting = context.plumbing.venting
+    above = (group.joint for group in venting.groups if joins_above(group))
+    return frozenset(
+        index
+        for joint in above
+        for index in takewhile(
+            lambda i: not venting.piping.is_vertical(i), joint.tree.path_out(joint)
+        )
+    )
 
 
 def _beside_branch(group: VentGroup) -> bool:

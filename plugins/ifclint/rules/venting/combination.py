@@ -57,6 +57,7 @@ class Course:
     level_m: float | None  # from the trap to where the combination begins, or to the drop before
     fallen_m: float  # between fixture drain and combination
     main: int  # the first pipe of the combination, -1 where none is found
+    last: int  # the last element before that of the air
     dry: bool  # whether a dry vent joins it
     vented: bool | None  # by a dry vent, or a drain of vented fixtures of its floor; None: perhaps
 
@@ -94,7 +95,9 @@ def _course(arm: TrapArm, context: Context) -> Course:
         if vented and main != NONE:
             break
         came, index = index, down[index]
-    return Course(_level_m(arm, tuple(own)), fallen_m, main if main != NONE else first, dry, vented)
+    return Course(
+        _level_m(arm, tuple(own)), fallen_m, main if main != NONE else first, came, dry, vented
+    )
 
 
 def _level_m(arm: TrapArm, own: tuple[int, ...]) -> float | None:
@@ -245,7 +248,7 @@ def _by_table(arm: TrapArm, context: Context) -> Answer | None:
     code, course, piping = context.code, _course(arm, context), arm.piping
     if course.vented is False or course.main < 0 or _is_s_trap(arm, course):
         return None
-    if _barred(context)[course.main]:
+    if _barred(context)[course.main] or _barred(context)[course.last]:
         return None
     fall, main = feet(course.fallen_m), piping.elements[course.main]
     most, remedy = code.limit("combination_vertical_ft"), "Vent the trap, or lay its drain level."

@@ -14,7 +14,7 @@ from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Fixture, VentGroup
 from ifclint.plumbing.drainage.loads import GIVE_LOADS, continuous_dfu, loads
-from ifclint.rules.venting.code_tables import row_for_load
+from ifclint.rules.venting.code_tables import row_for_load, rows
 from ifclint.rules.venting.wording import own_vent
 
 MANY = 24  # fixtures; more are never one wet vent
@@ -72,6 +72,12 @@ def fixtures_through(group: VentGroup, context: Context) -> list[Fixture] | None
             return None
         frontier += group.piping.wet_above[index]
     return sorted(found, key=lambda f: f.index)
+
+
+def strangers(through: list[Fixture], context: Context) -> list[Fixture]:
+    """The fixtures of known kind that belong to no bathroom group."""
+    listed = {k for row in rows(context, "bathroom_group") for k in row.text("fixtures").split()}
+    return [f for f in through if f.kind and f.kind not in listed]
 
 
 class Bearings(TypedDict):

@@ -41,6 +41,7 @@ from ifclint.rules.venting.groups import (
     size_unknown,
     smallest_pipe,
 )
+from ifclint.rules.venting.protected import all_wait
 from ifclint.rules.venting.wording import kind_words, own_vent
 
 RISES = Fact("how high the loop of the {} rises", "Give its pipes shapes or placed ports.")
@@ -61,7 +62,7 @@ def common_vent(group: VentGroup, context: Context) -> list[Answer]:
     comes to the vent by itself, in a double fitting; the IPC lets the arms meet before the vent.
     It passes too as combination waste and vent.
     """
-    if context.code.family == "upc" and group.wet:
+    if (context.code.family == "upc" and group.wet) or all_wait(group, context):
         return []
     answers = list(_as_common(group, context))
     fails = any(answer.outcome is Outcome.VIOLATION for answer in answers)

@@ -8,11 +8,13 @@ from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import slope_text, tape_text
-from ifclint.findings import Answer, Measure, Severity, Step
+from ifclint.findings import Answer, Change, Measure, Severity, Step
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentGroup, VentSegment
 from ifclint.rules.venting.airflow import air_steps, airflow
+from ifclint.rules.venting.circuit import dry_ends, joins_above
 from ifclint.rules.venting.draining import LEVEL_M, drained_places
+from ifclint.rules.venting.level_runs import level_run
 from ifclint.rules.venting.wording import beside_rim, sentence
 
 CENTRE_LINE_M = 0.005  # an opening drawn no higher lies on the centre line
@@ -35,10 +37,13 @@ def vent_above_rim(pipe: VentSegment, context: Context) -> Answer:
     """When a fixture stops up, a vent that turns below its rim fills with waste and stays closed.
 
     The lowest point of every horizontal vent against 6 in above the highest flood-level rim it
-    serves. Island vents below their counter are excused; in the UPC a vent below the floor on
+    serves. Island vents below their counter are excused, and the dry end of a branch whose circuit
+    vent joins too far up; in the UPC a vent below the floor on
     which its fixtures stand is an advisory, as structure may compel it. Where the model does not
     tell a rim, it lies between the fixture's outlet and the height usual for its kind.
     """
+    if not dry_ends(context).isdisjoint(pipe.segment.indexes):
+        return NOT_APPLICABLE
     least = context.code.limit("vent_rise_above_rim_in")
     heights_m = (due(_lowest_m(pipe)), *due(pipe.rims_m))
     height, low, high = (metres / M_PER_IN for metres in heights_m)
@@ -60,13 +65,17 @@ def _turned_level(
     pipe: VentSegment, context: Context, least: Limit, height: float, low: float
 ) -> Answer:
     """The lowest point of a level vent against the rim it serves."""
+    short = low + least.value - height
+    text = f"Carry the vent up {tape_text(short / IN_PER_FT)} more before it turns."
+    run = level_run(pipe.tree, pipe.segment.indexes[0], context)
     return check(
         round(height - low, 2),
         at_least=least,
         message=f"{sentence(pipe.label)} turns level {beside_rim(height - low)} the rim of "
         f"{pipe.rim_of}.",
-        remedy=f"Carry the vent up {tape_text((low + least.value - height) / IN_PER_FT)} more "
-        "before it turns.",
+        remedy=Change(
+            "move", tuple(dict.fromkeys((run, *pipe.element_ids))), short * M_PER_IN, text
+        ),
         steps=lambda: (
             Step("Lowest point of the horizontal vent", height, "in"),
             Step(f"Flood-level rim of {pipe.rim_of}", low, "in"),
@@ -159,7 +168,7 @@ def vent_takeoff(group: VentGroup, context: Context) -> Answer:
     Where a dry vent joins a drain that enters and leaves horizontally, the vent's opening in the
     fitting must lie above the centre of the drain.
     """
-    if not _joins_level_drain(group):
+    if not _joins_level_drain(group) or joins_above(group):
         return NOT_APPLICABLE
     opening, middle = group.joint.point, group.piping.middle(group.joint.drain)
     if opening is None or middle is None:

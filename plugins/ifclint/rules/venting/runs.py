@@ -8,11 +8,12 @@ from ifclint.checks import NOT_APPLICABLE, PASS, Bounds, Fact, check, violation
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import tape_text
-from ifclint.findings import Answer, Severity
+from ifclint.findings import Answer, Change, Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing import VentGroup, VentTree
 from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.draining import drained_places
+from ifclint.rules.venting.level_runs import level_run
 from ifclint.rules.venting.wording import beside_rim, sentence
 
 RIM = Fact(
@@ -50,9 +51,18 @@ def vents_meet(group: VentGroup, context: Context) -> Answer:
         at_least=least,
         message=f"{group.vent.label} meets another vent in {element.label}, "
         f"{beside_rim(low)} the rim of {whose}.",
-        remedy=f"Let the vents meet {tape_text((least.value - low) / IN_PER_FT)} higher.",
+        remedy=_higher(group, meeting[0], least.value - low, context),
         limit_step="Above the rim, at least",
         elements=(element.guid, *group.element_ids),
+    )
+
+
+def _higher(group: VentGroup, meeting: int, short_in: float, context: Context) -> Change:
+    """With whatever lies level there: a header is lifted once for all that meet in it."""
+    text = f"Let the vents meet {tape_text(short_in / IN_PER_FT)} higher."
+    run = level_run(group.joint.tree, meeting, context)
+    return Change(
+        "move", tuple(dict.fromkeys((run, *group.element_ids))), short_in * M_PER_IN, text
     )
 
 

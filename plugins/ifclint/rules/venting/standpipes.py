@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from ifclint.checks import Bounds, Fact, between, given, known
+from ifclint.checks import NOT_APPLICABLE, Bounds, Fact, between, due, given, known
+from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_IN
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.wording import above_or_below, number_text
 from ifclint.findings import Answer, Severity, Step
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
@@ -36,11 +37,14 @@ def standpipe_height(arm: TrapArm, context: Context) -> Answer:
 
     The height from the trap weir to the top of the standpipe: the top of its shape, or its
     highest end where it has none; of a washer whose hose hangs in a pipe, and of a box in the
-    wall that drains into one, the top of that pipe.
+    wall that drains into one, the top of that pipe. Where the trap alone stands too low or high,
+    its own rule says so.
     """
     low, high = (context.code.limit(f"standpipe_above_trap_{m}_in") for m in ("min", "max"))
     weir_m, rims_m = given(arm.weir)[2], known(_top_m(arm.fixture, context), TOP, arm.fixture.label)
     height, highest = ((top_m - weir_m) / M_PER_IN for top_m in rims_m)
+    if _would_fit(arm, highest, (low.value, high.value), context):
+        return NOT_APPLICABLE
     return between(
         Bounds(TOP, arm.fixture.label, low=round(height, 2), high=round(highest, 2)),
         low,
@@ -54,6 +58,31 @@ def standpipe_height(arm: TrapArm, context: Context) -> Answer:
         ),
         limit_steps=("Least", "Most"),
     )
+
+
+def _would_fit(arm: TrapArm, height_in: float, may: tuple[float, float], context: Context) -> bool:
+    """Whether the trap alone is at fault: roughed in where it may stand, it leaves the standpipe as
+    tall as it may be."""
+    own = _trap_range(context)
+    above_in = _trap_above_in(arm, context) if own is not None else None
+    if own is None or above_in is None or own[0].value <= above_in <= own[1].value:
+        return False
+    top_in = height_in + above_in
+    return top_in - own[1].value <= may[1] and top_in - own[0].value >= may[0]
+
+
+def _trap_range(context: Context) -> tuple[Limit, Limit] | None:
+    """Between what heights above the floor the code wants the trap; None where it says nothing."""
+    limit = context.code.limit_or_none
+    low, high = (limit(f"standpipe_trap_above_floor_{m}_in") for m in ("min", "max"))
+    return (low, high) if low is not None and high is not None else None
+
+
+def _trap_above_in(arm: TrapArm, context: Context) -> float | None:
+    """How high the weir stands above the floor of the fixture."""
+    floors = context.plumbing.surroundings.floors
+    floor = floors.of(arm.fixture.element) or floors.of(arm.element)
+    return None if floor is None else (given(arm.weir)[2] - floor.level_m) / M_PER_IN
 
 
 def _top_m(fixture: Fixture, context: Context) -> tuple[float, float] | None:
@@ -80,16 +109,14 @@ def standpipe_trap_height(arm: TrapArm, context: Context) -> Answer:
 
     The height of the trap weir above the floor the fixture stands on.
     """
-    low, high = (context.code.limit(f"standpipe_trap_above_floor_{m}_in") for m in ("min", "max"))
-    floors = context.plumbing.surroundings.floors
-    floor = known(floors.of(arm.fixture.element) or floors.of(arm.element), FLOOR, arm.fixture)
-    height = (given(arm.weir)[2] - floor.level_m) / M_PER_IN
+    low, high = due(_trap_range(context))
+    height = known(_trap_above_in(arm, context), FLOOR, arm.fixture)
     return between(
         round(height, 2),
         low,
         high,
-        message=f"The trap of {arm.fixture.label} stands {number_text(height, 3)} in above the "
-        "floor.",
+        message=f"The trap of {arm.fixture.label} stands {number_text(abs(height), 3)} in "
+        f"{above_or_below(height)} the floor.",
         remedy=f"Rough the trap in {number_text(low.value)} to {number_text(high.value)} in above "
         "the floor.",
         limit_steps=("Least", "Most"),

@@ -4,18 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import check, require, violation
+from ifclint.checks import NOT_APPLICABLE, check, require, violation
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Answer, Severity
+from ifclint.findings import Answer, Change, Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Method, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET
 from ifclint.rules.venting.code_tables import method_clause, rows
 from ifclint.rules.venting.combination import are_combination
 from ifclint.rules.venting.groups import AT_MOST, bearings
+from ifclint.rules.venting.protected import all_wait, waits
 from ifclint.rules.venting.single_stack import are_on_single_stack
 from ifclint.rules.venting.wording import kind_words, own_vent
+
+ROW = 3  # fixtures that make a row, which one vent may serve. Ours, no source
 
 
 def dry_vent_kinds(group: VentGroup, context: Context) -> Iterator[Answer]:
@@ -116,13 +120,17 @@ def wet_vent_apart(group: VentGroup, context: Context) -> Answer:
 
     The arm of every trap that breathes through a drain is followed to that drain; no other drain
     without a vent may meet it before. Fixtures on one trap are one. A combination waste and vent
-    and a single stack are excused.
+    and a single stack are excused, and what another missing vent would settle. A row of fixtures
+    that meet so is told once.
     """
-    arm = next((arm for arm in group.wet if arm.joined_by), None)
+    left = [arm for arm in group.wet if arm.joined_by and not waits(arm, context)]
+    if all_wait(group, context) or (not left and any(arm.joined_by for arm in group.wet)):
+        return NOT_APPLICABLE
+    if meet_before(group) and not _is_excused(group, context):
+        return _battery(group, context)
+    arm = next(iter(left), None)
     return require(
-        arm is None
-        or are_combination(group.wet, context)
-        or are_on_single_stack(group, context, beside_vents=True),
+        arm is None or _is_excused(group, context),
         message=lambda: (
             f"Another drain meets that of {_name(arm)} before the {group.label}: "
             "neither is vented where they meet."
@@ -130,6 +138,36 @@ def wet_vent_apart(group: VentGroup, context: Context) -> Answer:
         remedy=lambda: own_vent(arm or group.wet[-1]),
         clause=method_clause(context, group.method),
         **bearings(group, "apart", arm.element.guid if arm is not None else ""),
+    )
+
+
+def meet_before(group: VentGroup) -> bool:
+    """Whether a row of fixtures meet on a branch without a vent before the drain that breathes."""
+    level = group.method in (Method.HORIZONTAL_WET, Method.CIRCUIT)
+    return level and len(group.wet) >= ROW and all(arm.joined_by for arm in group.wet)
+
+
+def _is_excused(group: VentGroup, context: Context) -> bool:
+    return are_combination(group.wet, context) or are_on_single_stack(
+        group, context, beside_vents=True
+    )
+
+
+def _battery(group: VentGroup, context: Context) -> Answer:
+    """A row of fixtures none of which has a vent where their drains meet."""
+    first, second, *others = sorted(group.wet, key=lambda arm: -or_zero(arm.length_m))
+    text = (
+        f"Carry a vent off their branch between the drains of {first.fixture.label} and "
+        f"{second.fixture.label}, the two most upstream (a circuit vent), or give each a vent of "
+        "its own."
+    )
+    ids = tuple(arm.element.guid for arm in group.wet)
+    return violation(
+        message=f"{len(group.wet)} fixtures, {first.fixture.label} to "
+        f"{others[-1].fixture.label}, meet before the {group.label}: none of them is vented.",
+        remedy=Change("part", ids, "circuit vent", text),
+        clause=method_clause(context, Method.CIRCUIT),
+        **bearings(group, "apart", first.element.guid),
     )
 
 

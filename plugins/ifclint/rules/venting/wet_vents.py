@@ -30,10 +30,17 @@ from ifclint.rules.venting.groups import (
     passing_unstated,
     size_unknown,
     smallest_pipe,
+    strangers,
     unless_unstated,
     wet_pipes,
 )
-from ifclint.rules.venting.wet_order import closet_at_vent, closet_lowest, dry_vent_kinds
+from ifclint.rules.venting.protected import all_wait
+from ifclint.rules.venting.wet_order import (
+    closet_at_vent,
+    closet_lowest,
+    dry_vent_kinds,
+    meet_before,
+)
 from ifclint.rules.venting.wording import kind_words, own_vent
 
 
@@ -58,6 +65,8 @@ def vertical_wet_vent(group: VentGroup, context: Context) -> Iterable[Answer]:
     of up to two bathroom groups of one floor, by the table, none below a closet; two inlets one
     above the other are judged as a common vent. It passes too as combination waste and vent.
     """
+    if all_wait(group, context):
+        return [NOT_APPLICABLE]
     if context.code.family == "upc":
         return _few_and_small(group, context)
     if group.method is Method.COMMON:
@@ -166,6 +175,8 @@ def horizontal_wet_vent(group: VentGroup, context: Context) -> list[Answer]:
     (UPC), and the size of every wet pipe against its load. It passes too as a circuit vent, or as
     combination waste and vent.
     """
+    if all_wait(group, context) or meet_before(group):
+        return [NOT_APPLICABLE]
     answers = [*_bathroom_wet(group, context), *dry_vent_kinds(group, context)]
     order = [*closet_at_vent(group, context), *closet_lowest(group, context)]
     if _fails([*answers, *order]) and are_combination(group.wet, context):
@@ -205,7 +216,7 @@ def _bathroom_wet(group: VentGroup, context: Context) -> Iterator[Answer]:
             clause=clause,
             **bearings(group, kind),
         )
-    for fixture in _strangers(through, context):
+    for fixture in strangers(through, context):
         yield violation(
             message=f"{fixture.label} drains through the {group.label}.",
             remedy=f"Lead {fixture.label}, with a vent of its own, to the drain below "
@@ -226,12 +237,6 @@ def _beyond_bathroom(through: list[Fixture], context: Context) -> Iterator[tuple
         if not at_most(count, most):
             words = " or ".join(map(kind_words, kinds))
             yield kinds[0], f"{count} × {words} drain (at most {number_text(most)})"
-
-
-def _strangers(through: list[Fixture], context: Context) -> list[Fixture]:
-    """The fixtures of known kind that belong to no bathroom group."""
-    listed = {k for row in rows(context, "bathroom_group") for k in row.text("fixtures").split()}
-    return [f for f in through if f.kind and f.kind not in listed]
 
 
 def _wet_sizes(group: VentGroup, context: Context) -> Iterator[Answer]:
@@ -276,6 +281,8 @@ def circuit_vent(group: VentGroup, context: Context) -> list[Answer]:
     to a stack that takes branches from above. It passes too as a wet vent, or as combination waste
     and vent.
     """
+    if all_wait(group, context):
+        return [NOT_APPLICABLE]
     answers = list(circuit(group, context))
     if not _fails(answers):
         return answers

@@ -1,0 +1,243 @@
+"""Whether a vent protects a trap, and what of other traps follows from one that is missing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, missing, not_known
+from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.units import M_PER_IN
+from ifclint.engineering.wording import feet_text, with_article
+from ifclint.findings import Answer, Change, Outcome, Settles, Severity
+from ifclint.ifc.elements import Element
+from ifclint.packs import Context, derived, rule
+from ifclint.part_kinds import DRAINS
+from ifclint.plumbing import Fixture, Method, TrapArm, VentGroup
+from ifclint.plumbing.drainage.loads import CLOSET
+from ifclint.plumbing.venting.trap_arms import Meets, past
+from ifclint.rules.venting.code_tables import Allowed, allowed, is_for, method_row, trap_arm_row
+from ifclint.rules.venting.combination import (
+    S_TRAP_DIAMETERS,
+    has_dry_vent,
+    joins_drops_only,
+    may_be_combination,
+)
+from ifclint.rules.venting.groups import fixtures_through, strangers
+from ifclint.rules.venting.parts import VENTS
+from ifclint.rules.venting.section import VentingSection
+from ifclint.rules.venting.single_stack import on_single_stack
+from ifclint.rules.venting.traps import traps_below
+from ifclint.rules.venting.wording import arm_steps, kind_words
+
+DROPS = Fact(
+    "{} has no vent: {}. Whether it may be part of a combination waste and vent is not known: all "
+    "else drops into this building drain, and to some such drops are stacks.",
+    "Vent the trap, or give the combination waste and vent a dry vent of its own.",
+)
+BEFORE_A_PUMP = Fact(
+    "{} drains straight into {}; whether a vent is due before the pump is not known.",
+    "Vent the fixture drain, or show the pump's installation instructions.",
+)
+FLOOR_DRAIN = "floor-drain"  # often without a vent by intent
+ITS_VENT = Fact(
+    "whether {}, which rises from the drain of {} and ends open, is its vent, the model does not "
+    "tell.",
+    "Put the pipe in a system of the type VENT, and end it in a vent terminal.",
+)
+
+
+def vent_met(arm: TrapArm) -> Element | None:
+    return arm.piping.elements[arm.joint.vent] if arm.joint is not None else None
+
+
+@rule(
+    title="Every trap is protected by a vent",
+    subject=TrapArm,
+    clauses={"upc": "901.2", "ipc": "901.2.1 and 909.1", "irc-2021": "P3101.2"},
+    severity=Severity.HIGH,
+    settles=Settles.VENT,
+)
+def trap_vented(arm: TrapArm, context: Context) -> Answer:
+    """A trap without a vent is sucked dry by its own or another fixture's flow, and sewer gas
+    comes in.
+
+    The arm is followed from the trap until a dry vent, or a drain that breathes from above, meets
+    it. It passes with the method found (the rule of that method judges it), on a single stack
+    (IPC), or as a combination waste and vent where the code takes it so: an advisory where fixtures
+    of its kind have vents elsewhere, or where the arm turns down (but of a floor drain, to a
+    combination with a dry vent), unless the job file says that combinations are approved. Else an
+    arm that turns down before any vent is not vented. Of two traps in series the lower one is
+    asked, which stays.
+    """
+    return _protected(arm, context)
+
+
+def _protected(arm: TrapArm, context: Context) -> Answer:
+    if _is_vented_below(arm, context):
+        return NOT_APPLICABLE
+    if arm.meets is Meets.VENT:
+        return PASS if arm.joint is None or arm.joint.tree.is_vent else _perhaps(arm)
+    if arm.meets is Meets.WET_DRAIN and _method_is_known(arm, context):
+        return PASS
+    if on_single_stack(arm, context):
+        return PASS
+    if arm.fixture.into_pump is not None:
+        return not_known(BEFORE_A_PUMP, arm.fixture, arm.fixture.into_pump)
+    combination = may_be_combination(arm, context)
+    if combination is not None and VENTS.is_drawn(context):
+        if combination.outcome is Outcome.VIOLATION and arm.fixture.kind != FLOOR_DRAIN:
+            change = _take_off(arm, context)  # nobody makes the arm of a sink so large
+            return replace(combination, change=change, remedy=change.text)
+        if combination is not PASS:
+            return combination
+        return _as_combination(arm, context)
+    return missing(
+        VENTS if DRAINS.is_drawn(context) else DRAINS,
+        message=f"The trap of {arm.fixture.label} is not vented: {_why(arm, context)}.",
+        remedy=lambda: _take_off(arm, context),
+        steps=lambda: arm_steps(arm),
+    )
+
+
+def _is_vented_below(arm: TrapArm, context: Context) -> bool:
+    """Whether a further trap in its drain has a vent: once the upper one is out, that serves."""
+    if arm.breathes or not (below := traps_below(arm)):
+        return False
+    return past(arm, below[-1], context.plumbing.venting.air).breathes
+
+
+def _as_combination(arm: TrapArm, context: Context) -> Answer:
+    """A fixture without a vent looks forgotten, lawful or not, where its kind has vents elsewhere,
+    or where it turns down; it does not where the combination of a floor drain has a vent of its
+    own; a question where all else drops into its drain."""
+    if joins_drops_only(arm, context):
+        return not_known(DROPS, arm.fixture, _why(arm, context), steps=lambda: arm_steps(arm))
+    if context.job.section(VentingSection).combination_approved:
+        return PASS
+    alike = [a for a in context.plumbing.venting.arms if a.fixture.kind == arm.fixture.kind]
+    vented = any(other.meets is Meets.VENT for other in alike)
+    is_meant = arm.fixture.kind == FLOOR_DRAIN and has_dry_vent(arm, context)
+    if not vented and (arm.meets is not Meets.DROP or is_meant):
+        return PASS
+    return advise(
+        f"{arm.fixture.label} has no vent: {_why(arm, context)}. It passes only as part of a "
+        "combination waste and vent.",
+        "Vent the trap, or have the combination waste and vent approved, and say so in the job "
+        "file (venting.combination_approved).",
+        steps=lambda: arm_steps(arm),
+    )
+
+
+def _perhaps(arm: TrapArm) -> Answer:
+    pipe = vent_met(arm) or arm.element
+    ids = (arm.element.guid, pipe.guid)
+    return not_known(ITS_VENT, pipe, arm.fixture, elements=ids)
+
+
+def _method_is_known(arm: TrapArm, context: Context) -> bool:
+    """Whether the code has the method by which the arm breathes; its own rule judges the rest."""
+    row = method_row(context, arm.method) if arm.method is not None else None
+    if row is None or allowed(row) is Allowed.NO:
+        return False
+    if _stranger(arm, context) is not None:
+        return False
+    return not row.text("fixtures") or not arm.fixture.kind or is_for(row, arm.fixture)
+
+
+def _stranger(arm: TrapArm, context: Context) -> Fixture | None:
+    """Of a floor drain on what would be a wet vent for it alone: a fixture of no bathroom that
+    drains there too. It is no wet vent then, and the floor drain has none."""
+    groups = context.plumbing.venting.groups
+    if arm.fixture.kind != FLOOR_DRAIN or arm.method is not Method.HORIZONTAL_WET:
+        return None
+    group = next(g for g in groups if arm in g.wet)
+    if any(other.fixture.kind != FLOOR_DRAIN for other in group.wet):
+        return None
+    others = strangers(fixtures_through(group, context) or [], context)
+    return next(iter(others), None)
+
+
+def _take_off(arm: TrapArm, context: Context) -> Change:
+    most, of = _most_ft(arm, context)
+    within = f" within {feet_text(most)} of the {of}" if most is not None else ""
+    text = f"Take a vent off the arm{within}, before it turns down or joins another drain."
+    return Change("part", arm.element_ids, "vent", text)
+
+
+def _most_ft(arm: TrapArm, context: Context) -> tuple[float | None, str]:
+    """How far the vent may be, in feet, and from what; None where the code sets no limit."""
+    if arm.fixture.kind == CLOSET:
+        limit = context.code.limit_or_none("closet_to_vent_ft")
+        return (limit.value if limit is not None else None), "closet"
+    row = trap_arm_row(arm, context)
+    return (row.number("max_length_ft") if row else None), "trap"
+
+
+def _why(arm: TrapArm, context: Context) -> str:
+    """Why an arm is not vented, after a colon."""
+    end = arm.piping.elements[arm.path[-1]].label if arm.path else arm.element.label
+    if arm.meets is Meets.DROP:
+        turn = arm.piping.elements[arm.turned_down].label
+        s_trap = ", which makes it an S-trap" if _is_s_trap(arm) else ""
+        return f"its arm turns down into {turn} before any vent{s_trap}"
+    if arm.meets is Meets.WET_DRAIN and arm.method is not None:
+        row = method_row(context, arm.method)
+        if row is None or allowed(row) is Allowed.NO:
+            return f"it joins {end}, below other fixtures' vents, and the code has no {arm.method}"
+        if (stranger := _stranger(arm, context)) is not None:
+            return (
+                f"it joins {end}, below other fixtures' vents, and {stranger.label} drains there "
+                "too: that is no wet vent of a bathroom"
+            )
+        kind = with_article(kind_words(arm.fixture.kind))
+        return (
+            f"it joins {end}, below other fixtures' vents, and {kind} may not be vented by "
+            f"{with_article(arm.method)}"
+        )
+    return f"no vent meets its drain down to {end}"
+
+
+def _is_s_trap(arm: TrapArm) -> bool:
+    """Whether the arm turns down so near to its weir."""
+    if arm.length_m is None or arm.size_in is None:
+        return False
+    return at_most(arm.length_m, S_TRAP_DIAMETERS * arm.size_in * M_PER_IN, "m")
+
+
+@derived
+def _lacking(context: Context) -> frozenset[TrapArm]:
+    """The traps that a rule says have no vent."""
+    arms = context.plumbing.venting.arms
+    return frozenset(a for a in arms if _protected(a, context).outcome is Outcome.VIOLATION)
+
+
+@derived
+def _below_lacking(context: Context) -> list[bool]:
+    """Whether a trap that lacks its vent, and no other's drain lends it one, drains through each
+    element."""
+    starts = (arm.start for arm in _lacking(context) if not arm.breathes)
+    return context.plumbing.drainage.passed_by(starts)
+
+
+def waits(arm: TrapArm, context: Context) -> bool:
+    """Whether what air an arm gets is settled by a vent that is missing elsewhere: it is told to
+    have none itself, or the drain of a trap that has none meets it first, and would vent it."""
+    below = _below_lacking(context)
+    lent = arm.meets is Meets.WET_DRAIN and arm in _lacking(context)
+    return lent or any(below[i] for i in arm.joined_by)
+
+
+def lacks_any(fixtures: Iterable[Fixture], context: Context) -> bool:
+    """Whether one of some fixtures has a trap that lacks its vent."""
+    lacking = {fixture for arm in _lacking(context) for fixture in arm.fixtures}
+    return not lacking.isdisjoint(fixtures)
+
+
+def all_wait(group: VentGroup, context: Context) -> bool:
+    """Whether none of the traps of a group (that breathe through its drain, if any do) would be of
+    it but for want of another vent."""
+    return all(waits(arm, context) for arm in group.wet or group.own)
+
+
+RULES = (trap_vented,)
