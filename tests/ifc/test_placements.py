@@ -113,3 +113,15 @@ def test_a_part_without_ends_that_is_placed_at_the_origin_stands_where_its_body_
     m.element("IfcValve", "Relief valve", at=m.placement((0, 0, 0)), shape=body)
     (valve,) = read(m.write(tmp_path)).elements
     assert valve.position == pytest.approx(place)
+
+
+@pytest.mark.parametrize(("far", "place"), [(5.0, (5.0, 0.0, 0.0)), (0.5, (0.0, 0.0, 0.0))])
+def test_a_part_whose_ports_have_no_place_stands_where_its_body_is(tmp_path, far, place):
+    m = SmallModel()
+    body = block(m, (far - 0.1, -0.1, -0.1), (far + 0.1, 0.1, 0.1))
+    cleanout = m.element("IfcPipeFitting", "Cleanout", at=m.placement((0, 0, 0)), shape=body)
+    for port in m.ports(cleanout, (0, 0, 0)):
+        port.ObjectPlacement = None
+    (read_back,) = read(m.write(tmp_path)).elements
+    assert [end.position for end in read_back.ends] == [None]
+    assert read_back.position == pytest.approx(place)

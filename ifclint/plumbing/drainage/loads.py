@@ -7,9 +7,10 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
-from ifclint.codes import AdoptedCode, FixtureUnits
+from ifclint.codes import AdoptedCode, FixtureUnits, Row
 from ifclint.engineering.arithmetic import Step
 from ifclint.engineering.joined import onward
+from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.engineering.wording import number_text
 from ifclint.ifc.elements import Element, Role, System
@@ -346,6 +347,19 @@ def continuous_dfu(context: Context) -> dict[int, float]:
         return {}
     each = context.code.limit("continuous_flow_dfu_per_gpm").value
     return {index: flow / M3_PER_S_PER_GPM * each for index, flow in flows.items()}
+
+
+@derived
+def restricted_by(context: Context, row: Row) -> frozenset[Fixture]:
+    """The fixtures of which a drain may take only so many, by a row of `drain_restrictions`."""
+    over, six = row.number_or_none("dfu_over"), row.number_or_none("any_trap_dfu_from")
+    kinds = set(row.text("fixtures").split())
+    return frozenset(
+        fixture
+        for fixture, units in loads(context).gives.items()
+        if (fixture.kind in kinds and (over is None or units > over or fixture.kind == CLOSET))
+        or (six is not None and at_least(units, six))
+    )
 
 
 def _add_continuous(made: Loads, context: Context) -> None:

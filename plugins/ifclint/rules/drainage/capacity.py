@@ -13,7 +13,7 @@ from ifclint.findings import Step
 from ifclint.packs import Context, derived
 from ifclint.plumbing import DrainSegment, Part
 from ifclint.plumbing.drainage.least_slope import meets_slope
-from ifclint.plumbing.drainage.loads import CLOSET, INTO_THE_SINK, loads
+from ifclint.plumbing.drainage.loads import INTO_THE_SINK, loads, restricted_by
 
 BUILDING_DRAIN = (Part.BUILDING_DRAIN, Part.BUILDING_DRAIN_BRANCH, Part.OFFSET, Part.UNKNOWN)
 SHORT_STACK = "stack_three_intervals_dfu"
@@ -231,15 +231,7 @@ def _restricted_words(context: Context, row: Row, segment: DrainSegment) -> str:
 @derived
 def _restricted(context: Context, row: Row) -> dict[DrainSegment, float]:
     """How many of the fixtures a row restricts drain through every segment."""
-    over, six = row.number_or_none("dfu_over"), row.number_or_none("any_trap_dfu_from")
-    kinds = set(row.text("fixtures").split())
-    values = {
-        fixture: 1.0
-        for fixture, units in loads(context).gives.items()
-        if (fixture.kind in kinds and (over is None or units > over or fixture.kind == CLOSET))
-        or (six is not None and at_least(units, six))
-    }
-    return context.plumbing.load(values)
+    return context.plumbing.load(dict.fromkeys(restricted_by(context, row), 1.0))
 
 
 def _carries(segment: DrainSegment, context: Context, size: float) -> bool:

@@ -140,15 +140,26 @@ def drain_backfall(segment: DrainSegment, context: Context) -> Iterator[Answer]:
 
 def _rises(segment: DrainSegment, rising: list[tuple[float, Pipe]]) -> Answer:
     rise_m, worst = rising[0]
+    ids = tuple(pipe.element.guid for _, pipe in rising)
+    text = "Turn the fall round, or check the heights of its ends."
+    last = _last_rising(segment)
     return require(
         False,
         message=f"{segment.label} rises {rise_m / M_PER_IN:.2f} in toward the outlet.",
         measured=Measure(in_per_ft_from_slope(or_zero(worst.slope)), "in/ft"),
         required=Measure(0.0, "in/ft", "at least"),
-        remedy="Turn the fall round, or check the heights of its ends.",
+        remedy=Change("move", tuple(dict.fromkeys((last, *ids))), rise_m, text),
         steps=(Step("Rise from its upstream to its downstream end", rise_m / M_PER_IN, "in"),),
-        elements=tuple(pipe.element.guid for _, pipe in rising),
+        elements=ids,
     )
+
+
+def _last_rising(segment: DrainSegment) -> str:
+    """The GlobalId by which a run that was pitched the wrong way is known: of its last drain that
+    rises, however many branches come in between."""
+    while (below := segment.next) is not None and not below.vertical and _rising(below):
+        segment = below
+    return segment.first.guid
 
 
 def _level_or_falling(index: int, segment: DrainSegment, context: Context) -> Answer:

@@ -253,7 +253,7 @@ def indirect_waste(fixture: Fixture, context: Context) -> Answer | list[Answer]:
     commercial dishwashers, water treatment, sterilizers, filters of pools: not joined to the
     drainage where the code asks for indirect waste, and as far above the rim of the receptor as an
     air gap asks for, as is a kitchen's sink that is drained so. An air break may end below the
-    rim. Equipment whose hose is drawn into a trap is asked about where no
+    rim. Equipment whose hose is drawn into a trap or receptor is asked about where no
     indirect waste is drawn at all. Relief lines, pans and condensate are judged with the heaters.
     """
     row = due(_row_of(context, fixture) or _row_of_sink(fixture, context))
@@ -266,6 +266,13 @@ def indirect_waste(fixture: Fixture, context: Context) -> Answer | list[Answer]:
         return PASS
     if receptor := _joined_receptor(fixture, context):
         ids = (receptor.guid, fixture.element.guid)
+        if AIR_GAPS.is_drawn(context) and row.text("gap") == "air-gap":
+            return violation(
+                message=f"{fixture.label} drains into {receptor.label} without an air gap.",
+                remedy=f"End its waste pipe in the open, above the rim of {receptor.label}.",
+                elements=(fixture.element.guid, receptor.guid),
+                clause=row.clause,
+            )
         return not_known(GAP, fixture, receptor, elements=ids, clause=row.clause)
     return _joined(fixture, row) if due(fixture.outlet).accepted else NOT_APPLICABLE
 

@@ -22,7 +22,7 @@ from ifclint.engineering.wording import apart_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Severity, Step
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import BuildingDrain, Stack, VentTree
-from ifclint.plumbing.drainage.loads import CLOSET, GIVE_LOADS, loads
+from ifclint.plumbing.drainage.loads import CLOSET, GIVE_LOADS, loads, restricted_by
 from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.rules.venting.code_tables import rows
 from ifclint.rules.venting.main_vents import Height, base_vents, height_of, vents_along
@@ -174,14 +174,13 @@ def _asked_size(drain: BuildingDrain, context: Context) -> float:
 
 def _may_take_all(size_in: float, drain: BuildingDrain, context: Context) -> bool:
     """Whether a horizontal drain of a size may take so many of the fixtures of a building."""
-    restricted = context.code.table("drain_restrictions")
-    for row in restricted.where(size_in=size_in, orientation="horizontal"):
-        kinds, six = row.text("fixtures").split(), row.number_or_none("any_trap_dfu_from")
-        gives = ((f.kind, loads(context).gives[f]) for f in drain.fixtures)
-        count = sum(k in kinds or (six is not None and at_least(d, six)) for k, d in gives)
-        if not at_most(count, row.number("max_count")):
-            return False
-    return True
+    listed = context.code.table("drain_restrictions").where(
+        size_in=size_in, orientation="horizontal"
+    )
+    return all(
+        at_most(len(restricted_by(context, row) & set(drain.fixtures)), row.number("max_count"))
+        for row in listed
+    )
 
 
 @rule(

@@ -29,6 +29,7 @@ from ifclint.part_kinds import DRAINS, TRAPS
 from ifclint.plumbing import BuildingDrain, Fixture, TrapArm
 from ifclint.plumbing.drainage.hoses import STANDPIPE
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK
+from ifclint.plumbing.drainage.receptors import RECEIVING
 from ifclint.plumbing.words import says
 from ifclint.rules.venting.code_tables import Allowed, allowed
 from ifclint.rules.venting.wording import kind_words
@@ -323,11 +324,11 @@ def shared_trap(arm: TrapArm, context: Context) -> Iterator[Answer]:
     """Several fixtures on one trap let one flood the other, or leave foul pipe between them.
 
     How many fixtures drain through the trap (a disposer or dishwasher at its sink is none of its
-    own), how far apart their outlets are, and that they are of one kind: sinks of several kinds are
-    advised against, other fixtures are wrong but for a clothes washer at its laundry sink, and so
-    is, under the UPC, a laundry sink at a kitchen sink.
+    own, nor what is drawn into a receptor on it), how far apart their outlets are, and that they
+    are of one kind: sinks of several kinds are advised against, other fixtures are wrong but for a
+    clothes washer at its laundry sink, and so is, under the UPC, a laundry sink at a kitchen sink.
     """
-    sharing = [f for f in arm.fixtures if f.kind not in INTO_THE_SINK]
+    sharing = [f for f in arm.fixtures if f.kind not in INTO_THE_SINK and not _over(f, arm)]
     if len(sharing) < 2:
         return
     names = ", ".join(f.label for f in sharing)
@@ -342,6 +343,12 @@ def shared_trap(arm: TrapArm, context: Context) -> Iterator[Answer]:
     kinds = {f.kind for f in sharing}
     if len(kinds) > 1 and kinds != LAUNDRY:
         yield _of_kinds(arm, kinds, names, context)
+
+
+def _over(fixture: Fixture, arm: TrapArm) -> bool:
+    """Whether its waste is drawn into a receptor on the trap: that asks for an air gap, no trap."""
+    receptors = {f.index for f in arm.fixtures if f.kind in RECEIVING and f is not fixture}
+    return bool(receptors) and not receptors.isdisjoint(arm.piping.drainage.path(fixture.index))
 
 
 def _of_kinds(arm: TrapArm, kinds: set[str], names: str, context: Context) -> Answer:
