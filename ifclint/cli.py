@@ -9,6 +9,7 @@ import signal
 import sys
 from collections.abc import Collection
 from contextlib import suppress
+from io import TextIOWrapper
 from math import isfinite
 from pathlib import Path
 from typing import Annotated, Any, NoReturn
@@ -394,6 +395,8 @@ class _Progress:
 
 def _say(text: str) -> None:
     """Print; InputError where that cannot be done (a full disk, a reader that has gone)."""
+    if sys.stdout is None:
+        raise InputError("The output could not be written (standard output is closed).")
     try:
         typer.echo(text, nl=False)
         sys.stdout.flush()
@@ -436,13 +439,31 @@ def _not_done(sentence: str) -> int:
     shown = "".join(c if c.isprintable() or c == "\n" else " " for c in sentence)
     with suppress(OSError):
         typer.echo(f"ifclint: {shown}", err=True)
-    with suppress(OSError, ValueError):  # what stdout still holds cannot be written either
+    # what stdout still holds, where it is open, cannot be written either
+    with suppress(OSError, ValueError, AttributeError):
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return NOT_DONE
 
 
+def _prepare_streams() -> None:
+    """What goes to a file or a pipe is UTF-8; a terminal is shown what its encoding has, and the
+    rest escaped. No file is opened in the place of a stream that is closed: libraries write there.
+    """
+    for number in range(3):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)
+    sys.stderr = sys.stderr or Path(os.devnull).open("w")  # noqa: SIM115
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            encoding = stream.encoding if stream.isatty() else "utf-8"
+            stream.reconfigure(encoding=encoding, errors="backslashreplace")
+
+
 def main() -> None:
     """The `ifclint` command."""
+    _prepare_streams()
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, _on_signal)
     gc.disable()  # a command is short, and all that it makes is of use to its end

@@ -90,6 +90,43 @@ def test_a_reader_that_has_gone(tmp_path: Path) -> None:
     assert done.stderr.count("\n") == 1
 
 
+@pytest.mark.skipif(os.name != "posix", reason="closed as a POSIX shell closes streams")
+@pytest.mark.parametrize(
+    ("closed", "status", "said"),
+    [
+        (">&-", 2, "(standard output is closed)"),
+        ("2>&-", 0, ""),
+        (">&- 2>&-", 2, ""),
+        ("<&-", 0, ""),
+    ],
+)
+def test_streams_that_are_closed(tmp_path: Path, closed: str, status: int, said: str) -> None:
+    words = f'"{sys.executable}" -m ifclint.cli elements "{SMALLEST}"'
+    done = subprocess.run(
+        f"{words} {closed}", shell=True, capture_output=True, text=True, cwd=ROOT, check=False
+    )
+    assert done.returncode == status
+    assert said in done.stderr
+    assert len(done.stderr.splitlines()) == bool(said)
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "latin-1", "cp1252", "utf-16"])
+@pytest.mark.parametrize("form", ["text", "csv", "json"])
+def test_names_of_every_script_reach_a_pipe_in_utf8(
+    tmp_path: Path, encoding: str, form: str
+) -> None:
+    model = tmp_path / "m.ifc"
+    text = SMALLEST.read_text(encoding="utf-8")
+    model.write_text(text.replace("Lavatory L-1", "Évier 洗面台 🚿"), encoding="utf-8")
+    done = subprocess.run(
+        [sys.executable, "-m", "ifclint.cli", "elements", str(model), "--format", form],
+        capture_output=True, cwd=ROOT, check=False,
+        env={**os.environ, "PYTHONIOENCODING": encoding},
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert "Évier 洗面台 🚿" in done.stdout.decode("utf-8")
+
+
 CONTEXT = Context(codes.load("ipc-2021"), build(read_network("lavatory L 0 0 0")), Job())
 
 
