@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import compress
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +15,8 @@ from ifclint.engineering.joined import labels, pieces
 from ifclint.engineering.near import NearPlaces
 from ifclint.gc_pause import collector_paused
 from ifclint.ifc.elements import Element, End, Joint, Model, Role
+from ifclint.ifc.joints.crowds import outside_crowds
+from ifclint.ifc.joints.free_ends import positions_of
 
 MEET_M = 0.010  # open ends so near each other are drawn to meet. Ours, no source
 
@@ -93,17 +96,21 @@ class Network:
 
     @cached_property
     def _meetings(self) -> list[tuple[tuple[int, int], tuple[int, int]]]:
-        """Pairs of open ends, by element and number, of two elements that meet."""
+        """Pairs of open ends, by element and number, of two elements that meet; of a crowd in one
+        place only its first few."""
         taken = self.taken_ends
         opened = [
-            ((i, number), end.position)
+            (i, number)
             for i, element in enumerate(self.elements)
             if element.role is not Role.OTHER
             for number, end in enumerate(element.ends)
             if end.position is not None and (i, number) not in taken
         ]
-        pairs = NearPlaces([point for _, point in opened]).pairs(MEET_M).tolist()
-        found = ((opened[a][0], opened[b][0]) for a, b in pairs)
+        points = positions_of(self.model, opened)
+        stay = outside_crowds(self.model, opened, points)
+        opened = list(compress(opened, stay))
+        pairs = NearPlaces(points[stay]).pairs(MEET_M).tolist()
+        found = ((opened[a], opened[b]) for a, b in pairs)
         return sorted((a, b) for a, b in found if a[0] != b[0])
 
     @cached_property

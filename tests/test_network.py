@@ -45,3 +45,8 @@ def test_the_share_of_pipes_joined_at_both_ends() -> None:
     assert ring.connected_share() == 1
     assert network().connected_share() == 0
     assert network(pipe(0, 1)).connected_share() == 0
+
+
+def test_of_a_crowd_in_one_place_only_a_few_meet() -> None:
+    """Every pair of a thousand would be half a million, asked for anew in each review."""
+    assert len(network(*(pipe(0, 1 + i) for i in range(1000))).meeting_ends) == 16 * 15 / 2

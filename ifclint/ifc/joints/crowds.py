@@ -6,6 +6,7 @@ So no search for what lies beside an end finds more than a bounded number of end
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable
 
 import numpy as np
 
@@ -22,6 +23,22 @@ MOST_OF_ONE = 2  # ends of one element: enough to tell that it is met twice
 def outside_crowds(model: Model, free: list[FreeEnd], points: Floats) -> Bools:
     """Which of the free ends at these points stay: of each place those of a few elements of each
     service."""
+    stay = np.ones(len(free), dtype=bool)
+    for numbers in _crowds(model, free, points):
+        stay[numbers] = _can_meet([free[k] for k in numbers])
+    return stay
+
+
+def note_crowds(model: Model, free: list[FreeEnd], points: Floats) -> None:
+    """Note where more ends lie than can meet."""
+    for numbers in _crowds(model, free, points):
+        ends = [free[k] for k in numbers]
+        if not all(_can_meet(ends)):
+            _note(model, ends)
+
+
+def _crowds(model: Model, free: list[FreeEnd], points: Floats) -> Iterable[list[int]]:
+    """The ends of one service in each place where many lie."""
     cells = np.floor(points / PLACE_M).astype(np.int64)
     _, which, count = np.unique(cells @ MIXED, return_inverse=True, return_counts=True)
     crowded = np.flatnonzero(count[which] > MOST_IN_ONE_PLACE).tolist()
@@ -29,14 +46,7 @@ def outside_crowds(model: Model, free: list[FreeEnd], points: Floats) -> Bools:
     for k in crowded:
         x, y, z = cells[k].tolist()
         places[x, y, z, system_of(model, free[k])].append(k)
-    stay = np.ones(len(free), dtype=bool)
-    for (_, _, _, service), numbers in places.items():
-        ends = [free[k] for k in numbers]
-        can_meet = _can_meet(ends)
-        stay[numbers] = can_meet
-        if not all(can_meet):
-            _note(model, ends, service)
-    return stay
+    return places.values()
 
 
 def _can_meet(ends: list[FreeEnd]) -> list[bool]:
@@ -49,8 +59,8 @@ def _can_meet(ends: list[FreeEnd]) -> list[bool]:
     return can_meet
 
 
-def _note(model: Model, ends: list[FreeEnd], service: System | None) -> None:
-    first = model.elements[ends[0][0]]
+def _note(model: Model, ends: list[FreeEnd]) -> None:
+    first, service = model.elements[ends[0][0]], system_of(model, ends[0])
     of = f" of {service.value}" if service else ""
     what = f"{len(ends)} ends{of} lie in one place, at {first.label}; most were joined to nothing."
     model.notes.append(Note(what, "Delete what is drawn twice.", first.guid, "joint"))

@@ -10,7 +10,7 @@ import numpy as np
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Box, Joint, Model, Role, System
 from ifclint.ifc.joints.bodies import hang_faucets, join_relief_valves, join_touching_bodies
-from ifclint.ifc.joints.crowds import outside_crowds
+from ifclint.ifc.joints.crowds import note_crowds, outside_crowds
 from ifclint.ifc.joints.duplicates import without_duplicates
 from ifclint.ifc.joints.fitting_centers import join_to_fitting_centers
 from ifclint.ifc.joints.free_ends import (
@@ -59,6 +59,7 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
         free = without_tips(model, free, drawn, boxes)
         free, boxes = without_duplicates(model, free, boxes)
         points = positions_of(model, free)
+        note_crowds(model, free, points)
         stay = outside_crowds(model, free, points)
         free, points = list(compress(free, stay)), points[stay]
         pairs = NearPlaces(points).pairs(model.joining_tolerance_m)
