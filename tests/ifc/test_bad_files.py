@@ -150,6 +150,15 @@ def test_no_units_are_noted_and_metres_taken(tmp_path):
     assert [n.topic for n in model.notes] == ["unit"]
 
 
+@pytest.mark.parametrize("name", ["SECOND", "SQUARE_METRE"])
+def test_a_length_in_what_is_no_length_is_noted(tmp_path, name):
+    m = SmallModel("IFC4")
+    m.pipe((0, 0, 0), (2, 0, 0), name="P")
+    (unit,) = [u for u in m.project.UnitsInContext.Units if u.UnitType == "LENGTHUNIT"]
+    unit.Name = name
+    assert [n.topic for n in read(m.write(tmp_path)).notes] == ["unit"]
+
+
 def test_names_are_made_fit_to_print(tmp_path):
     m = SmallModel("IFC4")
     m.pipe((0, 0, 0), (2, 0, 0), name="Pipe\x1b[31m\r\n<script>" + "x" * 100_000)

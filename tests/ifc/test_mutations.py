@@ -194,6 +194,13 @@ def test_each_is_reviewed_as_long_as_it_is_whole(reviewer, tmp_path, text):
     assert reviewer.review(path) == "reviewed"
 
 
+def test_a_pipe_that_goes_twice_around_the_earth(reviewer, tmp_path):
+    """As its ports have it; no joint is stated at its ends."""
+    text = SMALLEST.replace(b"((1.11,0.,0.48))", b"((9.E7,0.,-1.E6))", 1)
+    (tmp_path / "long.ifc").write_bytes(re.sub(rb"#65=.*\n", b"", text))
+    assert reviewer.review(tmp_path / "long.ifc") == "reviewed"
+
+
 @settings(STEADY, max_examples=60)
 @given(damages=st.lists(DAMAGES, min_size=1, max_size=3))
 def test_the_smallest_model_damaged(reviewer, tmp_path, damages):

@@ -24,6 +24,7 @@ from ifclint.ifc.joints.free_ends import (
 from ifclint.ifc.joints.pipe_courses import Foot, course_of, foot_on
 
 PIECE_M = 2.0  # long pipes are searched beside piece by piece
+MOST_PIECES = 1000  # of a straight run; what is longer than any building has longer ones
 MOST_BESIDE = 16  # pipes beside one end, of which at most one can be meant
 SIDE = "side"  # name of the end a pipe gets where another enters its side
 
@@ -67,7 +68,7 @@ def _beside(model: Model, candidates: list[FreeEnd]) -> list[tuple[int, int]]:
     bends = np.fromiter(numbers, np.float64).reshape(-1, 3)
     first = np.arange(len(owners)) + np.repeat(np.arange(len(pipes)), spans)
     a, b = bends[first], bends[first + 1]
-    pieces = np.maximum(1, np.ceil(np.linalg.norm(b - a, axis=1) / PIECE_M)).astype(np.int64)
+    pieces = np.ceil(np.linalg.norm(b - a, axis=1) / PIECE_M).clip(1, MOST_PIECES).astype(np.int64)
     row = np.repeat(np.arange(len(a)), pieces)
     number = np.arange(len(row)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
     step = ((b - a) / pieces[:, None])[row]

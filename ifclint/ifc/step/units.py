@@ -12,6 +12,8 @@ PREFIX = {
     "PICO": 1e-12, "FEMTO": 1e-15, "ATTO": 1e-18,
 }  # fmt: skip
 POWER_OF_PREFIX = {"SQUARE_METRE": 2, "CUBIC_METRE": 3}
+SI_NAME = {"LENGTHUNIT": "METRE", "AREAUNIT": "SQUARE_METRE", "VOLUMEUNIT": "CUBIC_METRE",
+           "PLANEANGLEUNIT": "RADIAN", "POWERUNIT": "WATT", "PRESSUREUNIT": "PASCAL"}  # fmt: skip
 MEASURE_UNIT = {
     "IFCLENGTHMEASURE": "LENGTHUNIT",
     "IFCPOSITIVELENGTHMEASURE": "LENGTHUNIT",
@@ -63,6 +65,8 @@ def factor(unit: Any, depth: int = 0) -> float | None:
         return None
     kind = unit.is_a()
     if kind == "IfcSIUnit":
+        if unit[3] != SI_NAME.get(unit[1], unit[3]):  # a length in seconds is none
+            return None
         return _si_factor(unit[2], unit[3])
     if kind in ("IfcConversionBasedUnit", "IfcConversionBasedUnitWithOffset"):
         return _conversion_factor(unit[3], depth)
