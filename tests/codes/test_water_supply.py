@@ -124,8 +124,8 @@ def test_upc_meter_and_supply() -> None:
     assert (smallest.number("supply_in"), smallest.series("wsfu")[100]) == (1, 33)
 
 
-# engineeringtoolbox.com, sizing water supply lines (d_1075): meter and supply; units at 40 to
-# 200 ft for 30 to 45 psi, 46 to 60 and more
+# engineeringtoolbox.com, sizing water supply lines (d_1075): meter and supply; units, 40 to 200 ft,
+# for 30 to 45 psi, 46 to 60 and more
 TOOLBOX = {
     (0.75, 0.5): ("6 5 4 3 2 1", "7 7 6 5 4 3", "7 7 7 6 5 4"),
     (0.75, 0.75): ("16 16 14 12 9 6", "20 20 19 17 14 11", "20 20 20 20 17 13"),

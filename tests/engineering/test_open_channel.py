@@ -48,6 +48,21 @@ def test_four_inch_drain_at_a_quarter_inch_by_hand() -> None:
     assert flow / M3_PER_S_PER_GPM == pytest.approx(133.6, rel=1e-3)
 
 
+# Purcell OK code of ordinances 12-488: least slopes (ft per 100 ft) at which sewers that run full
+# flow at 2 ft/s by Manning's formula, n = 0.013. (Of its 10 in row, 0.20, other lists have 0.28.)
+@pytest.mark.parametrize(
+    ("size_in", "percent"),
+    [
+        (8, 0.40), (10, 0.28), (12, 0.22), (14, 0.17), (15, 0.15), (16, 0.14), (18, 0.12),
+        (21, 0.10), (24, 0.08),
+    ],
+)  # fmt: skip
+def test_self_cleansing_slopes_of_sewers(size_in: float, percent: float) -> None:
+    slope = slope_for_velocity(size_in * M_PER_IN, 2 * M_PER_FT, 0.013)
+    assert 100 * slope == pytest.approx(percent, rel=0.17, abs=0.006)
+    assert 100 * slope <= percent
+
+
 def test_half_full_flows_as_fast_as_full_and_carries_half() -> None:
     full, half = (discharge_m3_per_s(0.1, 0.02, 0.01, ratio) for ratio in (1.0, 0.5))
     assert half == pytest.approx(full / 2)
