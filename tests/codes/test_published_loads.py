@@ -115,6 +115,24 @@ def test_three_stack_house() -> None:
     assert building_drain(4, 0.125) >= whole
 
 
+# Navy Utilitiesman manual (NAVEDTRA 14259, constructionmanuals.tpub.com, pages 41 and 42): 270
+# units ask for a house drain of 5 in at 1/4 in/ft and for a stack of 5 in of up to three intervals
+def test_ipc_house_drain_and_stack_of_270_units() -> None:
+    assert building_drain(4, 0.25) < 270 <= building_drain(5, 0.25)
+    four, five = (IPC.table("branch_and_stack_capacity").one(size_in=size) for size in (4, 5))
+    assert four is not None
+    assert five is not None
+    column = "stack_three_intervals_dfu"
+    assert four.number(column) < 270 <= five.number(column)
+
+
+# A page on vents (designjoaquin.netlify.app/plumbing-vent-pipe-size): 44 units at the least slope,
+# 1/8 in/ft, ask for 4 in. A code official (boagcodes.org, 2012 IPC): 3 in at 1/8 in/ft carries 36.
+def test_ipc_building_drain_of_44_units() -> None:
+    assert building_drain(3, 0.125) == 36
+    assert building_drain(3, 0.125) < 44 <= building_drain(4, 0.125)
+
+
 # Question-and-answer page quoting IPC 710.1(1): last column and the 8 in sewer at 1/16 in/ft
 @pytest.mark.parametrize(
     ("size_in", "slope", "dfu"),
