@@ -9,6 +9,7 @@ import pytest
 
 from ifclint.ifc.elements import Element, End, Model, Point, Role, System
 from ifclint.ifc.joints.end_directions import direction_between, ray_of
+from ifclint.ifc.joints.fitting_centers import join_to_fitting_centers
 from ifclint.ifc.joints.gaps import bridge_gaps
 from ifclint.ifc.joints.meetings import join_meetings
 from ifclint.ifc.joints.nearby import join_beside
@@ -192,3 +193,37 @@ def test_branches_within_a_millimetre_enter_a_pipe_at_one_place(
     join_tees(made, [(1, 0), (2, 0)])
     cut_at_sides(made)
     assert [e.guid for e in made.elements].count("Main") == pieces
+
+
+@pytest.mark.parametrize("share", [0.98, 1.02])
+@pytest.mark.parametrize(
+    ("place", "limit_m"),
+    [
+        (lambda d: (0.0, d, 0.0), 0.18),  # three outside diameters of 60 mm off
+        (lambda d: (d, 0.1, 0.0), 0.005),  # half the tolerance beside its line
+    ],
+)
+def test_how_near_a_pipe_points_at_the_middle_of_a_fitting(
+    place: Callable[[float], Point], limit_m: float, share: float
+) -> None:
+    x, y, z = place(share * limit_m)
+    tee = Element("T", name="T", role=Role.FITTING, kind="tee", position=HERE)
+    pipes = [
+        pipe("A", (-1.0, 0.0, 0.0), (-0.1, 0.0, 0.0)),
+        pipe("B", (1.0, 0.0, 0.0), (0.1, 0.0, 0.0)),
+        pipe("C", (x, y + 1.0, z), (x, y, z)),
+    ]
+    for one in pipes:
+        one.properties["outside_diameter_m"] = 0.06
+    made = model(*pipes, tee)
+    join_to_fitting_centers(made, [(0, 1), (1, 1), (2, 1)], {})
+    assert len(made.joints) == (3 if share < 1 else 2)
+
+
+@pytest.mark.parametrize(("aside_m", "joined"), [(0.0049, True), (0.0051, False)])
+def test_a_gap_is_bridged_along_one_line_alone(aside_m: float, joined: bool) -> None:
+    a = pipe("A", (-2.0, 0.0, 0.0), HERE)
+    b = pipe("B", (0.02, aside_m, 0.0), (2.0, aside_m, 0.0))
+    made = model(a, b)
+    bridge_gaps(made, free(made), {})
+    assert bool(made.joints) is joined
