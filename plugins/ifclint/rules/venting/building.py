@@ -115,7 +115,7 @@ def vent_area(drain: BuildingDrain, context: Context) -> Answer:
     The areas of the vents that end in the open air, by nominal size, added up, against the area of
     the smallest building drain that would carry the load of the building, and may take its closets
     (no larger than the one laid). What a pump lifts to another drain is vented with that. While a
-    trap lacks its vent, that is told alone.
+    fixture lacks its trap, or that its vent, that is told alone.
     """
     if _is_lifted(drain, context):
         return NOT_APPLICABLE

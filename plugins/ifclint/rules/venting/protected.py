@@ -27,7 +27,7 @@ from ifclint.rules.venting.groups import fixtures_through, strangers
 from ifclint.rules.venting.parts import VENTS
 from ifclint.rules.venting.section import VentingSection
 from ifclint.rules.venting.single_stack import on_single_stack
-from ifclint.rules.venting.traps import traps_below
+from ifclint.rules.venting.traps import needs_trap, traps_below
 from ifclint.rules.venting.wording import arm_steps, kind_words
 
 DROPS = Fact(
@@ -229,9 +229,9 @@ def waits(arm: TrapArm, context: Context) -> bool:
 
 
 def lacks_any(fixtures: Iterable[Fixture], context: Context) -> bool:
-    """Whether one of some fixtures has a trap that lacks its vent."""
+    """Whether one of some fixtures lacks its trap, or that its vent."""
     lacking = {fixture for arm in _lacking(context) for fixture in arm.fixtures}
-    return not lacking.isdisjoint(fixtures)
+    return any(f in lacking or (f.trap is None and needs_trap(f)) for f in fixtures)
 
 
 def all_wait(group: VentGroup, context: Context) -> bool:

@@ -62,7 +62,7 @@ SPACING = Fact(
 )
 
 
-def _needs_trap(fixture: Fixture) -> bool:
+def needs_trap(fixture: Fixture) -> bool:
     """Not indirect waste, condensate, and a disposer, whose trap is the sink's."""
     through_air = fixture.is_indirect or fixture.gives_condensate
     return fixture.connected and not through_air and fixture.kind != "disposer"
@@ -81,7 +81,7 @@ def _is_no_standpipe(arm: TrapArm) -> bool:
     subject=Fixture,
     clauses={"upc": "1001.2", "ipc": "1002.1", "irc-2021": "P3201.1"},
     severity=Severity.HIGH,
-    applies=_needs_trap,
+    applies=needs_trap,
     settles=Settles.TRAP,
 )
 def fixture_trapped(fixture: Fixture, context: Context) -> Answer:
