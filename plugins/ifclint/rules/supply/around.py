@@ -28,6 +28,7 @@ MIXES = frozenset({"mixing", "faucet", "relief"})
 ARRESTER_WORDS = ("hammer arrester", "hammer arrestor", "shock arrestor", "shock absorber")
 SUPPLIED = WATER_SUPPLY - {System.HOT_WATER_RETURN}
 NO_DEAD_LEG = frozenset({Role.TANK, Role.VALVE, Role.HEATER, Role.METER, Role.PUMP})
+PARTING = frozenset({"backflow-preventer", "vacuum-breaker"})  # what is behind it is not drunk
 TAKER = Fact(
     "{} is joined to {}, which is not understood.",
     "Give what takes the water its IFC class, or name it or its type in trade words.",
@@ -278,9 +279,9 @@ def dead_leg(segment: WaterSegment, context: Context) -> Answer:
 
     Pipe that ends at nothing, longer than 2 ft. Tanks, heaters, valves and arresters at its end
     are excused, and so are a fill that ends over a tank, the cold inlet of a mixing valve, the line
-    of a trap primer, the pipe that closes a loop and the one whose water goes on in piping of
-    another service. A line from the source that nothing branches off, as a water service on a
-    drawing of the site, is none: what it serves is not drawn.
+    of a trap primer, the pipe that closes a loop, the one whose water goes on in piping of another
+    service and the one behind its backflow preventer. A line from the source that nothing branches
+    off, as a water service on a drawing of the site, is none: what it serves is not drawn.
     """
     length = given(segment.length_m) / M_PER_FT
     return check(
@@ -303,6 +304,8 @@ def _ends_at_nothing(segment: WaterSegment) -> bool:
     beyond = [made.elements[i] for i in made.network.neighbours(last)]
     for end in range(len(made.elements[last].ends)):
         beyond += made.network.meeting(last, end)
+    if _is_behind_its_device(segment):
+        return False
     goes_on = any(mixes(e) or _is_other_piping(e) for e in beyond)
     branches_off = any(len(line.below) > 1 for line in segment.to_source)
     if goes_on or last in made.looped or not branches_off:
@@ -310,6 +313,18 @@ def _ends_at_nothing(segment: WaterSegment) -> bool:
     if any(map(is_primer, segment.elements)):
         return False
     return fill_of(segment) is None
+
+
+def _is_behind_its_device(segment: WaterSegment) -> bool:
+    """Whether a backflow preventer stands in the branch: what lies behind it, as a stub of
+    irrigation, is not drunk."""
+    line: WaterSegment | None = segment
+    while line is not None:
+        if any(e.kind in PARTING for e in line.elements):
+            return True
+        above = line.above
+        line = above if above is not None and len(above.below) == 1 else None
+    return False
 
 
 def _is_other_piping(element: Element) -> bool:
