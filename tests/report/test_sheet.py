@@ -91,3 +91,12 @@ def test_the_first_size_that_has_room_is_taken_where_it_would_stand_alone(openin
         alone = (sheet.first_free([place], [size], 0.0, CLOSE) for size in sizes)
         first = next(((n, found[1]) for n, found in enumerate(alone) if found), None)
         assert sheet.first_free([place], sizes, 0.0, CLOSE) == first
+
+
+def test_a_line_weighs_one_in_the_cells_it_passes_and_what_is_told_otherwise() -> None:
+    for given, weight in (((), 1.0), ((0.25,), 0.25)):
+        sheet = Sheet(100, 100)
+        sheet.take_paths([[(10.0, 50.0), (90.0, 50.0)]], *given)
+        row = sheet.taken[round(50.0 // CELL)]
+        assert set(row[row > 0].tolist()) == {weight}
+        assert sheet.taken.sum() == pytest.approx(row.sum())

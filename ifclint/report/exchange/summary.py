@@ -12,13 +12,13 @@ from pathlib import Path
 
 from ifclint.codes import load
 from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.units import slope_from_in_per_ft
 from ifclint.engineering.wording import number_text, slope_text, trade_size
 from ifclint.errors import InputError
 from ifclint.findings import Column, Outcome, Review, Schedule
 from ifclint.report.arrange import counting, numbered, plain, with_outcome
 from ifclint.report.exchange.sources import SourceLines
 
-IN_PER_FT = 12.0
 Row = dict[str, object]
 CAPACITY = {  # part of the drainage -> the table of what it may carry, where several are printed
     **dict.fromkeys(
@@ -137,7 +137,11 @@ def _drains(review: Review) -> Iterator[SummaryLine]:
             of_part, key=lambda r: (or_zero(_number(r, "dfu")), -or_zero(_number(r, "size_in")))
         )
         slope = _number(row, "slope_in_per_ft")
-        fall = "" if name == "stack" or slope is None else f" at {slope_text(slope / IN_PER_FT)}"
+        fall = (
+            ""
+            if name == "stack" or slope is None
+            else f" at {slope_text(slope_from_in_per_ft(slope))}"
+        )
         capacity = _number(row, "capacity_dfu")
         yield SummaryLine(
             f"{name.capitalize()}, the most loaded",
