@@ -41,6 +41,7 @@ app = typer.Typer(
 )
 
 NOTHING_TO_CORRECT, CORRECTIONS, NOT_DONE, RULE_FAILED = 0, 1, 2, 3
+LONGEST_SENTENCE = 900  # letters of what is said of a run that ended early
 USAGE: Any = typer.BadParameter.__base__  # of every error in the words of a command
 
 
@@ -436,6 +437,8 @@ def _run() -> int:
 
 
 def _not_done(sentence: str) -> int:
+    if len(sentence) > LONGEST_SENTENCE:  # what was given is quoted, however long it is
+        sentence = f"{sentence[: LONGEST_SENTENCE - 200]} … {sentence[-200:]}"
     shown = "".join(c if c.isprintable() or c == "\n" else " " for c in sentence)
     with suppress(OSError):
         typer.echo(f"ifclint: {shown}", err=True)

@@ -70,6 +70,12 @@ def _no_models(_: Path, folder: Path) -> Words:
     return ("batch", folder, "--out", folder / "out")
 
 
+def _a_long_outlet(_: Path, folder: Path) -> Words:
+    (folder / "job.toml").write_text(f'[drainage]\noutlets = ["{"9" * 5000}"]\n')
+    job = ("--job", folder / "job.toml", "--code", "upc-2021")
+    return ("review", SMALLEST, *job, "--out", folder / "out")
+
+
 def _no_scheduler(_: Path, folder: Path) -> Words:
     pytest.importorskip("distributed", reason="clusters need the extra `cluster`")
     shutil.copy(SMALLEST, folder)
@@ -155,6 +161,7 @@ def _a_long_name(_: Path, folder: Path) -> Words:
         (_edition_with_a_pipe, "minimum_slope.csv cannot be read: it is no file but a device"),
         (_edition_without_end, "minimum_slope.csv cannot be read: it is no file but a device"),
         (_a_long_name, "cannot be the name of a folder"),
+        (_a_long_outlet, "drainage.outlets: no drainage element has the GlobalId"),
         (_not_pulled, "is the pointer to a large file that was not fetched"),
     ],
 )
