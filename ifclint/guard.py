@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 from types import FrameType
 from typing import NoReturn
 
-from ifclint.errors import OutOfTime
+from ifclint.errors import RAISED, OutOfTime, Stopped
 
 PACK_SECONDS = 300.0  # for one call of a pack: a rule with all its subjects, a schedule, a report
 AGAIN_S = 1.0  # after which code that has caught the interruption is interrupted again
@@ -33,7 +33,8 @@ class Guard:
 
     @contextmanager
     def __call__(self) -> Iterator[None]:
-        """Raises what the code raises, OutOfTime where it does not return in time."""
+        """Raises what the code raises (of `RAISED`, or Stopped), OutOfTime where it does not return
+        in time."""
         if self.stopped:
             raise OutOfTime("not asked, since the pack did not return before")
         with redirect_stdout(self._out):
@@ -43,6 +44,12 @@ class Guard:
             except OutOfTime:
                 self.stopped = True
                 raise
+            except (*RAISED, Stopped):
+                raise
+            except BaseException as error:  # one of its own, that would end the run
+                raise RuntimeError(f"raised {type(error).__name__}").with_traceback(
+                    error.__traceback__
+                ) from None
 
     def printed(self) -> str:
         """What it printed since this was last asked, in a line; "" where it printed nothing."""

@@ -255,7 +255,10 @@ def finders_of(packs: Iterable[Pack]) -> Finders:
 
 def explain(error: BaseException) -> str:
     """An exception in one line, with the place in the pack where it arose."""
-    text = f"{type(error).__name__}: {error}".splitlines()[0][:300]
+    try:
+        text = f"{type(error).__name__}: {error}".splitlines()[0][:300]
+    except RAISED:  # it cannot tell itself
+        text = type(error).__name__
     trace = error.__traceback__
     while trace and trace.tb_next:
         trace = trace.tb_next

@@ -46,6 +46,15 @@ def judging(said: Callable[[], Any]) -> dict[str, Any]:
     return {"ifclint_rules": lambda: [nasty, goes_on], "ifclint_subjects": lambda: finders(Fixture)}
 
 
+class Unforeseen(BaseException):
+    """No Exception, as what cancels a task is none."""
+
+
+class Mute(Exception):
+    def __str__(self) -> str:
+        raise ValueError("no words")
+
+
 class Odd:
     """A subject without label, key or place."""
 
@@ -89,6 +98,9 @@ RULES: dict[str, Callable[[], Any]] = {
     "ends the program": raising(SystemExit(0)),
     "is interrupted": raising(KeyboardInterrupt()),
     "has no memory": raising(MemoryError()),
+    "raises what is no Exception": raising(Unforeseen()),
+    "leaves a generator": raising(GeneratorExit()),
+    "raises what has no words": raising(Mute()),
     "has no end": deep,
     "does not return": forever,
     "returns nothing": lambda: None,
