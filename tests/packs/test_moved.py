@@ -205,3 +205,10 @@ def test_the_order_in_which_a_building_was_drawn_says_nothing(pack: str) -> None
             if before != after:
                 otherwise.append(f"{case}: {before} became {after}")
     assert not otherwise, "\n".join(otherwise)
+
+
+@pytest.mark.parametrize("name", ["both straps in its middle third", "at the bounds of its thirds"])
+def test_thirds_of_a_heater_are_the_same_at_any_height(name: str) -> None:
+    case = next(c for pack, c in CASES if pack == "heaters" and c.name == name)
+    high = said("heaters", case, moved(case.network, raised))
+    assert high == said("heaters", case, case.network)

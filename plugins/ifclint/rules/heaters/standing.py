@@ -18,7 +18,7 @@ from ifclint.checks import (
 )
 from ifclint.codes import Limit
 from ifclint.engineering.extents import level_m, middle, shared_m, thickness_m
-from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.tolerance import at_least, at_most, lies_above, lies_below
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import Answer, Measure, Outcome, Severity, Step
@@ -420,8 +420,8 @@ def _bare_thirds(heater: Heater, straps: list[Element]) -> list[str]:
     third = (high - low) / 3
     heights = [strap.position[2] for strap in straps if strap.position is not None]
     held = {
-        "upper": any(at_least(z, high - third, "m") for z in heights),
-        "lower": any(at_most(z, low + third, "m") for z in heights),
+        "upper": any(not lies_below(z, high - third) for z in heights),
+        "lower": any(not lies_above(z, low + third) for z in heights),
     }
     return [name for name, is_held in held.items() if not is_held]
 
