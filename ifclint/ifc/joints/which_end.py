@@ -1,7 +1,8 @@
-"""Which end of a pipe a port without a place is, told by what it is joined to.
+"""Where linked ports without a place are, told by what they are joined to.
 
 A drawn pipe has two ends, but the shape does not say at which of them a port without a place is.
-What its ports are joined to lies at one end or the other.
+What its ports are joined to lies at one end or the other; and where the pipe ends, there the port
+of a fitting is that is linked to it.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import math
 from collections import defaultdict
 from collections.abc import Collection, Mapping
 
+from ifclint.engineering.extents import middle
 from ifclint.ifc.elements import Box, Model, Point
 
 Bodies = Mapping[int, Box]
@@ -38,6 +40,24 @@ def tell_ends(model: Model, drawn: Collection[int], bodies: Bodies) -> None:
         )
         if turned < as_drawn:
             one.position, two.position = second, first
+    _meet_pipes(model, bodies)
+
+
+def _meet_pipes(model: Model, bodies: Bodies) -> None:
+    """Put the ports of fittings and the like where the pipes that are linked to them end."""
+    for joint in model.joints:
+        one, other = (
+            (model.elements[joint.a].ends[joint.a_end], joint.a),
+            (model.elements[joint.b].ends[joint.b_end], joint.b),
+        )
+        for (end, index), (met, _) in ((one, other), (other, one)):
+            if end.position is None and index in bodies:
+                end.position = met.position
+    for index, body in bodies.items():
+        element = model.elements[index]
+        ends = [end.position for end in element.ends if end.position is not None]
+        if element.position == middle(*body) and len(ends) > 1:
+            element.position = _mean(ends)  # the middle of a body is not where its axes meet
 
 
 def _away(model: Model, bodies: Bodies, other: int, point: Point) -> float:
@@ -47,3 +67,8 @@ def _away(model: Model, bodies: Bodies, other: int, point: Point) -> float:
     if box is not None:
         return math.dist(point, [min(max(p, a), b) for p, a, b in zip(point, *box, strict=True)])
     return min((math.dist(point, e.position) for e in element.ends if e.position), default=0.0)
+
+
+def _mean(points: list[Point]) -> Point:
+    x, y, z = (sum(values) / len(points) for values in zip(*points, strict=True))
+    return x, y, z
