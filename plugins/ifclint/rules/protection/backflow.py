@@ -46,7 +46,8 @@ WORDS = {
     "boiler-make-up-chemicals": "a heating or cooling system with chemicals",
     "fire-sprinklers-chemicals": "a fire sprinkler system with antifreeze or chemicals",
     "car-wash": "a car wash", "film-processor": "a film processor",
-    "dental-vacuum": "a dental vacuum pump", "ornamental-pool": "an ornamental pool or fountain",
+    "dental-vacuum": "a dental vacuum pump", "vacuum-pump": "a vacuum pump",
+    "ornamental-pool": "an ornamental pool or fountain",
     "kitchen-equipment": "kitchen equipment", "hand-spray": "a spray that can hang in its basin",
     "other-service": "piping that holds no drinking water",
 }  # fmt: skip
@@ -163,9 +164,10 @@ TO_SYSTEMS = _part(
 )  # fmt: skip
 PLANT = (
     "chemicals", "cooling-tower", "swimming-pool", "car-wash", "film-processor", "ornamental-pool",
+    "dental-vacuum", "vacuum-pump",
 )  # fmt: skip
 EQUIPMENT = (
-    "carbonated-beverages", "coffee-machine", "dental-vacuum", "kitchen-equipment", "hand-spray",
+    "carbonated-beverages", "coffee-machine", "kitchen-equipment", "hand-spray",
 )  # fmt: skip
 AT_PLANT = _part("backflow preventers at plant", PLANT, is_piped=True)
 AT_EQUIPMENT = _part("backflow preventers at equipment", (*PLANT, *EQUIPMENT), is_piped=False)

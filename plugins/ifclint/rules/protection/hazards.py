@@ -17,7 +17,8 @@ from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.plumbing.words import says, says_text
 from ifclint.rules.protection.devices import Device, device_of
 
-ENDING = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.OTHER})  # that a line ends in
+# that a line ends in
+ENDING = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.PUMP, Role.OTHER})
 LINKS = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.PUMP})
 FAR = 30  # elements; a device farther on is not that of the connection. Ours, no source
 NON_POTABLE = (
@@ -95,6 +96,10 @@ _NAMED = {  # hazard -> what such equipment is called
         "radiolog* process*", "darkroom", "filmentwickl*", "dunkelkammer", "revelado*",
     ),
     "dental-vacuum": ("dental vacuum", "dental pump", "dental suction", "dental air vac"),
+    "vacuum-pump": (
+        "vacuum pump", "liquid ring", "water ring", "vakuumpumpe", "wasserringpumpe",
+        "pompe a vide", "anneau liquide", "bomba de vacio", "anillo liquido", "vacuumpomp",
+    ),
     "non-potable": NON_POTABLE,
 }  # fmt: skip
 _SERVICES = {
