@@ -160,6 +160,24 @@ def test_walls_below_tell_rooms_where_none_is_drawn() -> None:
     assert Surroundings(Model(surfaces=upper)).has_rooms_below((4.0, 4.0, 0.0), 0.0) is False
 
 
+@pytest.mark.parametrize(
+    ("low", "high", "below"),
+    [
+        ((0, 0, -3.2), (9, 9, -3.0), True),
+        ((4.29, 0, -3.2), (9, 9, -3.0), True),  # the point lies 0.29 m beside it
+        ((4.31, 0, -3.2), (9, 9, -3.0), None),
+        ((0, 0, -2.0), (9, 9, -1.79), False),  # lower than one can stand
+        ((0, 0, -3.2), (1.4, 9, -3.0), False),  # a footing
+    ],
+)
+def test_a_floor_below_is_told_by_its_slab_where_rooms_of_the_upper_alone_are_drawn(
+    low: Point, high: Point, below: bool | None
+) -> None:
+    slab = surface("slab", low, high)
+    model = Model(spaces=[HERE], surfaces=[slab], storeys=[Storey("Lower", -3.0)])
+    assert Surroundings(model).has_rooms_below((4.0, 4.0, 0.0), 0.0) is below
+
+
 def test_without_rooms_and_walls_a_floor_below_leaves_it_open() -> None:
     storeys = [Storey("Lower", -3.0), Storey("Upper", 0.0)]
     sinks = [Element(f"{z}", role=Role.FIXTURE, position=(0.0, 0.0, z)) for z in (-2.9, 0.1)]

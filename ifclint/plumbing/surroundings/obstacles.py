@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import product
@@ -130,7 +130,8 @@ class Surroundings:
 
     def has_rooms_below(self, point: Point | None, floor_m: float) -> bool | None:
         """Whether a room lies under a point that stands on a floor: one of the model's, or what
-        the walls of the storeys below enclose; None where neither is drawn and floors lie below.
+        the walls of the storeys below enclose, or where none is drawn below, what stands on the
+        slab of a floor under the point; None where none of these is drawn and floors lie below.
         """
 
         def is_lower(height_m: float) -> bool:
@@ -143,9 +144,19 @@ class Surroundings:
             below = [box_around(corner for box in below for corner in box)]
         if below and point is not None:
             return any(at_most(level_distance_m(point, *box), SILL_M, "m") for box in below)
-        if (rooms or walls) and not below:
-            return False
-        return None if any(is_lower(f.level_m) for f in self.floors.likely) else False
+        floors = self.floors.told if rooms or walls else self.floors.likely
+        levels = [f.level_m for f in floors if is_lower(f.level_m)]
+        if levels and (rooms or walls) and point is not None and self._slab_under(point, levels):
+            return True
+        return None if levels else False
+
+    def _slab_under(self, point: Point, levels: Sequence[float]) -> bool:
+        """Whether the slab of one of some floors lies under a point."""
+        return any(
+            at_most(level_distance_m(point, s.low, s.high), SILL_M, "m")
+            and any(at_most(abs(s.high[2] - level), SILL_M, "m") for level in levels)
+            for s in self.of_kind("slab")
+        )
 
     @cached_property
     def footprint(self) -> Footprint | None:

@@ -111,9 +111,10 @@ def heater_pan(heater: Heater, context: Context) -> Answer:
     """A tank that leaks above a room brings the ceiling down.
 
     Every storage heater above a room stands in a pan: in an attic, or where a room of the model,
-    or what the walls of a storey below enclose, lies under it. A floor over a crawl space rots
-    where it is framed of wood; as models seldom tell that, it is asked. Elsewhere leakage does
-    less, and the demand is left to judgement. A storey alone, which may be a footing, is no room.
+    what the walls of a storey below enclose, or the slab of a floor to stand on, lies under it. A
+    floor over a crawl space rots where it is framed of wood; as models seldom tell that, it is
+    asked. Elsewhere leakage does less, and the demand is left to judgement. A storey alone, which
+    may be a footing, is no room.
     """
     if heater.pan is not None:
         return PASS
