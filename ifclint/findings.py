@@ -60,12 +60,12 @@ class Verdict(StrEnum):
 class Change:
     """A remedy that can be said as data: one change to the building.
 
-    `value` is the new size (trade inches), the new slope (rise over run), the part to add, or how
-    far something is moved (m). `also` are changes that it does not do without: other sizes of
-    other pipes.
+    `value` is the new size (trade inches), the new slope (rise over run), the part to add, how far
+    something is moved (m), or what other work is done at the first element. `also` are changes that
+    it does not do without: other sizes of other pipes.
     """
 
-    what: Literal["size", "slope", "part", "move"]
+    what: Literal["size", "slope", "part", "move", "work"]
     element_ids: tuple[str, ...]
     value: float | str
     text: str  # the same in words, in the imperative

@@ -60,7 +60,7 @@ def _sound_change(change: Change) -> None:
     _is(change.text, str, "the words of a change are")
     for more in change.also:
         _sound_change(more)
-    if change.what != "part":
+    if change.what not in ("part", "work"):
         _is(change.value, (int, float), f"the {change.what} of a change is")
         if not math.isfinite(float(change.value)):
             raise TypeError(f"the {change.what} of a change is {change.value}")

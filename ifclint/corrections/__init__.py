@@ -270,14 +270,14 @@ def _parts(finding: Finding) -> tuple[Change, ...]:
 
 
 def _others(findings: list[Finding]) -> list[Correction]:
-    """Corrections that are no size or slope: by the part that is added and where, by what is moved
-    (as far as clears all), or one each."""
+    """Corrections that are no size or slope: by the part that is added or the work that is done and
+    where, by what is moved (as far as clears all), or one each."""
     groups: dict[object, list[Finding]] = {}
     for finding in findings:
         change = finding.change
         key: object = finding.id
-        if change is not None and change.what == "part":
-            key = (change.value, change.element_ids[:1])
+        if change is not None and change.what in ("part", "work"):
+            key = (change.what, change.value, change.element_ids[:1])
         elif change is not None and change.what == "move":
             key = (change.what, change.element_ids[:1])
         groups.setdefault(key, []).append(finding)
@@ -295,8 +295,10 @@ def _moved_m(finding: Finding) -> float:
 
 
 def _subjects(findings: list[Finding]) -> str:
-    """What several findings are about: the first, and how many more."""
+    """What several findings are about: one or two by name, else the first, and how many more."""
     first, *more = dict.fromkeys(f.subject for f in findings)
+    if len(more) == 1:
+        return f"{first} and {more[0]}"
     return f"{first} and {len(more)} more" if more else first
 
 

@@ -46,7 +46,7 @@ def takeoff(corrections: Sequence[Correction], network: Network) -> list[Takeoff
             entry = sums[(str(change.value), None, "", "pcs")]
             entry.quantity += 1
             entry.corrections.add(number)
-        if all(change.what == "move" for change in correction.changes):
+        if all(change.what in ("move", "work") for change in correction.changes):
             rest.append(
                 TakeoffPiece(correction.title, "", "", 1, "job", (number,), correction.subject)
             )

@@ -218,7 +218,7 @@ lavatory L2  hot {past} 9 0
 """
 
 
-@pytest.mark.parametrize(("first", "subjects"), [(30, []), (90, ["L1 and 1 more"])])
+@pytest.mark.parametrize(("first", "subjects"), [(30, []), (90, ["L1 and L2"])])
 def test_hot_water_too_far_is_one_correction_for_all_that_one_heater_feeds(
     first: int, subjects: list[str]
 ) -> None:

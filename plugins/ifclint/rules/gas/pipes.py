@@ -11,6 +11,7 @@ from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Change, Settles, Step
 from ifclint.packs import ANY_CODE, Context
 from ifclint.plumbing import GasAppliance, GasSegment
+from ifclint.plumbing.gas.gas_piping import GasZone
 from ifclint.plumbing.gas.inputs import btu_text, inputs
 from ifclint.rules.gas.capacity import trade_words
 from ifclint.rules.gas.caution import gas_rule
@@ -125,7 +126,7 @@ def _names(appliances: Sequence[GasAppliance]) -> str:
 
 
 def _larger(sized: Sized) -> Change | str:
-    """The smallest size that would do; in words alone where it is a flow designation."""
+    """The smallest size that would do; as work where it is a flow designation."""
     size, sizing = sized.smallest, sized.sizing
     if size is None or sizing is None:
         return (
@@ -134,8 +135,12 @@ def _larger(sized: Sized) -> Change | str:
         )
     text = f"Make this pipe {trade_words(sizing, size)}, and none before it smaller."
     if sizing.material == "csst":
-        return text
+        return _enlarged(sized, text)
     return Change("size", sized.segment.element_ids, size, text)
+
+
+def _enlarged(sized: Sized, text: str) -> Change:
+    return Change("work", sized.segment.element_ids, "larger gas pipe", text)
 
 
 @gas_rule(
@@ -191,7 +196,7 @@ def gas_pressure_drop(appliance: GasAppliance, context: Context) -> Answer:
         unit="in wc",
         message=f"{number_text(drop)} in wc are lost on the way to {appliance.label}; "
         f"{number_text(most)} in wc are allowed.",
-        remedy=f"Enlarge the pipe that loses most: {worst.segment.label}.",
+        remedy=_enlarged(worst, f"Enlarge the pipe that loses most: {worst.segment.label}."),
         steps=lambda: (*_losses(path), Step("Lost in all", drop, "in wc")),
     )
 
@@ -305,9 +310,11 @@ def gas_line_regulator(appliance: GasAppliance, context: Context) -> Answer:
     """An appliance given more pressure than its own controls are made for can flood with gas.
 
     The pressure in the last zone before the appliance against what appliance controls are usually
-    listed for, unless a regulator stands on the way.
+    listed for, unless a regulator stands on the way. Where no regulator stands behind the zone's
+    beginning, one there serves all of its appliances.
     """
-    service = plan(context).services[given(appliance.segment).zone]
+    zone = given(appliance.segment).zone
+    service = plan(context).services[zone]
     if isinstance(service, Answer):
         return service
     limit, psi = context.code.limit("gas_appliance_max_psi"), service.pressure_pa / PA_PER_PSI
@@ -316,10 +323,20 @@ def gas_line_regulator(appliance: GasAppliance, context: Context) -> Answer:
         at_most=limit,
         message=f"{appliance.label} is given {number_text(psi)} psi; appliance controls are "
         f"usually listed for {number_text(limit.value)} psi.",
-        remedy="Set a line regulator before the appliance, or show that it is listed for this "
-        "pressure.",
+        remedy=_regulated(appliance, zone),
         limit_step="Usual limit of controls",
     )
+
+
+def _regulated(appliance: GasAppliance, zone: GasZone) -> Change:
+    """One regulator where the zone begins; before the appliance where it alone lacks its own."""
+    if zone.regulators or len(zone.appliances) < 2:
+        at, where = appliance.element.guid, "before the appliance, or show that it is"
+    else:
+        at = zone.start.guid
+        where = f"behind {zone.start.label}, or one before each appliance, or show that they are"
+    text = f"Set a line regulator {where} listed for this pressure."
+    return Change("part", (at,), "gas line regulator", text)
 
 
 RULES = (gas_pipe_size, gas_appliance_input, gas_pressure_drop, gas_line_regulator, gas_what_if)

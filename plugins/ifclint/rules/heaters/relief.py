@@ -215,9 +215,15 @@ def _clear(relief: ReliefLine, element: Element, context: Context) -> Answer:
     """Whether an element may stand in a relief line."""
     if element.role in (Role.VALVE, Role.TRAP) or element.kind in TEES:
         key = "trapped" if element.role is Role.TRAP else "valve-or-tee"
+        text = "Take the part out: nothing but pipe and elbows may stand in the line."
+        if element.kind in TEES:
+            text = (
+                "Take the tee out, and lead each line to an end of its own: nothing but pipe and "
+            )
+            text += "elbows may stand in it."
         return violation(
             message=f"{sentence(relief.label)} has {element.label} in it.",
-            remedy="Take the part out: nothing but pipe and elbows may stand in the line.",
+            remedy=Change("work", (element.guid,), "taking out", text),
             elements=(element.guid,),
             about=element.guid,
             clause=discharge_clause(context, key),

@@ -15,7 +15,7 @@ from ifclint.engineering.thermal import (
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M3_PER_US_GAL, PA_PER_PSI
 from ifclint.engineering.wording import apart_text, number_text
-from ifclint.findings import Answer, Outcome, Severity, Step
+from ifclint.findings import Answer, Change, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing import Heater
@@ -148,7 +148,7 @@ def heater_thermal_expansion(heater: Heater, context: Context) -> Answer:
     return violation(
         message=f"{closing[-1].label} closes the system, and no expansion tank takes up what "
         f"{heater.label} expands.",
-        remedy="Join an expansion tank to the cold water between that valve and the heater.",
+        remedy=_tank_behind(closing[-1], closing[-1].label),
         steps=[Step(f"{CLOSING[e.kind]}: {e.label}") for e in closing],
         elements=(*heater.element_ids, closing[-1].guid),
     )
@@ -167,9 +167,15 @@ def _closed_at_the_meter(heater: Heater, context: Context) -> Answer:
     return violation(
         message="A check valve at the meter closes the system, and no expansion tank takes up what "
         f"{heater.label} expands.",
-        remedy="Join an expansion tank to the cold water of the heater.",
+        remedy=_tank_behind(heater.cold_path[0], "the meter"),
         steps=(Step("Check valve at the meter (job file, water.meter_check)"),),
     )
+
+
+def _tank_behind(closing: Element, called: str) -> Change:
+    """One tank, for all heaters behind what closes the system."""
+    text = f"Join an expansion tank to the cold water between {called} and what heats it."
+    return Change("part", (closing.guid,), "expansion tank", text)
 
 
 @derived

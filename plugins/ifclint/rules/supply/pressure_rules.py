@@ -13,12 +13,12 @@ from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT, PA_PER_PSI
 from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Step
-from ifclint.ifc.elements import System
+from ifclint.ifc.elements import Element, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.rules.supply.beginnings import Beginning, beginnings, set_to
-from ifclint.rules.supply.critical import Needed, critical, needed
+from ifclint.rules.supply.critical import Needed, needed
 from ifclint.rules.supply.losses import Loss
 from ifclint.rules.supply.missing import Reason, Unknown, left_open
 from ifclint.rules.supply.pressure_model import (
@@ -175,27 +175,41 @@ def _not_joined(fixture: WaterFixture, want: Needed, context: Context) -> Answer
 
 
 def _remedy(fixture: WaterFixture, solved: Solution, tap: Tap, short_psi: float) -> str | Change:
-    """What of the larger pipe for all fixtures leads to this one; where pipe is not enough, what
-    else is to be done, and which fixture is worse off."""
+    """What of the larger pipe for all fixtures leads to this one; where pipe is not enough, how
+    much more pressure all that begin at one place need there, as the worst off of them."""
     larger = larger_pipe(solved.context)
-    if tap not in larger.short:
+    if tap not in larger.short_psi:
         return as_remedy(made_larger(solved, tap, larger.sizes_in))
-    worst = critical(solved.context)
-    other = worst is not None and worst.fixture is not fixture
-    also = f" {worst.fixture.label} is worse off still." if worst is not None and other else ""
-    return (
-        f"Raise the pressure by {number_text(short_psi, 3)} psi, by the regulator's setting or a "
-        f"pump, or take less loss in devices: pipe of three sizes larger is not enough.{also}"
+    set_at = _set_at(solved, tap)
+    alike = [n for other, n in larger.short_psi.items() if _set_at(solved, other) is set_at]
+    worst_psi = max(short_psi, *alike)
+    text = (
+        f"Raise the pressure by {number_text(worst_psi, 3)} psi, by the regulator's setting or a "
+        "pump, or take less loss in devices: pipe of three sizes larger is not enough."
     )
+    return Change("work", (set_at.guid,), "more pressure", text)
+
+
+def _set_at(solved: Solution, tap: Tap) -> Element:
+    """Where the pressure at a connection is set: the last regulator that governs, or pump or tank
+    where it begins anew, on the path to it; else where the water comes from."""
+    segment = given(tap.segment)
+    begun_at = beginnings(solved.context)
+    for line in reversed(segment.to_source):
+        if governing_m(solved, line) is not None:
+            return line.elements[-1]
+        if line.number in begun_at:
+            return begun_at[line.number].element
+    return segment.to_source[0].elements[0]
 
 
 @dataclass(frozen=True)
 class LargerPipe:
     """Sizes of lines by number with which fixtures have their pressure, and the connections that
-    are short of it with any."""
+    are short of it with any, with how much as drawn."""
 
     sizes_in: Mapping[int, float]
-    short: frozenset[Tap]
+    short_psi: Mapping[Tap, float]
 
 
 @derived
@@ -203,7 +217,7 @@ def larger_pipe(context: Context) -> LargerPipe:
     """The larger pipe that all fixtures need together: the fewest runs for the one that is worst
     off, then what the next needs more, and so on."""
     drawn = solved = solution(context)
-    sizes, short = dict[int, float](), set[Tap]()
+    sizes, short = dict[int, float](), dict[Tap, float]()
     wanted = [
         (residual - want.psi, n, tap, want.psi)
         for n, fixture in enumerate(solved.supply.fixtures)
@@ -212,17 +226,17 @@ def larger_pipe(context: Context) -> LargerPipe:
         if (residual := pressure.residual_psi) is not None
         and not at_least(residual, want.psi, "psi")
     ]
-    for *_, tap, want_psi in sorted(wanted, key=itemgetter(0, 1)):
+    for left, _, tap, want_psi in sorted(wanted, key=itemgetter(0, 1)):
         residual = solved.at(tap).residual_psi
         if residual is None or at_least(residual, want_psi, "psi"):
             continue
         changes = upsizings(solved, tap, (want_psi - residual) * PA_PER_PSI)
         if changes is None:
-            short.add(tap)
+            short[tap] = -left
             continue
         sizes |= {n: size for change in changes for n, size in change.sizes_in.items()}
         solved = solve(context, sizes)
-    return LargerPipe(sizes, frozenset(short))
+    return LargerPipe(sizes, short)
 
 
 def budget(solved: Solution, tap: Tap, pressure: Pressure, want: Needed | None) -> tuple[Step, ...]:
