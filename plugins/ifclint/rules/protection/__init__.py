@@ -19,18 +19,20 @@ from ifclint.rules.protection import (
     placing,
     receptors,
     scalding,
+    vacuum_pumps,
 )
 from ifclint.rules.protection.exchangers import WaterExchanger, water_exchangers
 from ifclint.rules.protection.fills import Discharger, dischargers
 from ifclint.rules.protection.hazards import Hazard, hazards
 from ifclint.rules.protection.open_ends import IndirectEnd, indirect_ends
+from ifclint.rules.protection.vacuum_pumps import VacuumDischarge, vacuum_discharges
 
 
 @hookimpl
 def ifclint_subjects() -> Finders:
     own: Finders = {
         Discharger: dischargers, Hazard: hazards, IndirectEnd: indirect_ends,
-        WaterExchanger: water_exchangers,
+        VacuumDischarge: vacuum_discharges, WaterExchanger: water_exchangers,
     }  # fmt: skip
     return {**finders(Fixture, Piece, WaterFixture, WaterSegment), **own}
 
@@ -40,5 +42,5 @@ def ifclint_rules() -> Iterable[Rule]:
     return [
         *backflow.RULES, *carbonated.RULES, *exchangers.RULES, *fills.RULES, *heights.RULES,
         *indirect.RULES, *open_ends.RULES, *own_valves.RULES, *placing.RULES, *receptors.RULES,
-        *scalding.RULES,
+        *scalding.RULES, *vacuum_pumps.RULES,
     ]  # fmt: skip

@@ -1,0 +1,67 @@
+"""The rule about vacuum pumps: their water does not run straight into the drainage."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ifclint.checks import NOT_APPLICABLE, PASS, violation
+from ifclint.engineering.joined import NONE
+from ifclint.findings import Answer, Change, Severity
+from ifclint.ifc.elements import Element, Role
+from ifclint.packs import Context, derived, rule
+from ifclint.plumbing.drainage.receptors import RECEPTOR
+from ifclint.plumbing.flow.subject import OfElement
+from ifclint.rules.protection.hazards import named_hazard
+
+VACUUM = frozenset({"vacuum-pump", "dental-vacuum"})
+
+
+@dataclass(eq=False)
+class VacuumDischarge(OfElement):
+    """A vacuum pump that drainage is joined to, by that drain."""
+
+    element: Element
+    drain: int
+
+
+@derived
+def vacuum_discharges(context: Context) -> list[VacuumDischarge]:
+    network, drainage = context.plumbing.network, context.plumbing.drainage
+    members = set(drainage.members)
+    return [
+        VacuumDischarge(element, drain)
+        for index, element in enumerate(network.elements)
+        if element.role is Role.PUMP and named_hazard(element) in VACUUM
+        for drain in network.neighbours(index)
+        if drain in members and drainage.outlet[drain] != NONE
+    ]
+
+
+@rule(
+    title="Vacuum pump drains through the air or a trap",
+    subject=VacuumDischarge,
+    clauses={"upc": "801.2", "ipc": "802.1", "irc": "P2909.2"},
+    severity=Severity.HIGH,
+)
+def vacuum_pump_drain(discharge: VacuumDischarge, context: Context) -> Answer:
+    """A pump that stands still draws sewer gas into the rooms, and sewage into its seal water.
+
+    The drain of a vacuum pump ends over a receptor, or a trap stands in it before the sewer. One
+    that ends nowhere is told as a drain.
+    """
+    drainage, elements = context.plumbing.drainage, context.plumbing.network.elements
+    outlet = drainage.outlets[drainage.outlet[discharge.drain]]
+    path = (elements[i] for i in drainage.path(discharge.drain))
+    if outlet.kind == RECEPTOR or any(e.role is Role.TRAP for e in path):
+        return PASS
+    if not outlet.accepted:
+        return NOT_APPLICABLE
+    text = "End its discharge through an air gap over a floor sink or a trapped standpipe."
+    return violation(
+        message=f"{discharge.label} discharges into the drainage without an air gap or a trap.",
+        remedy=Change("part", discharge.element_ids, "air gap", text),
+        elements=(discharge.element.guid, elements[discharge.drain].guid),
+    )
+
+
+RULES = (vacuum_pump_drain,)
