@@ -7,8 +7,8 @@ from ifclint.engineering.extents import holds
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import sentence
 from ifclint.findings import Answer, Severity
-from ifclint.ifc.elements import Element, Role, System
-from ifclint.packs import Context, rule
+from ifclint.ifc.elements import Element, Point, Role, System
+from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import FuelAppliance, FuelVent, Heater, VentConnector
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.words import CONDENSES, ROOM_SEALED, denies_text, says, says_text
@@ -128,17 +128,27 @@ def _stands_outdoors(appliance: FuelAppliance, context: Context) -> bool:
 
 def _flue_over(appliance: Heater | FuelAppliance, context: Context) -> Element | None:
     """A flue that begins in the open over an appliance."""
-    network, box = context.plumbing.network, appliance.element.box
+    box = appliance.element.box
     outlets = [e.position for e in appliance.element.ends if e.system is System.FLUE and e.position]
     over = [(box[0], (*box[1][:2], box[1][2] + OVER_M))] if box is not None else []
     over += [(p, (p[0], p[1], p[2] + OVER_M)) for p in outlets]
-    for i, flue in enumerate(network.elements):
-        if flue.system is not System.FLUE or flue.role not in (Role.PIPE, Role.FITTING):
-            continue
-        opened = [e.position for k, e in enumerate(flue.ends) if (i, k) not in network.taken_ends]
-        if any(p and holds(low, high, p, BESIDE_M) for p in opened for low, high in over):
+    for flue, p in _open_flues(context):
+        if any(holds(low, high, p, BESIDE_M) for low, high in over):
             return flue
     return None
+
+
+@derived
+def _open_flues(context: Context) -> list[tuple[Element, Point]]:
+    """The pieces of flues, with each place at which one stands open."""
+    network = context.plumbing.network
+    return [
+        (flue, end.position)
+        for i, flue in enumerate(network.elements)
+        if flue.system is System.FLUE and flue.role in (Role.PIPE, Role.FITTING)
+        for end in network.open_ends(i)
+        if end.position is not None
+    ]
 
 
 def _without_terminal(

@@ -143,7 +143,8 @@ def _velocity(
     asked = _if_read_otherwise(segment, context, speed, limit, inside, steps)
     if asked is not None:
         return asked
-    by_code, of_valve = _is_demand(limit, segment), _is_of_its_valve(segment, context)
+    by_code, too_fast = _is_demand(limit, segment), not at_most(speed, limit.value, "ft/s")
+    of_valve = too_fast and _is_of_its_valve(segment, context)
     if of_valve and not by_code:
         return PASS
     return check(
