@@ -8,9 +8,8 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.plumbing.words import says
 
 PRIMERS = ("trap primer*", "trap seal primer*", "primer*")
-_MARK = re.compile(
-    r"(?<![^\W_])([A-Z]{1,4})[-. ]?(\d{1,4}[A-Z]?)(?![^\W_])"
-)  # FD-1, as on drawings
+SIZES = frozenset({"DN", "NW", "NPS", "SCH", "PN"})  # what a number follows that is no mark
+_MARK = re.compile(r"(?<![^\W_])([A-Z]{1,4})[-. ]?(\d{1,4}[A-Z]?)(?![^\W_])")  # such as FD-1
 
 
 def is_primer(element: Element) -> bool:
@@ -24,4 +23,4 @@ def is_named_for(primer: Element, drain: Element) -> bool:
 
 
 def _marks(element: Element) -> set[tuple[str, str]]:
-    return set(_MARK.findall(element.name))
+    return {mark for mark in _MARK.findall(element.name) if mark[0] not in SIZES}

@@ -181,13 +181,22 @@ def _remedy(fixture: WaterFixture, solved: Solution, tap: Tap, short_psi: float)
     if tap not in larger.short_psi:
         return as_remedy(made_larger(solved, tap, larger.sizes_in))
     set_at = _set_at(solved, tap)
-    alike = [n for other, n in larger.short_psi.items() if _set_at(solved, other) is set_at]
-    worst_psi = max(short_psi, *alike)
+    needed_psi = max(short_psi, _worst_psi(solved.context)[set_at.guid])
     text = (
-        f"Raise the pressure by {number_text(worst_psi, 3)} psi, by the regulator's setting or a "
+        f"Raise the pressure by {number_text(needed_psi, 3)} psi, by the regulator's setting or a "
         "pump, or take less loss in devices: pipe of three sizes larger is not enough."
     )
     return Change("work", (set_at.guid,), "more pressure", text)
+
+
+@derived
+def _worst_psi(context: Context) -> dict[str, float]:
+    """What the worst off of all that is fed there lacks, by GlobalId of where pressure is set."""
+    worst, solved = dict[str, float](), solution(context)
+    for tap, short_psi in larger_pipe(context).short_psi.items():
+        guid = _set_at(solved, tap).guid
+        worst[guid] = max(short_psi, worst.get(guid, short_psi))
+    return worst
 
 
 def _set_at(solved: Solution, tap: Tap) -> Element:

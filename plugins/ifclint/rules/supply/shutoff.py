@@ -22,15 +22,8 @@ from ifclint.rules.supply.units import FLUSHOMETER
 ISOLATES = frozenset({"isolating", "stop", "ball", "gate"})
 BURIED_M = 0.5  # a valve so far below the lowest floor is reached only through a box
 EMERGENCY = "emergency-fixture"
-LOCKED = (
-    "locked open",
-    "lock open",
-    "locked in open*",
-    "lockable",
-    "car seal*",
-    "tamper resist*",
-    "chained",
-)
+LOCKED = ("locked open", "lock open", "locked in open*", "lockable", "car seal*",
+    "tamper resist*", "chained")  # fmt: skip
 NO_STOP = frozenset(  # a stop before an emergency fixture is what must not be shut
     {
         "bathtub", "shower", "floor-drain", "floor-sink", "ice-maker", "irrigation",
