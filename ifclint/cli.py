@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import gc
 import os
-import shutil
 import signal
 import sys
 from collections.abc import Collection
 from contextlib import suppress
-from io import TextIOWrapper
 from math import isfinite
 from pathlib import Path
 from typing import Annotated, Any, NoReturn
@@ -30,6 +28,7 @@ from ifclint.options import (
     Schedules,
     Summary,
 )  # fmt: skip
+from ifclint.streams import Progress, prepare_streams, say, terminal_width
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -49,7 +48,7 @@ def _show_version(asked: bool) -> None:
     if asked:
         from ifclint import __version__
 
-        _say(f"ifclint {__version__}\n")
+        say(f"ifclint {__version__}\n")
         raise typer.Exit(NOTHING_TO_CORRECT)
 
 
@@ -141,19 +140,14 @@ def review_command(
         _names("--packs", packs), _names("--rules", rules), _names("--not-rules", not_rules)
     )
     check_folder(out)
-    with _Progress() as progress:
+    with Progress() as progress:
         done, context = review_with_context(models, job, code, progress, loaded)
         done = gated(done, fail_on, strict, baseline, loaded.not_asked)
         progress("Writing the reports", 0, 1)
         done, for_crew = crew_section(done, context)
         done, written = write_reports(done, out, loaded, also, for_crew)
-    _say(printed(done, form, written, _terminal_width()))
+    say(printed(done, form, written, terminal_width()))
     raise typer.Exit(_exit_status(done))
-
-
-def _terminal_width() -> int | None:
-    """How many letters a line of the terminal holds; None where output goes elsewhere."""
-    return shutil.get_terminal_size().columns if sys.stdout.isatty() else None
 
 
 def _names(option: str, given: str | None) -> list[str]:
@@ -197,10 +191,10 @@ def fieldsheet_command(
     from ifclint.review import review_with_context
 
     check_folder(out)
-    with _Progress() as progress:
+    with Progress() as progress:
         done, context = review_with_context(models, job, code, progress)
     written = write_files(out, files(field_sheet(done, context)))
-    _say(f"{done.reason}\n" + "".join(f"Written: {path}\n" for path in written))
+    say(f"{done.reason}\n" + "".join(f"Written: {path}\n" for path in written))
     if done.failures:
         raise typer.Exit(RULE_FAILED)
     raise typer.Exit(NOT_DONE if done.verdict is Verdict.NOT_REVIEWABLE else NOTHING_TO_CORRECT)
@@ -222,13 +216,13 @@ def elements_command(
     from ifclint.review import read
 
     _known_format(form, FORMATS)
-    with _Progress() as progress:
+    with Progress() as progress:
         model = read(models, job, progress)
     made = rows(model, only_unknown)
     if form == "text":
-        _say(as_text(made, len(model.elements), model.notes))
+        say(as_text(made, len(model.elements), model.notes))
     else:
-        _say(as_csv(made) if form == "csv" else as_json(made))
+        say(as_csv(made) if form == "csv" else as_json(made))
 
 
 @app.command("compare")
@@ -245,7 +239,7 @@ def compare_command(
     from ifclint.comparison.writing import FORMATS, WRITERS
 
     _known_format(form, FORMATS)
-    _say(WRITERS[form](compare(read(old), read(new))))
+    say(WRITERS[form](compare(read(old), read(new))))
 
 
 @app.command("batch")
@@ -289,13 +283,13 @@ def batch_command(
     if not isfinite(memory_gb) or not isfinite(seconds):
         raise InputError("--memory-gb and --seconds take a number; write 0 for no limit.")
     limits = Limits(round(memory_gb * 1e9), seconds or None)
-    with _Progress() as progress:
+    with Progress() as progress:
         outcomes = review_all(found, out, limits, workers, scheduler, progress)
     made = portfolio(outcomes, out)
     written = [*write(made, out), *([write_parquet(outcomes, out)] if parquet else [])]
     for row in made.rows:
-        _say(f"{row.name}: {row.verdict}, {row.reason}\n")
-    _say("\n" + "".join(f"Written: {path}\n" for path in written))
+        say(f"{row.name}: {row.verdict}, {row.reason}\n")
+    say("\n" + "".join(f"Written: {path}\n" for path in written))
     statuses = {outcome.status for outcome in outcomes}
     raise typer.Exit(
         RULE_FAILED
@@ -331,7 +325,7 @@ def codes_command(
         said = table_text(edition, table, as_csv)
     else:
         said = codes_text(edition, topic)
-    _say(said.rstrip("\n") + "\n")
+    say(said.rstrip("\n") + "\n")
 
 
 @app.command("requirements")
@@ -346,11 +340,11 @@ def requirements_command(
         from ifclint.packs import load_packs
         from ifclint.requirements import ids_bytes
 
-        _say(ids_bytes(load_packs()).decode())
+        say(ids_bytes(load_packs()).decode())
         return
     from ifclint.catalogue import model_page
 
-    _say(model_page() + "\n")
+    say(model_page() + "\n")
 
 
 @app.command("rules")
@@ -359,7 +353,7 @@ def rules_command() -> None:
     from ifclint.catalogue import rules_text
 
     text, failed = rules_text()
-    _say(f"{text}\n")
+    say(f"{text}\n")
     raise typer.Exit(RULE_FAILED if failed else NOTHING_TO_CORRECT)
 
 
@@ -369,40 +363,8 @@ def packs_command() -> None:
     from ifclint.catalogue import packs_text
 
     text, failed = packs_text()
-    _say(f"{text}\n")
+    say(f"{text}\n")
     raise typer.Exit(RULE_FAILED if failed else NOTHING_TO_CORRECT)
-
-
-class _Progress:
-    """One line on the terminal that says what is being done; silent anywhere else."""
-
-    def __init__(self) -> None:
-        self.shown = sys.stderr.isatty()
-
-    def __enter__(self) -> _Progress:
-        return self
-
-    def __call__(self, what: str, done: int, total: int) -> None:
-        if self.shown:
-            share = f" {done:,} of {total:,}" if total > 1 else ""
-            sys.stderr.write(f"\r\x1b[K{what}{share} …")
-            sys.stderr.flush()
-
-    def __exit__(self, *_: object) -> None:
-        if self.shown:
-            sys.stderr.write("\r\x1b[K")
-            sys.stderr.flush()
-
-
-def _say(text: str) -> None:
-    """Print; InputError where that cannot be done (a full disk, a reader that has gone)."""
-    if sys.stdout is None:
-        raise InputError("The output could not be written (standard output is closed).")
-    try:
-        typer.echo(text, nl=False)
-        sys.stdout.flush()
-    except OSError as error:
-        raise InputError(f"The output could not be written ({error.strerror or error}).") from error
 
 
 def _on_signal(number: int, _: object) -> NoReturn:
@@ -448,25 +410,9 @@ def _not_done(sentence: str) -> int:
     return NOT_DONE
 
 
-def _prepare_streams() -> None:
-    """What goes to a file or a pipe is UTF-8; a terminal is shown what its encoding has, and the
-    rest escaped. No file is opened in the place of a stream that is closed: libraries write there.
-    """
-    for number in range(3):
-        try:
-            os.fstat(number)
-        except OSError:
-            os.open(os.devnull, os.O_RDWR)
-    sys.stderr = sys.stderr or Path(os.devnull).open("w")  # noqa: SIM115
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, TextIOWrapper):
-            encoding = stream.encoding if stream.isatty() else "utf-8"
-            stream.reconfigure(encoding=encoding, errors="backslashreplace")
-
-
 def main() -> None:
     """The `ifclint` command."""
-    _prepare_streams()
+    prepare_streams()
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, _on_signal)
     gc.disable()  # a command is short, and all that it makes is of use to its end
