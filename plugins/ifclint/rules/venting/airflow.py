@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from itertools import pairwise
+from math import dist
 
 from ifclint.engineering.arithmetic import largest, not_below_zero, or_zero
 from ifclint.engineering.extents import level_m, lies_flat
@@ -32,6 +33,7 @@ class Airflow:
     closets: dict[int, float] = field(default_factory=dict)
     unstated: dict[int, float] = field(default_factory=dict)  # how many loads are not known
     unstated_fixtures: dict[int, float] = field(default_factory=dict)  # the same of arms alone
+    length_m: dict[int, float] = field(default_factory=dict)  # longest path, of pipe no larger
     level_m: dict[int, float] = field(default_factory=dict)  # most of a path level, no larger
     branch_m: dict[int, float] = field(default_factory=dict)  # longest path to the main vent
     main: dict[int, VentJoint] = field(default_factory=dict)  # elements of main vents, whose
@@ -151,6 +153,9 @@ def _gather(air: Airflow, tree: VentTree, context: Context) -> None:
     for size_in, indexes in _by_size(tree).items():
         level = most_at({j: _level_m(j, size_in) for j in joints})
         air.level_m.update((i, level[i]) for i in indexes if i in level)
+        lengths = {j: m for j in joints if (m := _length_m(j, size_in)) is not None}
+        length = most_at(lengths)
+        air.length_m.update((i, length[i]) for i in indexes if i in length)
     air.branch_m.update(most_at({j: _branch_m(air, j, context) for j in joints}))
     for joint in sorted(joints, key=lambda j: -or_zero(j.to_air_m)):
         for index in tree.path_out(joint):
@@ -194,6 +199,20 @@ def _level_m(joint: VentJoint, size_in: float) -> float:
             known = [p for p in points[2 * number : 2 * number + 3] if p is not None]
             total_m += sum(level_m(a, b) for a, b in pairwise(known) if lies_flat(a, b))
     return total_m
+
+
+def _length_m(joint: VentJoint, size_in: float) -> float | None:
+    """The developed length from a joint to the open air, less what is larger than a size."""
+    if joint.to_air_m is None:
+        return None
+    elements, points = joint.tree.piping.elements, joint.tree.points_out(joint)
+    larger_m = 0.0
+    for number, index in enumerate(joint.tree.path_out(joint)):
+        own_in = elements[index].size_in
+        if own_in is not None and not at_most(own_in, size_in, "in"):
+            known = [p for p in points[2 * number : 2 * number + 3] if p is not None]
+            larger_m += sum(dist(a, b) for a, b in pairwise(known))
+    return not_below_zero(joint.to_air_m - larger_m)
 
 
 def _branch_m(air: Airflow, joint: VentJoint, context: Context) -> float:

@@ -25,6 +25,8 @@ STACK = Fact(
 )
 NO_LENGTH = Fact("{} gives no length for the vent of {}.", "Give the stack a trade size.")
 
+SHORTER_FT = 0.1  # a length that differs less is told as the whole. Ours, no source
+
 
 def _serves(pipe: VentSegment) -> bool:
     return pipe.serves > 0
@@ -129,9 +131,10 @@ def vent_capacity(pipe: VentSegment, context: Context) -> Answer:
     """The more a vent serves and the longer it is, the larger it must be.
 
     UPC: the fixture units that breathe through it and its developed length to the open air, by the
-    table, no more than a third of that length horizontal; one size larger throughout waives the
-    lengths. IPC: stack vents and vent stacks by the table of stack size, load and length; other
-    vents, and all in the IRC, one size larger beyond 40 ft, measured to the stack vent. A vent
+    table, less what is larger (a length of the table is of pipe of that size: our reading); no more
+    than a third of it horizontal; one size larger throughout waives the lengths. IPC: stack vents
+    and vent stacks by the table of stack size, load and length; other vents, and all in the IRC,
+    one size larger beyond 40 ft, measured to the stack vent. A vent
     below the least size is found by the rule about that.
     """
     assert pipe.size_in is not None
@@ -148,8 +151,11 @@ def vent_capacity(pipe: VentSegment, context: Context) -> Answer:
 def _by_load_and_length(pipe: VentSegment, size: float, context: Context) -> Answer:
     """UPC: the size the table asks; said of what the row of its own size is first short of."""
     air, table = airflow(context), rows(context, "vent_capacity")
-    load, length = air.of(pipe, air.dfu), feet(given(pipe.farthest_m))
+    load, length = air.of(pipe, air.dfu), feet(air.of(pipe, air.length_m))
     level = feet(air.of(pipe, air.level_m))
+    long = "is {} long to the open air"
+    if pipe.farthest_m is not None and length < feet(pipe.farthest_m) - SHORTER_FT:
+        long = "has {} of pipe no larger on its path to the open air"
     wanted = _asked_in(table, load, length, level, _least_in(pipe, context), context)
     if wanted is not None and at_least(size, wanted, "in"):
         return _unstated(pipe, context) if air.of(pipe, air.unstated) else PASS
@@ -158,7 +164,7 @@ def _by_load_and_length(pipe: VentSegment, size: float, context: Context) -> Ans
         _too_small(pipe, measured, most, what, wanted, context)
         for measured, most, what in (
             (load, row.limit("max_dfu", "DFU"), "serves {}"),
-            (length, row.limit("max_length_ft", "ft"), "is {} long to the open air"),
+            (length, row.limit("max_length_ft", "ft"), long),
             (level, _level_limit(row, context), "runs {} horizontally"),
         )
     )
