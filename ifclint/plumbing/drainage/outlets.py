@@ -21,6 +21,7 @@ PASSED_THROUGH = frozenset({"manhole", "inspection-chamber", ""})  # "": of no k
 ENDING = frozenset({"ENTRY", "EXIT"})  # PredefinedType of a fitting where piping meets the outside
 NEAR_LOWEST_M = 0.05  # so near the lowest place of its piping such a fitting is where it leaves
 PUMPED = frozenset({"sump"})
+VACUUM_PUMP = "vacuum-pump"
 LEVEL_M = 0.002  # a smaller difference in height is none
 GRAVITY_CLIMB_M = 0.30  # a path that climbs more in all is a vent, not a drain
 
@@ -234,16 +235,23 @@ def stops(piping: GravityPiping, stranded: Flags) -> list[Outlet]:
     return [outlet for several in found for outlet in several]
 
 
+def _gives(piping: GravityPiping, index: int) -> bool:
+    """Whether a pump may be where water comes from: a vacuum pump, or one joined on one side."""
+    pump = piping.network.elements[index]
+    return pump.kind == VACUUM_PUMP or len(piping.network.neighbours(index)) == 1
+
+
 def _stops(piping: GravityPiping, members: list[int], stranded: Flags) -> list[Outlet]:
     """Where the water of one component of stranded piping ends up."""
     elements = piping.network.elements
+    ends = [end for end in _open_ends(piping, members) if stranded[piping.shift + end[1]]]
+    ends.sort(key=lambda end: piping.height(end[1]))
+    found = [_open_stop(piping, i, piping.places.points[place]) for i, place in ends]
+    over_receptor = any(o.kind == RECEPTOR for o in found)
     for index in members:
-        if elements[index].role is Role.PUMP:
+        if elements[index].role is Role.PUMP and not (over_receptor and _gives(piping, index)):
             return [Outlet(index, elements[index].position, "pumped", "model", True)]
-    ends = _open_ends(piping, members)
-    if open_ends := [end for end in ends if stranded[piping.shift + end[1]]]:
-        open_ends.sort(key=lambda end: piping.height(end[1]))
-        found = [_open_stop(piping, i, piping.places.points[place]) for i, place in open_ends]
+    if found:
         others = (o for o in found[1:] if o.kind == RECEPTOR and o.element != found[0].element)
         return [found[0], *(others if found[0].kind == RECEPTOR else ())]
     index = min(members, key=piping.lowest)

@@ -38,8 +38,10 @@ NEAR_M = 1.5  # level
 NEAR_HEIGHT_M = 2.5  # up or down
 CLEAR_M = 0.02  # what stands no farther out than this touches the heater
 NEAR_FACE = 0.5  # of half the heater's depth: gas that enters so near a side enters there
+BACK_M = 0.3  # what hangs above the floor hangs on the wall that is no farther behind it
 KNEE_M = 0.3  # what is lower than this over the heater's foot is knelt beside
 UPSTAIRS_M = 2.0  # a floor so far above the ground is no garage
+Side = tuple[int, float]  # the axis it faces along, and where it lies on that
 RESISTANT_WORDS = ("fvir", "vapor ignition resistan*", "vapors ignition resistan*",
     "ignition resistant")  # fmt: skip
 BURNER = Fact(
@@ -240,16 +242,19 @@ def heater_working_space(heater: Heater, context: Context) -> Iterator[Answer]:
 
     A space of the code's size, level, before the side where its gas enters (its controls), free of
     walls and of other equipment; what is fastened to the heater, and what keeps vehicles off it, is
-    in nobody's way. A heater without gas, and one whose gas enters from below or above, may have
-    its controls on any side: one that is free will do, and where none is, that is a question.
+    in nobody's way. A heater without gas, and one whose gas enters from below, from above or at the
+    side by which it hangs on a wall, may have its controls on any side: one that is free will do,
+    and where none is, that is a question.
     """
     limit = due(context.code.limit_or_none("heater_working_space_in"))
-    spaces, is_sure = _spaces_before(heater.element, limit.value * M_PER_IN)
-    if not spaces or not context.plumbing.surroundings.has_walls:
+    box, side = heater.element.box, _control_side(heater, context)
+    if box is None or not context.plumbing.surroundings.has_walls:
         yield not_known(ROOM_TO_WORK, heater)
         return
+    sides = _sides(box) if side is None else [side]
+    spaces = (_space_before(box, one, limit.value * M_PER_IN) for one in sides)
     blocked = min((_in_the_way(heater, space, context) for space in spaces), key=len)
-    if blocked and not is_sure:
+    if blocked and side is None:
         yield not_known(CONTROLS, heater, blocked[0].label, f"{limit.value:g}")
         return
     for blocking in blocked:
@@ -290,27 +295,37 @@ def _meets(box: tuple[Point, Point], other: Obstacle) -> bool:
     return min(shared_m(box, (other.low, other.high))) > CLEAR_M
 
 
-def _spaces_before(element: Element, reach_m: float) -> tuple[list[tuple[Point, Point]], bool]:
-    """The boxes of spaces as wide as they are deep, before the sides where the controls may be, and
-    whether that is sure: of the one side near which gas enters, else of all four.
-
-    None where the element's shape is not known.
-    """
-    if element.box is None:
-        return [], False
-    low, high = element.box
-    sides = [(k, face) for k in (0, 1) for face in (high[k], low[k])]
-    gas = end_of(element, System.GAS)
-    if gas is not None:
-        far = {side: abs(gas[side[0]] - side[1]) for side in sides}
-        nearest = min(sides, key=lambda side: far[side])
-        across = (high[nearest[0]] - low[nearest[0]]) / 2
-        if not at_least(far[nearest], NEAR_FACE * across, "m"):
-            return [_space_before(element.box, nearest, reach_m)], True
-    return [_space_before(element.box, side, reach_m) for side in sides], False
+def _control_side(heater: Heater, context: Context) -> Side | None:
+    """The side near which gas enters. What enters from below or above, or at the side by which a
+    heater hangs on a wall, its back, tells nothing."""
+    box, gas = heater.element.box, end_of(heater.element, System.GAS)
+    if box is None or gas is None:
+        return None
+    if not lies_above(gas[2] - box[0][2], CLEAR_M) or not lies_above(box[1][2] - gas[2], CLEAR_M):
+        return None
+    nearest = min(_sides(box), key=lambda side: abs(gas[side[0]] - side[1]))
+    across = (box[1][nearest[0]] - box[0][nearest[0]]) / 2
+    if at_least(abs(gas[nearest[0]] - nearest[1]), NEAR_FACE * across, "m"):
+        return None
+    return None if _hangs_by(box, nearest, context) else nearest
 
 
-def _space_before(box: tuple[Point, Point], side: tuple[int, float], reach_m: float) -> Box:
+def _hangs_by(box: Box, side: Side, context: Context) -> bool:
+    """Whether a heater hangs above the floor, with a wall close at one of its sides."""
+    floor_m = floor_under(middle(*box), context)
+    if floor_m is None or not lies_above(box[0][2] - floor_m, KNEE_M):
+        return False
+    behind = _space_before(box, side, BACK_M)
+    return any(b.kind == "wall" for b in context.plumbing.surroundings.within(*behind))
+
+
+def _sides(box: Box) -> list[Side]:
+    low, high = box
+    return [(k, face) for k in (0, 1) for face in (high[k], low[k])]
+
+
+def _space_before(box: Box, side: Side, reach_m: float) -> Box:
+    """The box of a space as wide as it is deep, before a side."""
     low, high = list(box[0]), list(box[1])
     along, face = side
     across, out = 1 - along, 1 if face == high[along] else -1

@@ -27,7 +27,9 @@ LAUNDRY = ("laundry", "laundromat", "launderette", "lavanderia", "waschkuche", "
 GUARDS = ("trap guard*", "trap seal", "trap seal device", "barrier type*", "deep seal*",
     "waterless", "asse 1018", "asse 1044", "asse 1072")  # fmt: skip
 WASHED = ("kitchen", "dish*", "scullery", "pot wash", "food prep*", "shower*", "cocina", "ducha*",
-    "küche*", "kuche*", "dusch*", "cuisine", "douche*", "keuken*")  # fmt: skip
+    "küche*", "kuche*", "dusch*", "cuisine", "douche*", "keuken*", "wash bay*", "car wash*",
+    "truck wash*", "wash rack*", "kennel*", "grooming", "milking", "locker*", "steam room*",
+    "washdown*", "wash down*", "autolavado*", "waschhalle*", "waschplatz*")  # fmt: skip
 SUNK_M = 0.6  # the body of a floor drain hangs no deeper below its room. Ours, no source
 PASSED = frozenset({Role.TRAP, Role.FITTING})
 NEAR = 4  # elements from a floor drain to what keeps its trap full. Ours, no source

@@ -13,6 +13,7 @@ from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Piece
+from ifclint.plumbing.drainage.receptors import RECEPTOR
 from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
 from ifclint.rules.protection.devices import Device, device_of
 from ifclint.rules.protection.hazards import IRRIGATION, Hazard
@@ -136,7 +137,7 @@ def relief_port_drains(piece: Piece, context: Context) -> Answer:
     """
     elements, device = context.plumbing.network.elements, piece.element
     line = _from_port(piece, context)
-    joined = _joined_drain(line)
+    joined = _joined_drain(line, context)
     if joined is not None:
         return violation(
             message=f"{device.label} is joined to {joined.label} without an air gap.",
@@ -152,19 +153,30 @@ def relief_port_drains(piece: Piece, context: Context) -> Answer:
 
 def _from_port(piece: Piece, context: Context) -> DischargeLine | None:
     """The line that leaves a device by its relief port; None where none is joined to it."""
-    network = context.plumbing.network
-    at = next(i for i, e in enumerate(network.elements) if e is piece.element)
+    network, at = context.plumbing.network, _index_of(piece.element, context)
     ports = [n for n in neighbours(network, at) if network.elements[n[0]].system in RUNS_OFF]
     return follow(network, at, ports) if ports else None
 
 
-def _joined_drain(line: DischargeLine | None) -> Element | None:
-    """The drain that the line of a relief port is joined to, at the device or at its end."""
+def _index_of(element: Element, context: Context) -> int:
+    return next(i for i, e in enumerate(context.plumbing.network.elements) if e is element)
+
+
+def _joined_drain(line: DischargeLine | None, context: Context) -> Element | None:
+    """The drain that the line of a relief port is joined to, at the device or at its end. One that
+    ends in the air is the line itself, whatever system it is assigned to."""
     if line is None:
         return None
     into = (*line.elements, line.runs_into)
     drains = (e for e in into if e is not None and e.system is System.SANITARY)
-    return next((e for e in drains if e.role in (Role.PIPE, Role.FITTING, Role.TRAP)), None)
+    found = next((e for e in drains if e.role in (Role.PIPE, Role.FITTING, Role.TRAP)), None)
+    return None if found is None or _ends_in_the_air(found, context) else found
+
+
+def _ends_in_the_air(drain: Element, context: Context) -> bool:
+    drainage = context.plumbing.drainage
+    outlet = drainage.outlet_of(_index_of(drain, context))
+    return outlet is not None and (outlet.kind == RECEPTOR or not outlet.accepted)
 
 
 def _catches(element: Element, spill: Point | None, storey: str) -> bool:

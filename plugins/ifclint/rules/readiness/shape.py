@@ -97,10 +97,8 @@ def _ends_of_lines(context: Context) -> frozenset[str]:
     """What ends, or begins, a line in the open, and is judged there by the rules of its service."""
     plumbing = context.plumbing
     elements, heaters, gas = plumbing.network.elements, plumbing.heaters, plumbing.gas
-    lines = [line.line for line in heaters.relief_lines]
-    lines += [pan.line for pan in heaters.pans] + [one.line for one in heaters.condensing]
     found = {elements[i].guid for i in plumbing.supply.heads}
-    found |= {line.last.guid for line in lines}
+    found |= {line.last.guid for line in heaters.lines}
     found |= {tree.piping.elements[tree.first].guid for tree in plumbing.venting.trees}
     if gas is not None:
         unfed = {e.guid for e in (*gas.open_ends, *gas.stray)}
