@@ -5,7 +5,6 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
-from scipy.stats import binom
 
 from ifclint.codes import Row, SupplyUnits, Table, load
 from ifclint.engineering.demand import Curve, interpolated_flow, next_row_flow
@@ -208,6 +207,8 @@ def test_demand_curves_follow_the_binomial_distribution(
     edition: str, column: str, weight: float, chance: float, gpm: float,
     counts: tuple[int, ...], within: float,
 ) -> None:  # fmt: skip
+    from scipy.stats import binom  # takes half a second: not of every worker that collects
+
     flows = curve(load(edition).table("demand"), column)
     for count in counts:
         running = float(binom.ppf(0.99, count, chance))

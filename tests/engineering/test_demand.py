@@ -7,7 +7,6 @@ from itertools import product
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.stats import binom
 
 from ifclint.engineering.demand import (
     FixtureGroup,
@@ -27,6 +26,8 @@ VALVE, TANK, BATHTUB = 9 / 300, 60 / 300, 60 / 900  # Hunter 1940: t/T
 
 @given(st.integers(1, 400), st.sampled_from([VALVE, TANK, BATHTUB, 0.005, 0.5]))
 def test_hunters_count_is_the_binomial_quantile(count: int, chance: float) -> None:
+    from scipy.stats import binom  # takes half a second: not of every worker that collects
+
     assert fixtures_running(count, chance) == binom.ppf(0.99, count, chance)
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from copy import deepcopy
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -19,18 +20,21 @@ from ifclint.plumbing import build
 
 MODELS = Path(__file__).parents[2] / "models"
 PACKS = [pack for pack in load_packs().loaded if pack.name == "protection"]
-BUILDINGS = {
-    name: (ifc.read([MODELS / f"{name}.ifc"]), job.load(MODELS / f"{name}.toml")[0])
+JOBS = {
+    name: job.load(MODELS / f"{name}.toml")[0]
     for name in ("dwelling_corrected", "restaurant_corrected")
 }
 IN = 0.0254
 Said = set[tuple[str, str, str]]
 
 
+@cache
+def _read(name: str) -> Model:
+    return ifc.read([MODELS / f"{name}.ifc"])
+
+
 def _said(name: str, model: Model, code: str) -> Said:
-    made = judge(
-        PACKS, Context(codes.load(code), build(network.connect(model)), BUILDINGS[name][1])
-    )
+    made = judge(PACKS, Context(codes.load(code), build(network.connect(model)), JOBS[name]))
     assert not made.failures
     labels = {e.guid: e.label for e in model.elements}
     return {(f.rule, labels[f.element_ids[0]], f.outcome.value) for f in made.findings}
@@ -102,7 +106,7 @@ MISTAKES: list[tuple[str, str, Callable[[Model], None], Said]] = [
 def test_a_mistake_is_found_and_nothing_else(
     name: str, code: str, mistake: Callable[[Model], None], expected: Said
 ) -> None:
-    model = deepcopy(BUILDINGS[name][0])
+    model = deepcopy(_read(name))
     before = _said(name, model, code)
     mistake(model)
     assert _said(name, model, code) - before == expected
@@ -110,7 +114,7 @@ def test_a_mistake_is_found_and_nothing_else(
 
 @pytest.mark.parametrize("code", ["upc-2021", "ipc-2021"])
 def test_a_receptor_raised_closes_the_air_gap(code: str) -> None:
-    model = deepcopy(BUILDINGS["restaurant_corrected"][0])
+    model = deepcopy(_read("restaurant_corrected"))
     before = _said("restaurant_corrected", model, code)
     _receptor_raised(model)
     new = _said("restaurant_corrected", model, code) - before
@@ -120,7 +124,7 @@ def test_a_receptor_raised_closes_the_air_gap(code: str) -> None:
 def test_a_greater_air_gap_never_turns_a_pass_into_a_violation() -> None:
     passed = False
     for lowered in range(-6, 7):
-        model = deepcopy(BUILDINGS["restaurant_corrected"][0])
+        model = deepcopy(_read("restaurant_corrected"))
         sink = next(e for e in model.elements if e.kind == "floor-sink")
         assert sink.box is not None
         (low, (x, y, z)) = sink.box

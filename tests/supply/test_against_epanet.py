@@ -23,13 +23,18 @@ from ifclint.rules.supply.pressure_model import Solution, branch_demand, solutio
 from ifclint.testing.questions import context_of as context_of_text
 from tests.supply.trees import Branch, context_of, tree
 
-wntr = pytest.importorskip("wntr", reason="needs the wntr package (EPANET)")
-
 PA_PER_M = pressure_of_head_pa(1.0)
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _with_epanet() -> None:
+    pytest.importorskip("wntr", reason="needs the wntr package (EPANET)")
 
 
 def epanet_heads_m(solved: Solution, demands: dict[int, float], path: Path) -> dict[int, float]:
     """Head at the far end of every line, by EPANET."""
+    import wntr  # takes a second: not of every worker that collects
+
     net = wntr.network.WaterNetworkModel()
     net.options.hydraulic.headloss = "H-W"
     net.options.hydraulic.accuracy = 1e-6
@@ -209,6 +214,8 @@ bathtub T2  cold 50 0 0
 @pytest.mark.parametrize("size", ["0.5", "0.75", "1", "1.5"])
 def test_two_pipes_to_one_point(size: str, tmp_path: Path) -> None:
     """What goes on from there is shared as EPANET shares it, whatever their sizes and lengths."""
+    import wntr  # takes a second: not of every worker that collects
+
     job = Job.model_validate({"water": {"residual_pressure": "60 psi", "meter_loss": "0 psi"}})
     solved = solution(context_of_text(PARALLEL.replace("{size}", size), "upc-2021", job))
     a, b, fed = (
