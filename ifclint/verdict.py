@@ -14,6 +14,10 @@ DAMAGED = (
     "Nothing to correct was found, but the file is damaged and was not read as a whole; the notes "
     "on reading say where."
 )
+IN_DOUBT = (
+    "Nothing to correct was found, but the units of the file are in doubt and so is every measure "
+    "taken from it; the notes on reading say which."
+)
 
 
 def verdict_of(
@@ -55,6 +59,8 @@ def verdict_of(
         )
     if any(note.topic == "damage" for note in plumbing.network.model.notes):
         return Verdict.NOT_REVIEWABLE, DAMAGED
+    if any(note.topic == "unit" for note in plumbing.network.model.notes):
+        return Verdict.NOT_REVIEWABLE, IN_DOUBT
     if not packs.not_asked and not any(
         line.judged for line in settled if line.question is not Settles.SERVICE
     ):

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from ifclint.findings import Acceptance, Coverage, Outcome, Verdict
+from ifclint.ifc.elements import Note
 from ifclint.packs import Packs
 from ifclint.plumbing import build
 from ifclint.testing import read_network
@@ -81,3 +82,13 @@ def test_a_pass_says_what_was_accepted_and_left_open(accepted: int, left: int, w
     some = Packs([], not_asked=1)
     verdict = verdict_of(build(read_network(PIPES)), some, found, [coverage], 0, ())
     assert verdict == (Verdict.PASS, words)
+
+
+@pytest.mark.parametrize(("topic", "passes"), [("unit", False), ("damage", False), ("size", True)])
+def test_what_is_doubtful_of_the_whole_file_forbids_a_pass(topic: str, passes: bool) -> None:
+    plumbing = build(read_network(PIPES))
+    plumbing.network.model.notes.append(Note("It is so.", "Mend it.", "", topic))
+    coverage = Coverage("p", "r", "R", "1", 9, 9)
+    verdict, words = verdict_of(plumbing, Packs([], not_asked=1), [], [coverage], 0, ())
+    assert (verdict is Verdict.PASS) == passes
+    assert passes or "the notes on reading say" in words

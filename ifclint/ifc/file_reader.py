@@ -39,9 +39,10 @@ from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import OpenedFile
 from ifclint.ifc.step.relations import relations
 from ifclint.ifc.step.text_index import Ref
-from ifclint.ifc.step.units import factor, project_units
+from ifclint.ifc.step.units import Units
 
 TOGETHER = 20_000  # elements whose shapes are read at once: all would fill the memory
+ONE_UNIT = "Assign one unit of each kind to the project, of a prefix or factor that is one."
 CONTAINED = Basis("spatial containment")
 
 
@@ -59,7 +60,7 @@ class FileReader:
         library, text = file.library, file.text
         self._text = text
         self._model = model
-        self._units = project_units(library.rare)
+        self._units = Units(library.rare, text)
         scale = self._units.length
         systems = SystemReader(library.rare, vocabulary)
         describer = Describer(vocabulary, systems, scale)
@@ -76,9 +77,7 @@ class FileReader:
         ducts = {o.ref: o.common.ifc_class for o in found if o.common.ifc_class in DUCTS}
         self._architecture = ArchitectureReader(text, ducts, {o.ref for o in found})
         self._relations = relations(text, refs, self._architecture.described)
-        properties = PropertyReader(
-            text, self._units, lambda unit: factor(library.rare.by_id(unit)), vocabulary.properties
-        )
+        properties = PropertyReader(text, self._units, vocabulary.properties)
         properties.read(s for sets in self._relations.property_sets.values() for s in sets)
         self._ports = PortReader(text, self._relations, refs, systems, properties, flues.ports)
         self.turned_rad = self._turned()
@@ -113,9 +112,6 @@ class FileReader:
 
     def read(self) -> None:
         """Elements, joints, storeys and surfaces of the file."""
-        if not self._units.length_known:
-            what = "The model names no unit of length; metres were taken."
-            self._model.notes.append(Note(what, "Assign a unit of length.", "", "unit"))
         self._model.notes += self._notes
         self._note_unknown_places()
         model, first = self._model, len(self._model.elements)
@@ -132,6 +128,7 @@ class FileReader:
         self._model.surfaces += self._architecture.surfaces(*around, self._said, self._types)
         self._model.spaces += self._architecture.spaces(*around, self._spatial.storey_of)
         self._model.notes += self._spatial.notes + self._architecture.notes()
+        self._model.notes += [Note(what, ONE_UNIT, "", "unit") for what in self._units.doubts()]
 
     def strangers(self) -> Iterator[tuple[str, Box]]:
         """What is no plumbing as far as is understood, of no telling class: its name and box."""

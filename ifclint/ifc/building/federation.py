@@ -15,7 +15,7 @@ from ifclint.ifc.shape.placement import IDENTITY, Frame, compose, inverse, to_wo
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import OpenedFile
 from ifclint.ifc.step.text import clean
-from ifclint.ifc.step.units import factor, project_units
+from ifclint.ifc.step.units import Units
 
 # Our own bounds, no source.
 SAME_LEVEL_M = 0.05  # storeys this near in height are one, whatever they are called
@@ -44,10 +44,8 @@ class Federation:
         the coordinates of the first file, turned back by its own."""
         names = [clean(known.name) for known in self._model.files]
         try:
-            units = project_units(file.library.rare)
-            here = georeference(
-                file.text, units.length, lambda u: factor(file.library.rare.by_id(u))
-            )
+            units = Units(file.library.rare, file.text)
+            here = georeference(file.text, units.length, units.of_unit)
         except DAMAGE:
             here = Georeference()
             self._note(f"Where {names[-1]} lies in the world cannot be read", "placement")

@@ -26,7 +26,7 @@ SAME_M = 0.05  # axes of one tag whose ends lie no farther apart are one
 def grid_axes(text: TextIndex, placements: Placements, units: Units) -> list[GridAxis]:
     """The axes of one file. One whose course is not stated is passed over: nothing is measured from
     it."""
-    curves = CurveReader(text, placements, units.length, units.factors.get("PLANEANGLEUNIT", 1.0))
+    curves = CurveReader(text, placements, units.length, units.angle)
     found = []
     for line in text.of_class(GRID)[1]:
         written = arguments(line)

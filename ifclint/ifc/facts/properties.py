@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 from ifclint.ifc.elements import Basis
@@ -26,7 +26,7 @@ from ifclint.ifc.facts.written_values import (
 )
 from ifclint.ifc.step.spf import class_and_arguments, fields, number, numbers, string
 from ifclint.ifc.step.text_index import Ref, TextIndex
-from ifclint.ifc.step.units import Units
+from ifclint.ifc.step.units import MEASURE_UNIT, Units
 
 NOTHING = 1e-9  # programs write it where 0 is not allowed
 ONE_VALUE = frozenset({"size", "length", "ratio", "angle"})  # of which a range tells none
@@ -61,7 +61,6 @@ class PropertyReader:
 
     text: TextIndex
     units: Units
-    factor_of: Callable[[Ref], float | None]  # SI factor of a unit entity
     names: PropertyNames = field(default_factory=PropertyNames)
     _merged: dict[tuple[Ref, ...], StatedFacts] = field(default_factory=dict)
     _read: dict[Ref, StatedFacts] = field(default_factory=dict)
@@ -181,7 +180,9 @@ class PropertyReader:
             return f"{value:g}", False
         if reads == "flag":
             return bool(value), False
-        own = self.factor_of(number(unit)) if unit[:1] == b"#" else None
+        own = self.units.of_unit(number(unit), measure) if unit[:1] == b"#" else None
+        if own is None and unit[:1] == b"#" and measure in MEASURE_UNIT:
+            return None
         is_length = measure in LENGTHS
         if reads == "area" and own is None and measure != "IFCAREAMEASURE":
             return None  # square metres or square feet: nothing tells
@@ -190,6 +191,8 @@ class PropertyReader:
         if own is None:
             bare_length = reads == "length" and not is_length
             own = self.units.length if bare_length else self.units.of_measure(measure)
+            if own is None:
+                return None
             if reads in ("length", "size") and (named := IN_UNIT.search(name)):
                 own, is_length = self._as_named(value, own, is_length, named.group(1)), True
         if reads == "ratio":

@@ -38,7 +38,7 @@ class ShapeReader:
         self._text = text
         self._scale = units.length
         self._placements = placements
-        angle = units.factors.get("PLANEANGLEUNIT", 1.0)
+        angle = units.angle
         self._shown = RepresentationReader(text)
         self._curves = CurveReader(text, placements, units.length, angle)
         self._profiles = ProfileReader(placements, self._curves, units.length)
