@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ifclint.ifc.building.far_away import FAR_M, far_shape
 from ifclint.ifc.elements import Basis, Box, Element, End, Model, Note, Point, Properties, Role
 from ifclint.ifc.facts.describing import Occurrence, PortFacts
 from ifclint.ifc.facts.notes import LABEL, about
@@ -106,6 +107,8 @@ class ElementBuilder:
         if not placed and ends:
             self._set_body(of, element, index)
         element.position = place_of(element, self._boxes.get(index) or self.bodies.get(index))
+        if axis is not None and placed and _reach(axis) > FAR_M:
+            self._note_far_shape(of, element, axis)
         if is_pipe:
             self._set_length(element, axis, own, made.inherited)
         elif is_boxed:
@@ -121,6 +124,11 @@ class ElementBuilder:
         what = f"{LABEL} is damaged in the file; little could be read of it."
         self._model.notes.append(about(Note(what, "Export the model again.", "", "damage"), bare))
         return bare
+
+    def _note_far_shape(self, of: Occurrence, element: Element, axis: Axis) -> None:
+        frame = self._placements.frame(of.placement)
+        if frame is not None:
+            self._model.notes += far_shape(element, axis.moved(frame).points)
 
     def _box(self, of: Occurrence, element: Element) -> Box | None:
         frame = self._placements.frame(of.placement)
@@ -203,3 +211,8 @@ def _set_slope(element: Element, own: StatedFacts, inherited: StatedFacts) -> No
 
 def _positions(element: Element) -> list[Point]:
     return [e.position for e in element.ends if e.position is not None]
+
+
+def _reach(axis: Axis) -> float:
+    """How far from its own origin a pipe is drawn, at the most along one direction."""
+    return max(max(max(p), -min(p)) for p in axis.points)

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from ifclint.ifc.building.architecture import ArchitectureReader, flag_reader
+from ifclint.ifc.building.far_away import set_far_aside
 from ifclint.ifc.building.georeference import true_north
 from ifclint.ifc.building.grids import grid_axes
 from ifclint.ifc.building.main_direction import (
@@ -58,7 +59,7 @@ class FileReader:
         boxes: dict[int, Box],
     ) -> None:
         library, text = file.library, file.text
-        self._text = text
+        self._text, self._boxes = text, boxes
         self._model = model
         self._units = Units(library.rare, text)
         scale = self._units.length
@@ -115,6 +116,7 @@ class FileReader:
         self._model.notes += self._notes
         self._note_unknown_places()
         model, first = self._model, len(self._model.elements)
+        surfaces, spaces = len(model.surfaces), len(model.spaces)
         self._read_elements()
         model.joints += stated_joints(self._text, self._ports, self._refs, first, model)
         tell_ends(model, self._maker.drawn, self._maker.bodies)
@@ -128,6 +130,7 @@ class FileReader:
         self._model.surfaces += self._architecture.surfaces(*around, self._said, self._types)
         self._model.spaces += self._architecture.spaces(*around, self._spatial.storey_of)
         self._model.notes += self._spatial.notes + self._architecture.notes()
+        set_far_aside(model, self._boxes, first, surfaces, spaces)
         self._model.notes += [Note(what, ONE_UNIT, "", "unit") for what in self._units.doubts()]
 
     def strangers(self) -> Iterator[tuple[str, Box]]:

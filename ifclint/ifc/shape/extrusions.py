@@ -19,7 +19,7 @@ from ifclint.ifc.step.columns import COMMA, last_of, numbers, references, rows_o
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
 EXTRUSION = b"IFCEXTRUDEDAREASOLID"
-DEEPEST_M = 1e6
+DEEPEST_M = 1e100  # beyond, lengths cannot be reckoned; what is far too long is told elsewhere
 StraightAxis = tuple[Ref, tuple[Point, Point], float, float | None]  # item, ends, diameters
 
 
