@@ -18,7 +18,7 @@ Ints = NDArray[np.int64]
 NONE = -1  # instead of a number, where there is no such element, place or outlet
 
 
-def onward(index: int, following: Sequence[int]) -> Iterator[int]:
+def onward(index: int, following: Sequence[int] | Mapping[int, int]) -> Iterator[int]:
     """A thing and all after it, the next of each at its place in `following`; none of `NONE`."""
     while index != NONE:
         yield index

@@ -8,7 +8,7 @@ from itertools import pairwise
 from math import dist
 
 from ifclint.engineering.arithmetic import or_zero
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Location, Point, Role, System
@@ -80,14 +80,16 @@ class BuildingDrain:
         """One for each place where pipe of it, as large as it is, leaves the building, with the
         main line through there, but for what passes an interceptor outside; itself, where that is
         one place or none."""
-        found = list[tuple[int, ...]]()
-        waiting: list[tuple[int, ...]] = [(self.outlet.element,)]
+        found, waiting = list[tuple[int, ...]](), [self.outlet.element]
+        below = {self.outlet.element: NONE}
         while waiting:
-            path = waiting.pop()
-            if any(map(footprint.holds, self._centreline(path[-1]))):
-                found.append(path)
-            else:
-                waiting += [(*path, i) for i in self.piping.wet_above[path[-1]] if i not in path]
+            index = waiting.pop()
+            if any(map(footprint.holds, self._centreline(index))):
+                found.append(tuple(onward(index, below))[::-1])
+                continue
+            above = [i for i in self.piping.wet_above[index] if i not in below]
+            below |= dict.fromkeys(above, index)
+            waiting += above
         own = [path for path in found if self._is_own(path)]
         if len(found) < 2 or not own:
             return [self]

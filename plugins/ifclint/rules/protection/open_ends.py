@@ -34,20 +34,23 @@ class IndirectEnd(OfElement):
 @derived
 def indirect_ends(context: Context) -> list[IndirectEnd]:
     network, drainage = context.plumbing.network, context.plumbing.drainage
+    beginnings = _beginnings(context)
     judged = {f.outlet for f in context.plumbing.fixtures if f.is_drawn}
     return [
-        IndirectEnd(network.elements[outlet.element], outlet, _beginning(number, context))
+        IndirectEnd(network.elements[outlet.element], outlet, beginnings.get(number, ""))
         for number, outlet in enumerate(drainage.outlets)
         if outlet.kind == RECEPTOR and outlet not in judged
     ]
 
 
-def _beginning(number: int, context: Context) -> str:
-    """What is not understood and the piping of an outlet begins at, by name."""
+def _beginnings(context: Context) -> dict[int, str]:
+    """What is not understood and the piping of an outlet begins at, by name, of each outlet."""
     drainage, network = context.plumbing.drainage, context.plumbing.network
-    own = (network.elements[i] for i in drainage.members if drainage.outlet[i] == number)
-    named = (network.model.leads_elsewhere.get(element.guid, "") for element in own)
-    return next(filter(None, named), "")
+    found: dict[int, str] = {}
+    for index in drainage.members:
+        if name := network.model.leads_elsewhere.get(network.elements[index].guid, ""):
+            found.setdefault(drainage.outlet[index], name)
+    return found
 
 
 @rule(

@@ -19,7 +19,7 @@ from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Outcome
 from ifclint.ifc.elements import Element, Role
-from ifclint.packs import Context, rule
+from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import CLEANOUTS
 from ifclint.plumbing import Method, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET, loads
@@ -163,7 +163,7 @@ def island_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
         yield from _of_islands(group, row)
     yield _loop_height(group, clause, context)
     in_foot = context.code.family == "upc"
-    if not _has_cleanout(group, in_foot):
+    if not _has_cleanout(group, in_foot, _opened_dry(context)):
         where = "in its foot vent" if in_foot else "below the rim"
         text = "Put a cleanout in the foot vent, above the floor."
         yield missing(
@@ -233,21 +233,29 @@ def _loop_least_m(group: VentGroup, context: Context) -> tuple[float, str] | Non
     return None if outlet is None else (outlet[2], f"the outlet of {fixture.label}")
 
 
-def _has_cleanout(group: VentGroup, in_foot: bool) -> bool:
+@derived
+def _opened_dry(context: Context) -> frozenset[int]:
+    """What cleanouts open before a drain that takes waste."""
+    piping = context.plumbing.venting.piping
+    return frozenset(
+        element
+        for index in piping.drainage.members
+        if piping.elements[index].role is Role.CLEANOUT
+        for element in takewhile(
+            lambda i: not piping.is_wet(i), onward(index, piping.drainage.down)
+        )
+    )
+
+
+def _has_cleanout(group: VentGroup, in_foot: bool, opened: frozenset[int]) -> bool:
     """Whether a cleanout opens the vent between its return and the open air, or also its loop, by
     a nipple or not."""
     if group.returns_at is None:
         return False
-    piping, foot = group.piping, set(group.joint.tree.path_out(group.returns_at))
+    foot = set(group.joint.tree.path_out(group.returns_at))
     if not in_foot:
         foot.update(group.joint.tree.path_out(group.joint))
-    for index in piping.drainage.members:
-        if piping.elements[index].role is not Role.CLEANOUT:
-            continue
-        way = takewhile(lambda i: not piping.is_wet(i), onward(index, piping.drainage.down))
-        if any(i in foot for i in way):
-            return True
-    return False
+    return not opened.isdisjoint(foot)
 
 
 RULES = (common_vent, island_vent)
