@@ -37,6 +37,14 @@ def vacuum_discharges(context: Context) -> list[VacuumDischarge]:
     ]
 
 
+@derived
+def _past_traps(context: Context) -> list[bool]:
+    """Of each element, whether what has passed a fixture's trap passes it."""
+    drainage = context.plumbing.drainage
+    starts = {arm.start for arm in context.plumbing.venting.arms}
+    return drainage.passed_by(drainage.down[start] for start in starts)
+
+
 @rule(
     title="Vacuum pump drains through the air or a trap",
     subject=VacuumDischarge,
@@ -46,13 +54,15 @@ def vacuum_discharges(context: Context) -> list[VacuumDischarge]:
 def vacuum_pump_drain(discharge: VacuumDischarge, context: Context) -> Answer:
     """A pump that stands still draws sewer gas into the rooms, and sewage into its seal water.
 
-    The drain of a vacuum pump ends over a receptor, or a trap stands in it before the sewer. One
+    The drain of a vacuum pump ends over a receptor, or a trap stands in it before the drain of a
+    fixture with another comes in: one in the building drain keeps no air of those from it. One
     that ends nowhere is told as a drain.
     """
     drainage, elements = context.plumbing.drainage, context.plumbing.network.elements
+    shared = _past_traps(context)
     outlet = drainage.outlets[drainage.outlet[discharge.drain]]
-    path = (elements[i] for i in drainage.path(discharge.drain))
-    if outlet.kind == RECEPTOR or any(e.role is Role.TRAP for e in path):
+    own = (elements[i] for i in drainage.path(discharge.drain) if not shared[i])
+    if outlet.kind == RECEPTOR or any(e.role is Role.TRAP for e in own):
         return PASS
     if not outlet.accepted:
         return NOT_APPLICABLE
