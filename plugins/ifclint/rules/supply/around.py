@@ -44,6 +44,7 @@ JOINED = Fact(
     "{} of the cold water meets {} of the hot; whether they are joined is not stated.",
     "Join what is joined by ports, or draw the two apart.",
 )
+USERS = frozenset({Role.FIXTURE, Role.HEATER, Role.APPLIANCE})
 
 
 @rule(
@@ -70,13 +71,39 @@ def supply_is_fed(service: WaterService, context: Context) -> Iterator[Answer]:
 
 @derived
 def _unfed(context: Context) -> list[int]:
-    """What no source feeds, but for the lines of relief valves, and boilers that heat rooms."""
-    supply = context.plumbing.supply
+    """What no source feeds, but for the lines of relief valves, boilers that heat rooms, and what
+    stands before a source."""
+    supply, before = context.plumbing.supply, _before_sources(context)
     relieved = {e for line in context.plumbing.heaters.relief_lines for e in line.element_ids}
-    unfed = (i for i in supply.not_fed if supply.elements[i].guid not in relieved)
+    unfed = (
+        i for i in supply.not_fed if supply.elements[i].guid not in relieved and i not in before
+    )
     return [
         i for i in unfed if supply.elements[i].role is not Role.HEATER or not supply.heats_rooms(i)
     ]
+
+
+def _before_sources(context: Context) -> set[int]:
+    """The street's side of the sources: what is joined to one, is not fed by it, and leads to
+    nothing that uses water."""
+    supply = context.plumbing.supply
+    unfed, found = set(supply.not_fed), set[int]()
+    for head in supply.heads:
+        beside, frontier = set[int](), [head]
+        while frontier:
+            further = unfed.intersection(supply.network.neighbours(frontier.pop())) - beside
+            beside |= further
+            frontier += further
+        if not any(_uses_water(supply, i) for i in beside):
+            found |= beside
+    return found
+
+
+def _uses_water(supply: Supply, index: int) -> bool:
+    around = (index, *supply.network.neighbours(index))
+    return any(
+        supply.elements[i].role in (Role.FIXTURE, Role.HEATER, Role.APPLIANCE) for i in around
+    )
 
 
 _SIDE = {HOT: "Cold", COLD: "Hot"}  # what is wrong at a connection
