@@ -25,6 +25,7 @@ from ifclint.ifc.facts.systems_by_ends import (
     outrank_ports,
     tell_by_ends,
     tell_by_most_ends,
+    tell_feeds_of_returns,
     tell_rain_by_inlets,
     tell_vacuum,
     tell_vacuum_breakers,
@@ -92,6 +93,7 @@ def read_model(
         tell_connectors(model.elements, model.joints)
         name_terminals(model.elements)
         tell_relief_lines(model.elements, model.joints)
+        tell_feeds_of_returns(model.elements, model.joints)
         forgive_returns(model)
         name_services(model)
         set_kinds_and_sizes(model)

@@ -8,7 +8,7 @@ import pytest
 
 from ifclint.ifc.elements import Element, End, Joint, Role, System
 from ifclint.ifc.facts.systems import spread
-from ifclint.ifc.facts.systems_by_ends import tell_by_ends, tell_vacuum
+from ifclint.ifc.facts.systems_by_ends import tell_by_ends, tell_feeds_of_returns, tell_vacuum
 from ifclint.testing import read_network
 
 HOUSE = """
@@ -139,3 +139,30 @@ def test_piping_of_a_known_service_at_an_end_named_vacuum_keeps_it() -> None:
         ends[0] = replace(ends[0], name="vacuum")
         tell_vacuum(model.elements, model.joints)
         assert model.elements[1].system is system
+
+
+FED_WITH_RETURN = """
+system=cold_water
+pipe 0.75 C1  0 0 0 > 5 0 0
+tee 0.75 T system={tee}  5 0 0 > 5.4 0 0 > 5.2 0 0.2
+pipe 0.75 C2  5.4 0 0 > 9 0 0
+water-heater WH  cold 9 0 0 > hot 9.4 0 0
+pipe 0.5 R1 system={back}  5.2 0 0.2 > 5.2 0 3
+{then} 0.5 R2 system={back}  5.2 0 3 > 5.2 0 3.2
+pipe 0.5 R3 system={back}  5.2 0 3.2 > 20 0 3.2
+"""
+
+
+@pytest.mark.parametrize(
+    ("tee", "back", "then", "system"),
+    [
+        ("hot_water_return", "hot_water_return", "coupling", System.COLD_WATER),
+        ("hot_water", "hot_water", "check", System.COLD_WATER),
+        ("hot_water", "hot_water", "coupling", System.HOT_WATER),
+        ("cold_water", "hot_water_return", "check", System.COLD_WATER),
+    ],
+)
+def test_a_tee_in_the_cold_feed_that_a_return_enters_is_of_the_feed(tee, back, then, system):
+    model = read_network(FED_WITH_RETURN.format(tee=tee, back=back, then=then)).model
+    tell_feeds_of_returns(model.elements, model.joints)
+    assert {e.guid: e.system for e in model.elements}["T"] is system

@@ -38,6 +38,7 @@ BY_VACUUM = Basis("the vacuum it is joined to", Confidence.INFERRED)
 VACUUM_PUMP = "vacuum-pump"
 ROOF_DRAIN = "roof-drain"
 LEAST_OF_CLOSETS_IN = 2.0  # no closet is fed by so large a pipe, and none drains through a smaller
+RETURNED = frozenset({System.HOT_WATER, System.HOT_WATER_RETURN})
 LEADS_ON = OF_ONE_SERVICE | {Role.VALVE}
 WITH_FAUCET = frozenset({"lavatory", "kitchen-sink", "bathtub", "shower"})
 
@@ -173,6 +174,24 @@ def tell_by_most_ends(elements: list[Element]) -> None:
             said = Counter(ends).most_common(2)
             if len(said) == 2 and {s for s, _ in said} <= WATER_SUPPLY and said[0][1] > said[1][1]:
                 element.system, element.basis["system"] = said[0][0], BY_MOST_ENDS
+
+
+def tell_feeds_of_returns(elements: list[Element], joints: list[Joint]) -> None:
+    """Give a fitting that stands in a cold feed, and that a return enters, the cold water: it may
+    be assigned to either."""
+    cold = Counter(
+        one
+        for j in joints
+        for one, other in ((j.a, j.b), (j.b, j.a))
+        if elements[one].role is Role.FITTING and elements[one].system in RETURNED
+        if elements[other].system is System.COLD_WATER and elements[other].role in LEADS_ON
+    )
+    standing = [i for i, count in cold.items() if count > 1]
+    beside = _beside(joints) if standing else {}
+    for i in standing:
+        others = [n for n in beside[i] if elements[n].system is not System.COLD_WATER]
+        if len(others) == 1 and _is_a_return(elements, beside, i, others[0]):
+            _infer(elements, {i: System.COLD_WATER}, BY_JOINED)
 
 
 def forgive_returns(model: Model) -> None:

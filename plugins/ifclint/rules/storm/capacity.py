@@ -18,7 +18,7 @@ from ifclint.findings import Step
 from ifclint.packs import Context
 from ifclint.plumbing import Inlet, StormDrain
 from ifclint.plumbing.drainage.least_slope import meets_slope
-from ifclint.rules.storm.roofs import Area, area_of
+from ifclint.rules.storm.roofs import Area, area_of, roofs
 from ifclint.rules.storm.section import StormSection
 
 M2_PER_FT2 = M_PER_FT**2
@@ -41,10 +41,11 @@ class Load:
 
 
 def load_of(inlets: Sequence[Inlet], rate_m_s: float, context: Context) -> Load:
-    """What some inlets take together at their rates of rain."""
+    """What some inlets take together at their rates of rain: of a roof whose primary drains are
+    among them, by these, unless the code lets its secondary drains join them (UPC 1101.12.2.2)."""
     section = context.job.section(StormSection)
     primary = area_of([i for i in inlets if not i.is_secondary], context)
-    secondary = area_of([i for i in inlets if i.is_secondary], context)
+    secondary = area_of(_of_their_own(inlets, context), context)
     other_rate = section.secondary_rate or rate_m_s
     steps = [Step("Rain", rate_m_s / IN_PER_H, "in/h", "job file, storm.rate"), _area_step(primary)]
     if secondary.high_m2 > 0:
@@ -57,6 +58,15 @@ def load_of(inlets: Sequence[Inlet], rate_m_s: float, context: Context) -> Load:
         unit, each = "gpm", M3_PER_S_PER_GPM
         steps.append(Step("Flow: area times rain", high / each, unit))
     return Load(low / each, high / each, unit, tuple(steps))
+
+
+def _of_their_own(inlets: Sequence[Inlet], context: Context) -> list[Inlet]:
+    """The secondary drains among inlets whose rain no primary one among them takes."""
+    own, asked = [i for i in inlets if i.is_secondary], set(inlets)
+    if not own or context.code.family == "upc":
+        return own
+    taken = {i for roof in roofs(context) if asked & {*roof.primary} for i in roof.secondary}
+    return [i for i in own if i not in taken]
 
 
 def _ends(one: Area, other: Area) -> tuple[tuple[float, float], tuple[float, float]]:
