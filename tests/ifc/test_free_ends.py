@@ -60,15 +60,31 @@ def test_two_places_within_a_millimetre_tell_no_direction(apart_m: float, tells:
     ("places_m", "joined"),
     [
         ((0.0, 0.004, 0.008), 2),  # every two of the three meet
-        ((0.0, 0.008, 0.016), 0),  # the outer two do not, though both meet the middle one
+        ((0.0, 0.0099, 0.0198), 2),  # the outer two do not: all are within reach of the middle
+        ((0.0, 0.01, 0.02), 2),
+        ((0.0, 0.0001, 0.0202), 0),  # no two meet what the third would
     ],
 )
-def test_pipes_run_through_where_every_two_of_them_meet(
+def test_pipes_run_through_where_all_of_them_end_within_reach_of_one_point(
     places_m: tuple[float, ...], joined: int
 ) -> None:
     a, b, c = ((x, 0.0, 0.0) for x in places_m)
     made = model(
         pipe("A", (-2.0, 0.0, 0.0), a), pipe("B", b, (0.0, 2.0, 0.0)), pipe("C", c, (2.0, 0.0, 0.0))
+    )
+    join_meetings(made, free(made))
+    assert len(made.joints) == joined
+
+
+@pytest.mark.parametrize(("short_m", "joined"), [(0.007, 2), (0.0072, 0)])
+def test_pipes_that_stop_short_of_the_middle_of_a_tee_meet_there(
+    short_m: float, joined: int
+) -> None:
+    """The branch lies from each end of the run as far as the tolerance reaches, or farther."""
+    made = model(
+        pipe("A", (-2.0, 0.0, 0.0), (-short_m, 0.0, 0.0)),
+        pipe("B", (short_m, 0.0, 0.0), (2.0, 0.0, 0.0)),
+        pipe("C", (0.0, short_m, 0.0), (0.0, 2.0, 0.0)),
     )
     join_meetings(made, free(made))
     assert len(made.joints) == joined

@@ -6,6 +6,7 @@ import math
 from collections import defaultdict
 from itertools import combinations
 
+from ifclint.engineering.joined import pieces
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Model, Note, Role
 from ifclint.ifc.joints.end_directions import ray_of
@@ -14,6 +15,7 @@ from ifclint.ifc.shape.placement import dot
 
 THROUGH = -math.cos(math.radians(30.0))  # two ends that face each other more squarely are a run
 MOST_MEETING = 4  # pipes that a cross joins
+ROUNDING_M = 1e-6  # of drawn places
 MOST_NAMED = 8  # elements of a crowd named in its note
 
 
@@ -39,23 +41,18 @@ def join_meetings(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
 
 
 def _crowds(model: Model, free: list[FreeEnd]) -> list[list[FreeEnd]]:
-    """The free ends that lie within the tolerance of more than one other, those of each place."""
+    """The free ends of each place at which more than two lie, each within the tolerance of
+    another."""
     if len(free) < 3:
         return []
     places = NearPlaces(positions_of(model, free))
-    meets: dict[int, set[int]] = defaultdict(set)
+    meets: dict[int, list[int]] = defaultdict(list)
     for i, j in places.pairs(model.joining_tolerance_m).tolist():
         if free[i][0] != free[j][0] and allowed(model, free[i], free[j]):
-            meets[i].add(j)
-            meets[j].add(i)
-    crowds, seen = [], set[int]()
-    for i in sorted(meets):
-        if i in seen or len(meets[i]) < 2:
-            continue
-        together = sorted({i, *meets[i]} - seen)
-        seen.update(together)
-        crowds.append([free[k] for k in together])
-    return crowds
+            meets[i].append(j)
+            meets[j].append(i)
+    together = pieces(sorted(meets), meets.__getitem__)
+    return [[free[k] for k in sorted(crowd)] for crowd in together if len(crowd) > 2]
 
 
 def _run(model: Model, ends: list[FreeEnd]) -> tuple[FreeEnd, FreeEnd] | None:
@@ -64,11 +61,7 @@ def _run(model: Model, ends: list[FreeEnd]) -> tuple[FreeEnd, FreeEnd] | None:
     if not pipes or not 2 < len({i for i, _ in ends}) == len(ends) <= MOST_MEETING:
         return None
     pairs = list(combinations(ends, 2))
-    reach = model.joining_tolerance_m
-    if any(
-        math.dist(position_of(model, a), position_of(model, b)) > reach or not allowed(model, a, b)
-        for a, b in pairs
-    ):
+    if not all(allowed(model, a, b) for a, b in pairs) or not _at_one_point(model, pairs):
         return None
     rays = {at: ray_of(model, at) for at in ends}
     faced = [
@@ -82,6 +75,16 @@ def _run(model: Model, ends: list[FreeEnd]) -> tuple[FreeEnd, FreeEnd] | None:
     services = {model.elements[i].system for i, _ in ends}
     is_one = len(services) == 1 and None not in services
     return (a, b) if is_one or opposed <= THROUGH else None
+
+
+def _at_one_point(model: Model, pairs: list[tuple[FreeEnd, FreeEnd]]) -> bool:
+    """Whether ends lie within the tolerance of one point, as pipes that stop short of the middle of
+    a tee: the point midway between the two that lie farthest apart."""
+    placed = [(position_of(model, a), position_of(model, b)) for a, b in pairs]
+    (ax, ay, az), (bx, by, bz) = max(placed, key=lambda pair: math.dist(*pair))
+    middle = (ax + bx) / 2, (ay + by) / 2, (az + bz) / 2
+    reach = model.joining_tolerance_m + ROUNDING_M
+    return all(math.dist(p, middle) <= reach for pair in placed for p in pair)
 
 
 def _note(model: Model, ends: list[FreeEnd]) -> None:
