@@ -10,6 +10,14 @@ from typing import NamedTuple
 
 from ifclint.ifc.elements import Basis, Confidence, Point
 from ifclint.ifc.shape.curves import ARC_STEP, CurveReader, developed_length
+from ifclint.ifc.shape.cuts import (
+    DIFFERENCE,
+    HALF_SPACES,
+    CutReader,
+    cut_by,
+    left_beside,
+    left_of_round,
+)
 from ifclint.ifc.shape.cylinders import fit_cylinder
 from ifclint.ifc.shape.extrusions import DEEPEST_M
 from ifclint.ifc.shape.items import ItemReader, Mapped
@@ -24,6 +32,7 @@ EXTRUDED = Basis("extruded solid", Confidence.SHAPE)
 SWEPT = Basis("swept disk solid", Confidence.SHAPE)
 REVOLVED = Basis("revolved solid", Confidence.SHAPE)
 MESH = Basis("mesh", Confidence.SHAPE)
+UNION = b".UNION."
 
 
 class Axis(NamedTuple):
@@ -70,6 +79,7 @@ class SolidReader:
         self._profiles = profiles
         self._scale = metres_per_unit
         self._angle = radians_per_unit
+        self._cuts = CutReader(items, placements, curves, profiles, metres_per_unit)
         self._mapped: dict[Ref, list[Axis]] = {}
 
     def axes(self, item: Ref, depth: int = 0) -> list[Axis]:
@@ -80,7 +90,7 @@ class SolidReader:
         if name == b"IFCMAPPEDITEM":
             return self._of_mapped(self._items.mapped(written), depth)
         if name in (b"IFCBOOLEANRESULT", b"IFCBOOLEANCLIPPINGRESULT"):
-            return self.axes(number(written[1]), depth + 1)
+            return self._boolean(written, depth + 1)
         if name == b"IFCCSGSOLID":
             return self.axes(number(written[0]), depth + 1)
         if name in (b"IFCEXTRUDEDAREASOLID", b"IFCEXTRUDEDAREASOLIDTAPERED"):
@@ -98,6 +108,30 @@ class SolidReader:
             found = [axis for i in mapped.items for axis in self.axes(i, depth + 1)]
             self._mapped[mapped.source] = found
         return [axis.mapped(mapped) for axis in self._mapped[mapped.source]]
+
+    def _boolean(self, written: list[bytes], depth: int) -> list[Axis]:
+        """What is left of the axes of a body that another is taken from, or cuts to itself; none of
+        which the ends are not known then."""
+        operator, (body, other) = written[0], map(number, written[1:3])
+        whole = self.axes(body, depth)
+        if operator == UNION:
+            return whole + self.axes(other, depth)
+        found = [(axis, self._left(axis, operator == DIFFERENCE, other, depth)) for axis in whole]
+        return [axis._replace(points=points) for axis, points in found if points]
+
+    def _left(self, axis: Axis, taken: bool, other: Ref, depth: int) -> tuple[Point, ...]:
+        name, _ = self._items.written(other)
+        if name in HALF_SPACES:
+            space = self._cuts.half_space(other)
+            return cut_by(axis.points, space, taken) if space is not None else ()
+        if not taken:
+            return ()
+        rounds = [(a.points, a.outside_m) for a in self.axes(other, depth) if a.outside_m]
+        if len(rounds) == 1 and axis.outside_m:
+            left = left_of_round(axis.points, axis.outside_m, *rounds[0])
+            if left is not None:
+                return left
+        return left_beside(axis.points, self._cuts.corners(other))
 
     def _extrusion(self, written: list[bytes]) -> Axis | None:
         profile = self._profiles.round(number(written[0]))
