@@ -50,6 +50,9 @@ class BoundingBoxReader:
             return [to_world(frame, mapped.place(corner)) for corner in shared]
         if name == ADVANCED:
             return [to_world(frame, corner) for corner in self._along_edges(item)]
+        if (box := self._items.bounding_box(item)) is not None:
+            (x, y, z), (a, b, c) = box
+            return [to_world(frame, p) for p in _corners_of_box([(x, y, z), (x + a, y + b, z + c)])]
         return [to_world(frame, corner) for corner in self._items.vertices(item)]
 
     def _along_edges(self, item: Ref) -> list[Point]:

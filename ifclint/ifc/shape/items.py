@@ -29,6 +29,7 @@ FACETED = frozenset(
 )  # fmt: skip
 POINT = b"IFCCARTESIANPOINT("
 EDGE = b"IFCEDGECURVE("
+BOX = b"IFCBOUNDINGBOX"
 OPERATOR = b"IFCCARTESIANTRANSFORMATIONOPERATOR3D"
 _REFERENCE = re.compile(rb"#(\d+)")
 
@@ -108,18 +109,27 @@ class ItemReader:
         """The edges of an advanced brep: both ends, the curve, and whether it runs from the first
         end to the second."""
         found = []
-        for ref in self._referred(item, EDGE):
+        for ref in self.referred(item, EDGE):
             _, (start, end, curve, sense) = self.written(ref)
             ends = [self._vertex(number(v)) for v in (start, end)]
             if ends[0] is not None and ends[1] is not None:
                 found.append((ends[0], ends[1], number(curve), sense == b".T."))
         return found
 
+    def bounding_box(self, item: Ref) -> tuple[Point, Point] | None:
+        """The lowest corner of an IfcBoundingBox, and its sides; None where the item is none."""
+        name, written = self.written(item)
+        low = self._placements.point(number(written[0])) if name == BOX else None
+        if low is None:
+            return None
+        x, y, z = (float(side) * self._scale for side in written[1:4])
+        return low, (x, y, z)
+
     def _vertex(self, vertex: Ref) -> Point | None:
         _, written = self.written(vertex)
         return self._placements.point(number(written[0])) if written else None
 
-    def _referred(self, item: Ref, wanted: bytes) -> list[Ref]:
+    def referred(self, item: Ref, wanted: bytes) -> list[Ref]:
         """The instances of one class an item refers to, however far down; none below another."""
         found: list[Ref] = []
         seen, waiting = {item}, [item]
@@ -137,7 +147,7 @@ class ItemReader:
     def _below(self, item: Ref) -> list[Point]:
         """The three-dimensional points an item refers to, however far down."""
         found: list[Point] = []
-        for ref in self._referred(item, POINT):
+        for ref in self.referred(item, POINT):
             text = self._text.get(ref) or b""
             x, *more = (float(c) * self._scale for c in text[len(POINT) + 1 : -2].split(b","))
             if len(more) == 2:

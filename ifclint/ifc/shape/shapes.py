@@ -28,7 +28,8 @@ from ifclint.ifc.step.units import Units
 BY_AXIS = Basis("axis representation", Confidence.SHAPE)
 BODIES = ("Body", "Facetation", "Body-FallBack", None, "")
 LARGEST_BOX_M = 2_000.0  # nothing in or of a building is longer
-BODILESS = ("Axis", "FootPrint", "Box", "CoG", "Clearance", "Annotation")  # around no body
+BOX = "Box"  # a box around a body, in the coordinates of its placement
+BODILESS = ("Axis", "FootPrint", BOX, "CoG", "Clearance", "Annotation")  # around no body
 
 
 class ShapeReader:
@@ -140,7 +141,8 @@ class ShapeReader:
         if body is not None and body.drawn:
             return body
         line = self._axis_curve(shown)
-        return line if line is not None and line.length_m > 0 else body
+        line = line if line is not None and line.length_m > 0 else body
+        return line if line is not None else self._axis_of_box(shown)
 
     def axes(self, definition: Ref) -> list[Axis]:
         """The axes of all round items of the body, as they are drawn."""
@@ -164,6 +166,11 @@ class ShapeReader:
                         return Axis(tuple(points), None, None, BY_AXIS)
         return None
 
+    def _axis_of_box(self, shown: list[Representation]) -> Axis | None:
+        """The axis of what is drawn as one box and nothing else."""
+        items = [item for name, of in shown if name == BOX or name in BODIES for item in of]
+        return self._solids.in_box(items[0]) if len(items) == 1 else None
+
     def round_profile(self, profile: Ref) -> RoundProfile | None:
         """Centre, outside and inside diameter of a round profile; None where it is not round."""
         return self._profiles.round(profile)
@@ -178,7 +185,7 @@ class ShapeReader:
         """The corners of the bodies of a representation in the world; none where that is not cheap
         to know."""
         shown = self._shown.of(definition)
-        for bodily in (BODIES.__contains__, lambda name: name not in BODILESS):
+        for bodily in (BODIES.__contains__, lambda name: name not in BODILESS, BOX.__eq__):
             items = [item for name, items in shown if bodily(name) for item in items]
             corners = [p for item in items for p in self._corners.corners(item, frame)]
             if corners:

@@ -23,6 +23,7 @@ from ifclint.ifc.shape.extrusions import DEEPEST_M
 from ifclint.ifc.shape.items import ItemReader, Mapped
 from ifclint.ifc.shape.placement import Frame, Placements, to_world, turned
 from ifclint.ifc.shape.profiles import ProfileReader
+from ifclint.ifc.shape.round_faces import cylinder_of
 from ifclint.ifc.shape.swept_disks import LARGEST_RADIUS_M
 from ifclint.ifc.step.spf import number
 from ifclint.ifc.step.text_index import Ref
@@ -32,6 +33,10 @@ EXTRUDED = Basis("extruded solid", Confidence.SHAPE)
 SWEPT = Basis("swept disk solid", Confidence.SHAPE)
 REVOLVED = Basis("revolved solid", Confidence.SHAPE)
 MESH = Basis("mesh", Confidence.SHAPE)
+FACES = Basis("cylindrical faces", Confidence.SHAPE)
+BOX = Basis("bounding box", Confidence.SHAPE)
+ADVANCED = (b"IFCADVANCEDBREP", b"IFCADVANCEDBREPWITHVOIDS")
+SQUARE = 0.005  # sides of a box that differ less are equal: a fall makes them differ. Ours
 UNION = b".UNION."
 
 
@@ -99,6 +104,8 @@ class SolidReader:
             axis = self._swept_disk(written)
         elif name == b"IFCREVOLVEDAREASOLID":
             axis = self._revolution(written)
+        elif name in ADVANCED:
+            axis = self._faces(item)
         else:
             axis = self._mesh(item)
         return [axis] if axis is not None else []
@@ -168,6 +175,27 @@ class SolidReader:
         turns = (turned(profile[0], pivot, direction, sweep * i / steps) for i in range(steps + 1))
         points = tuple(to_world(frame, p) for p in turns)
         return Axis(points, profile[1], profile[2], REVOLVED)
+
+    def in_box(self, item: Ref) -> Axis | None:
+        """The axis of a pipe of which only a bounding box is drawn: along the longest side of one
+        whose others are equal, its diameter. Any other box does not tell how the pipe lies."""
+        box = self._items.bounding_box(item)
+        if box is None or not 0.0 < min(box[1]) <= max(box[1]) < DEEPEST_M:
+            return None
+        low, sides = box
+        (one, _), (other, _), (longest, k) = sorted((side, n) for n, side in enumerate(sides))
+        if other - one > SQUARE * other or longest - other <= SQUARE * longest:
+            return None
+        x, y, z = (c + (0.0 if n == k else sides[n] / 2) for n, c in enumerate(low))
+        far = [x, y, z]
+        far[k] += longest
+        return Axis(((x, y, z), (far[0], far[1], far[2])), other, None, BOX, drawn=False)
+
+    def _faces(self, item: Ref) -> Axis | None:
+        found = cylinder_of(self._items, self._placements, self._scale, item)
+        if found is None:
+            return None
+        return Axis(found.ends, found.outside_m, found.inside_m, FACES)
 
     def _mesh(self, item: Ref) -> Axis | None:
         vertices = self._items.vertices(item)
