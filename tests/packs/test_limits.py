@@ -13,8 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from ifclint.testing import wrong_with
-from tests.packs.test_rule_cases import CASES, PACKS
+from tests.packs.test_rule_cases import CASES, asked
 from tests.packs.watching import comparisons_watched, side_of
 
 LIST = Path(__file__).with_name("limits_not_drawn.toml")
@@ -30,7 +29,7 @@ def drawn() -> dict[str, set[str]]:
     with comparisons_watched() as found:
         for pack, case in CASES:
             found.asked.clear()
-            wrong_with(case, PACKS[pack])
+            asked(pack, case)
     return {
         f"{place}: {what} ({name})": found.sides[place, what, name]
         for place, what, name in found.decisive

@@ -5,15 +5,16 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import cache
 
 import pytest
 
+from ifclint.findings import Answer
 from ifclint.testing import Case, ask
 from ifclint.testing.cases import job_of
 from ifclint.testing.networks import SURFACES
-from tests.packs.test_rule_cases import CASES, OURS, PACKS
+from tests.packs.test_rule_cases import CASES, OURS, PACKS, answered
 
 Point = tuple[float, float, float]
 Move = Callable[[Point], Point]
@@ -109,12 +110,17 @@ def _box(corners: list[str], move: Move) -> list[str]:
 
 
 def said(pack: str, case: Case, network: str) -> Said:
-    """Each subject's answer, and by how much what was measured lies off what is required."""
+    """Each subject's answer where the case is drawn otherwise."""
     rule = next(rule for rule in PACKS[pack].rules if rule.name == case.rule)
     found = ask(
         rule, network, case.code, job_of(case, PACKS[pack]),
         subjects=PACKS[pack].subjects, tables=PACKS[pack].tables,
     )  # fmt: skip
+    return _outcomes(found)
+
+
+def _outcomes(found: Mapping[str, Answer]) -> Said:
+    """Each subject's answer, and by how much what was measured lies off what is required."""
     return {
         subject: (
             str(answer.outcome),
@@ -130,7 +136,10 @@ def said(pack: str, case: Case, network: str) -> Said:
 def as_drawn(pack: str) -> dict[str, Said]:
     """What is said of every case as it is drawn."""
     mine = [case for name, case in CASES if name == pack and case.stated.get("near") != []]
-    return {str(case): said(pack, case, case.network) for case in mine}
+    return {
+        str(case): _outcomes({of: given[0] for of, given in answered(pack, case).items()})
+        for case in mine
+    }
 
 
 def backwards(network: str) -> str:
