@@ -23,6 +23,7 @@ from ifclint.rules.supply.hot import WASHING
 
 SHOWN = 20  # elements listed that nothing feeds
 QUICK = frozenset({"dishwasher", "clothes-washer", "ice-maker"})  # solenoid valves
+MORE_THAN_ONE = 1.5  # of what flow shares out
 DEAD_LEG_FT = 2.0  # a shorter stub is no dead leg; common practice
 MIXES = frozenset({"mixing", "faucet", "relief"})
 ARRESTER_WORDS = ("hammer arrester", "hammer arrestor", "shock arrestor", "shock absorber")
@@ -136,6 +137,7 @@ def not_crossed(fixture: WaterFixture, context: Context) -> Answer:
     nor is what comes from a mixing valve to the one connection of an eyewash or washbasin.
     A connection that is named for one and belongs to the system of the other is asked about. One
     that nothing is joined to, and at which piping of the other water ends, is crossed as well.
+    Where one joint feeds several connections of one name alone, it is parted.
     """
     if fixture.crossed:
         side, met = fixture.crossed[0]
@@ -155,10 +157,40 @@ def not_crossed(fixture: WaterFixture, context: Context) -> Answer:
     both = " and its hot and cold are crossed" if len(wrong) > 1 else ""
     return violation(
         message=f"The {tap.named} connection of {fixture.label} gets {tap.service} water{both}.",
-        remedy=APART,
+        remedy=APART if both else _apart(tap.named, segment, context),
         elements=(fixture.element.guid, *(s.key for _, s in wrong)),
         steps=(Step(f"Fed by {segment.label}"),),
     )
+
+
+def _apart(side: str, segment: WaterSegment, context: Context) -> Change | str:
+    """How a connection comes to its water: where several of its side alone are fed past one joint,
+    by one change there."""
+    others, own = _past(context)[side]
+    way = segment.distribution.path(segment.indexes[-1])
+    at = next((n for n, index in enumerate(way) if not others[index]), 0)
+    if at == 0 or own[way[at]] < MORE_THAN_ONE:
+        return APART
+    above, first = (context.plumbing.supply.elements[way[n]] for n in (at - 1, at))
+    text = (
+        f"Part {first.label} from {above.label} and join it to the {side} water: what is fed past "
+        f"it are {side} connections."
+    )
+    return Change("work", (first.guid, above.guid), "parting", text)
+
+
+@derived
+def _past(context: Context) -> dict[str, tuple[list[float], list[float]]]:
+    """Of hot and cold, how many connections of another name, and how many of it, each element
+    feeds."""
+    supply = context.plumbing.supply
+    taps = [(t.named, t.segment) for f in supply.fixtures for t in f.taps]
+    fed = [(named, line.indexes[-1]) for named, line in taps if line is not None]
+    how_many = supply.distribution.how_many
+    return {
+        side: (how_many(i for n, i in fed if n != side), how_many(i for n, i in fed if n == side))
+        for side in (COLD, HOT)
+    }
 
 
 def _is_tempered(fixture: WaterFixture, segment: WaterSegment) -> bool:
