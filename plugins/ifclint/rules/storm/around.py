@@ -88,7 +88,8 @@ def leader_cleanout(drain: StormDrain, context: Context) -> Answer:
 
     A cleanout of the storm drainage near the foot of each leader, where a level storm drain begins.
     The UPC demands it of leaders outside the walls; of others, and under the IPC, it is advice. A
-    leader that ends in the open needs none, nor does one that turns level only to fall again.
+    leader that ends in the open needs none, nor does one that turns level only to fall again; the
+    advice waits where the drain is to be led to another sewer.
     """
     if _is_in_the_open(_outlet_of(drain, context), context):
         return NOT_APPLICABLE
@@ -99,11 +100,14 @@ def leader_cleanout(drain: StormDrain, context: Context) -> Answer:
     if any(at_most(gap, near.value, "ft") for gap in gaps):
         return PASS
     text = f"Set a cleanout within {number_text(near.value)} ft of the foot of the leader."
+    is_demanded = _is_demanded(foot, context)
+    if not is_demanded and _is_led_wrong(_outlet_of(drain, context), context):
+        return NOT_APPLICABLE
     return missing(
         CLEANOUTS,
         message=f"{drain.label} has no cleanout at its foot.",
         remedy=Change("part", ids, "cleanout", text),
-        wrong=Outcome.VIOLATION if _is_demanded(foot, context) else Outcome.ADVISORY,
+        wrong=Outcome.VIOLATION if is_demanded else Outcome.ADVISORY,
         elements=ids,
     )
 
@@ -187,16 +191,13 @@ def storm_sewer(outlet: StormOutlet, context: Context) -> Answer:
     chamber or sewer at which storm drainage ends takes no sanitary drains, and is not called one
     of these. One called a sewer alone is asked about.
     """
-    at, network = _sewer_at(outlet, context), context.plumbing.network
+    at = _sewer_at(outlet.outlet, context)
     if context.job.section(StormSection).combined_sewer is not False or at == NONE:
         return NOT_APPLICABLE
-    end, piping = network.elements[at], context.plumbing.venting.piping
-    joined = (i for i in network.neighbours(at) if network.elements[i].system is System.SANITARY)
-    takes_sewage = any(map(piping.is_wet, joined))
-    if says(end, FOR_STORM):
-        return PASS
-    if not says(end, FOR_SEWAGE) and not takes_sewage:
-        return PASS if end.system is not System.SANITARY else not_known(WHICH, outlet)
+    end = context.plumbing.network.elements[at]
+    if not _is_for_sewage(at, context):
+        unknown = end.system is System.SANITARY and not says(end, FOR_STORM)
+        return not_known(WHICH, outlet) if unknown else PASS
     return violation(
         message=f"The storm drainage ends in {end.label}, which takes sewage, and the sewer is "
         "stated to be no combined one.",
@@ -205,9 +206,25 @@ def storm_sewer(outlet: StormOutlet, context: Context) -> Answer:
     )
 
 
-def _sewer_at(outlet: StormOutlet, context: Context) -> int:
+def _is_for_sewage(at: int, context: Context) -> bool:
+    """Whether a chamber or sewer is called one of sewage, or sanitary drains lead into it."""
+    network, piping = context.plumbing.network, context.plumbing.venting.piping
+    end = network.elements[at]
+    joined = (i for i in network.neighbours(at) if network.elements[i].system is System.SANITARY)
+    return not says(end, FOR_STORM) and (says(end, FOR_SEWAGE) or any(map(piping.is_wet, joined)))
+
+
+def _is_led_wrong(outlet: Outlet | None, context: Context) -> bool:
+    """Whether storm drainage is to be led elsewhere than to where it ends."""
+    if outlet is None or context.job.section(StormSection).combined_sewer is not False:
+        return False
+    at = _sewer_at(outlet, context)
+    return at != NONE and _is_for_sewage(at, context)
+
+
+def _sewer_at(outlet: Outlet, context: Context) -> int:
     """The chamber or sewer at which storm drainage ends, also where its system keeps it apart."""
-    index, network = outlet.outlet.element, context.plumbing.network
+    index, network = outlet.element, context.plumbing.network
     near = (index, *network.neighbours(index))
     return next((i for i in near if network.elements[i].role is Role.CHAMBER), NONE)
 
