@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import insort
 from collections.abc import Iterable
 from dataclasses import replace
+from itertools import takewhile
 
 from ifclint.engineering.joined import NONE, after_all
 from ifclint.plumbing.flow.distribution import Distribution, Loop
@@ -36,12 +37,18 @@ def keep_loops(made: Distribution, closings: Iterable[tuple[int, int, int]]) -> 
 
 def _two_paths(made: Distribution, a: int, b: int) -> tuple[int, tuple[int, ...], tuple[int, ...]]:
     """The last element common to the paths to `a` and `b`, and the rest of both."""
-    to_a, to_b = made.path(a), made.path(b)
-    common = 0
-    while common < min(len(to_a), len(to_b)) and to_a[common] == to_b[common]:
-        common += 1
-    start = to_a[common - 1] if common else NONE
-    return start, tuple(to_a[common:]), tuple(to_b[common:])
+    ways: tuple[dict[int, None], dict[int, None]] = ({a: None}, {b: None})  # upward, side by side
+    at, start = [a, b], NONE
+    while start == NONE and at != [NONE, NONE]:
+        for way, other, n in ((ways[0], ways[1], 0), (ways[1], ways[0], 1)):
+            at[n] = made.toward[at[n]] if at[n] != NONE else NONE
+            if at[n] in other:
+                start = at[n]
+                break
+            if at[n] != NONE:
+                way[at[n]] = None
+    one, other_way = ([*takewhile(lambda i: i != start, way)][::-1] for way in ways)
+    return start, tuple(one), tuple(other_way)
 
 
 def _taken_off(

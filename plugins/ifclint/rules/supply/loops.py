@@ -96,10 +96,11 @@ def looped_mains(supply: Supply) -> list[LoopedMain]:
         if not loop.shared and loop.start != NONE and (sides := _sides(loop, supply)) is not None
     ]
     lines = [{_start(sides, supply), *sides.lines} for sides in found]
-    together = pieces(
-        range(len(found)),
-        lambda n: (m for m, other in enumerate(lines) if not other.isdisjoint(lines[n])),
-    )
+    holding: dict[int, list[int]] = {}
+    for n, own in enumerate(lines):
+        for line in own:
+            holding.setdefault(line, []).append(n)
+    together = pieces(range(len(found)), lambda n: (m for line in lines[n] for m in holding[line]))
     return [_main(tuple(found[n] for n in sorted(piece)), supply) for piece in together]
 
 
@@ -168,12 +169,18 @@ def _main(loops: tuple[Sides, ...], supply: Supply) -> LoopedMain:
     }
     joined = (n for n in lines if supply.segments[n].connection is not None)
     leaves |= {n: n for n in joined}
-    to = {n: _path(supply.segments[n], lines) for n in set(leaves.values())}
+    to = {n: _path(supply.segments[n], lines, feed) for n in set(leaves.values())}
     return LoopedMain(loops, feed, lines, leaves, {n: to[at] for n, at in leaves.items()})
 
 
-def _path(segment: WaterSegment, lines: frozenset[int]) -> tuple[WaterSegment, ...]:
-    return tuple(s for s in segment.to_source if s.number in lines)
+def _path(segment: WaterSegment, lines: frozenset[int], feed: int) -> tuple[WaterSegment, ...]:
+    """Those of some lines, all fed by one, through which water comes to a segment."""
+    way: list[WaterSegment] = []
+    at: WaterSegment | None = segment
+    while at is not None:
+        way += [at] if at.number in lines else []
+        at = at.above if at.number != feed else None
+    return tuple(way[::-1])
 
 
 def divide(
