@@ -65,6 +65,13 @@ def assumptions(
             f"Heights in the job file counted from the storeys' own zero, which the model places "
             f"at {zero_ft:,.2f} ft: {', '.join(raised)}."
         )
+    if existing := sum(
+        e.properties.get("status") == "existing" and not e.piece for e in plumbing.network.elements
+    ):
+        said.append(
+            f"{existing} element{' is' if existing == 1 else 's are'} stated to be existing: "
+            "judged as new work is."
+        )
     if the_job.building.occupancy is None:
         said.append("Occupancy not given: private use taken (job file, building.occupancy).")
     elements = plumbing.network.elements

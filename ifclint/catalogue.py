@@ -238,7 +238,8 @@ def model_page() -> str:
         "report states it as an assumption.",
         "",
         "Piping for heating, fire and process, storm piping that does not come down the building, "
-        "and the drainage of a road or site without a building, is counted, named and set aside.",
+        "and the drainage of a road or site without a building, is counted, named and set aside. "
+        "So is what is to be demolished or temporary (Pset_*Common.Status, phases, layers, names).",
         "",
         "## What a pass needs",
         "",

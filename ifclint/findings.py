@@ -236,7 +236,8 @@ class Judged:
 
 @dataclass(frozen=True, slots=True)
 class SetAside:
-    """What a building's plumbing code does not judge: heating, fire, process, site drainage."""
+    """What a building's plumbing code does not judge: heating, fire, process, site drainage,
+    what is to be demolished or temporary."""
 
     service: str
     elements: int

@@ -187,8 +187,8 @@ def unearned(lines: Iterable[Judged], label: dict[str, str]) -> str:
 
 
 def set_aside(plumbing: Plumbing) -> tuple[SetAside, ...]:
-    """What is out of a building's plumbing code, counted by service."""
-    counts: dict[str, int] = {}
+    """What is out of a building's plumbing code, counted by service, and what is not built."""
+    counts = dict(plumbing.network.model.set_aside)
     for element in _out_of_code(plumbing.network):
         service = element.system.value if element.system in SET_ASIDE else SITE
         counts[service] = counts.get(service, 0) + 1

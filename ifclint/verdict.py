@@ -41,6 +41,8 @@ def verdict_of(
     unverified = sum(c.unverified for c in coverage)
     answered = sum(c.passed + c.advisories for c in coverage) + accepted
     held = [element for element in plumbing.network.elements if element.role is not Role.OTHER]
+    if not held and plumbing.network.model.set_aside:
+        return Verdict.NOT_REVIEWABLE, _nothing_judged(plumbing)
     if not held:
         return Verdict.NOT_REVIEWABLE, "The model holds no plumbing that could be read."
     if all_is_set_aside(plumbing.network):
@@ -80,10 +82,10 @@ def verdict_of(
 def _nothing_judged(plumbing: Plumbing) -> str:
     """Why no rule had anything to judge: what was read instead."""
     aside = set_aside(plumbing)
-    if all_is_set_aside(plumbing.network):
+    elements = [e for e in plumbing.network.elements if e.role is not Role.OTHER]
+    if not elements or all_is_set_aside(plumbing.network):
         named = ", ".join(f"{s.service} ({s.elements})" for s in aside)
     else:
-        elements = [e for e in plumbing.network.elements if e.role is not Role.OTHER]
         named = ", ".join(
             sorted({e.system.value if e.system else "no known service" for e in elements})
         )

@@ -378,6 +378,7 @@ class Model:
     )  # GlobalIds: what ends on the side
     # of a pipe and was not joined to it, because of their systems
     joining_tolerance_m: float = 0.0
+    set_aside: dict[str, int] = field(default_factory=dict)  # why -> how many elements
 
     @property
     def zero_m(self) -> float:

@@ -23,8 +23,9 @@ from ifclint.ifc.building.spatial import SpatialReader
 from ifclint.ifc.element_builder import STANDING, ElementBuilder
 from ifclint.ifc.elements import Basis, Box, Element, Model, Note, Role
 from ifclint.ifc.facts.describing import DUCTS, Describer, Occurrence
-from ifclint.ifc.facts.layers import layers_of
+from ifclint.ifc.facts.layers import layers_of, statuses_of
 from ifclint.ifc.facts.occurrences import OccurrenceFinder
+from ifclint.ifc.facts.phases import STATUS, tell
 from ifclint.ifc.facts.properties import PropertyReader
 from ifclint.ifc.facts.prototypes import PrototypeMaker
 from ifclint.ifc.facts.systems import NAMED_BY_ITSELF, SystemReader
@@ -96,6 +97,7 @@ class FileReader:
         self._ports.place(self._placements)
         self._placements.forget(np.setdiff1d(self._ports.placed, placed))
         self._relations.groups |= layers_of(text, self._without_system(), systems)
+        self._by_layer = statuses_of(text, ((o.ref, o.shape) for o in self._occurrences if o.shape))
         self._shapes = ShapeReader(text, self._units, self._placements)
         self._spatial = SpatialReader(text, self._relations, self._placements, scale)
         self._types = types
@@ -231,6 +233,8 @@ class FileReader:
             element.storey, element.space = place
             if element.storey:
                 element.basis["storey"] = CONTAINED
+            if of.ref in self._by_layer and STATUS not in element.properties:
+                tell(element, *self._by_layer[of.ref])
         except DAMAGE:
             element = self._maker.bare(of)
             ports.forget(row)

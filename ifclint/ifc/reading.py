@@ -18,6 +18,7 @@ from ifclint.ifc.facts.connectors import tell_connectors
 from ifclint.ifc.facts.fitting_kinds import set_kinds_and_sizes
 from ifclint.ifc.facts.job_words import check_words
 from ifclint.ifc.facts.one_shower import join_showers
+from ifclint.ifc.facts.phases import set_aside
 from ifclint.ifc.facts.systems import name_terminals, spread
 from ifclint.ifc.facts.systems_by_ends import (
     forgive_returns,
@@ -73,6 +74,7 @@ def read_model(
                 progress(path.name, number, len(paths))
             several = federation if len(paths) > 1 else None
             strangers += _read_file(path, number, words, model, boxes, several)
+        set_aside(model, boxes)
         order_steadily(model, boxes)
         note_identities(model)
         join_free_ends(model, boxes)

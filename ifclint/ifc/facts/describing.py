@@ -13,6 +13,7 @@ from ifclint.ifc.elements import Basis, Confidence, Element, Note, Role, System
 from ifclint.ifc.facts.classify import NOTHING_SAID, Classification, classify
 from ifclint.ifc.facts.details import set_properties
 from ifclint.ifc.facts.notes import LABEL
+from ifclint.ifc.facts.phases import set_status
 from ifclint.ifc.facts.properties import StatedFact, StatedFacts
 from ifclint.ifc.facts.sizing import DrawnDiameters, set_size
 from ifclint.ifc.facts.systems import NAMED_BY_ITSELF, Group, SystemReader, set_system
@@ -180,6 +181,7 @@ class Describer:
         if len(sizes_in) > 1:
             element.properties["sizes_in"] = " x ".join(f"{s:g}" for s in sizes_in)
         set_properties(element, related.facts, [t for t, _ in texts if t])
+        set_status(element, related.facts, texts)
         return made
 
     def _classified(self, of: CommonAttributes) -> Element:

@@ -6,9 +6,10 @@ ports say goes before.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from ifclint.ifc.elements import Basis, Confidence
+from ifclint.ifc.facts.phases import of_layer
 from ifclint.ifc.facts.systems import SystemReader
 from ifclint.ifc.step.spf import arguments, class_and_arguments, members, number, numbers, string
 from ifclint.ifc.step.text import clean
@@ -22,15 +23,36 @@ def layers_of(
 ) -> dict[Ref, tuple[Ref, ...]]:
     """The layer of each element that lies on one named for a service, of (element, shape); the
     layer is one of its groups from now on."""
-    layer_of = _layer_by_item(text, systems)
+    layer_of = _layer_by_item(
+        text,
+        lambda layer, title: systems.add_layer(
+            layer, title, Basis(f'layer "{title}"', Confidence.WORDS)
+        ),
+    )
     if not layer_of:
         return {}
     found = ((element, _of_shape(text, shape, layer_of)) for element, shape in shapes)
     return {element: (layer,) for element, layer in found if layer}
 
 
-def _layer_by_item(text: TextIndex, systems: SystemReader) -> dict[Ref, Ref]:
-    """The layer of everything that lies on a layer named for a service."""
+def statuses_of(text: TextIndex, shapes: Iterable[tuple[Ref, Ref]]) -> dict[Ref, tuple[str, Basis]]:
+    """What the layers of elements, of (element, shape), say of what is to become of them."""
+    said: dict[Ref, tuple[str, Basis]] = {}
+
+    def tells(layer: Ref, title: str) -> bool:
+        if status := of_layer(title):
+            said[layer] = status, Basis(f'layer "{title}"', Confidence.WORDS)
+        return layer in said
+
+    layer_of = _layer_by_item(text, tells)
+    if not layer_of:
+        return {}
+    found = ((element, _of_shape(text, shape, layer_of)) for element, shape in shapes)
+    return {element: said[layer] for element, layer in found if layer}
+
+
+def _layer_by_item(text: TextIndex, take: Callable[[Ref, str], bool]) -> dict[Ref, Ref]:
+    """The layer of everything that lies on a layer that is taken for its name."""
     found: dict[Ref, Ref] = {}
     for name in LAYERS:
         refs, lines = text.of_class(name)
@@ -39,7 +61,7 @@ def _layer_by_item(text: TextIndex, systems: SystemReader) -> dict[Ref, Ref]:
             if len(written) < 3:
                 continue
             title = clean(string(written[0]))
-            if systems.add_layer(layer, title, Basis(f'layer "{title}"', Confidence.WORDS)):
+            if take(layer, title):
                 found |= dict.fromkeys(numbers(written[2][1:-1]), layer)
     return found
 
