@@ -239,7 +239,8 @@ def model_page() -> str:
         "",
         "Piping for heating, fire and process, storm piping that does not come down the building, "
         "and the drainage of a road or site without a building, is counted, named and set aside. "
-        "So is what is to be demolished or temporary (Pset_*Common.Status, phases, layers, names).",
+        "So is what is to be demolished or temporary (Pset_*Common.Status, phases, layers, names), "
+        "and what is drawn a second time in one place.",
         "",
         "## What a pass needs",
         "",

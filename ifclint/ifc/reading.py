@@ -35,6 +35,7 @@ from ifclint.ifc.facts.unread import unread_notes
 from ifclint.ifc.facts.vocabulary import Vocabulary, vocabulary
 from ifclint.ifc.file_reader import FileReader
 from ifclint.ifc.joints.crossings import note_crossings, note_services_in_touch
+from ifclint.ifc.joints.doubles import set_doubles_aside
 from ifclint.ifc.joints.duplicates import note_duplicates, note_identities
 from ifclint.ifc.joints.free_ends import free_ends
 from ifclint.ifc.joints.joining import join_free_ends
@@ -75,6 +76,7 @@ def read_model(
             several = federation if len(paths) > 1 else None
             strangers += _read_file(path, number, words, model, boxes, several)
         set_aside(model, boxes)
+        set_doubles_aside(model, boxes)
         order_steadily(model, boxes)
         note_identities(model)
         join_free_ends(model, boxes)

@@ -22,7 +22,7 @@ def note_duplicates(model: Model) -> None:
         if e.role is Role.PIPE and len(e.ends) >= 2
     ]
     seen: dict[object, list[Element]] = {}
-    for which, place in _in_one_place([points for _, points in pipes]):
+    for which, place in in_one_place([points for _, points in pipes]):
         element = pipes[which][0]
         seen.setdefault((element.ifc_class, element.size_in, place), []).append(element)
     for found in seen.values():
@@ -49,7 +49,7 @@ def without_duplicates(
     owners = [i for i in unmet if model.elements[i].role is not Role.OTHER] + sorted(boxes)
     places = [_places(model.elements[i], boxes.get(i)) for i in owners]
     alike: dict[object, list[int]] = {}
-    for which, place in _in_one_place(places):
+    for which, place in in_one_place(places):
         e = model.elements[owners[which]]
         key = e.ifc_class, e.role, e.kind, e.system, e.size_in, place
         alike.setdefault(key, []).append(owners[which])
@@ -67,7 +67,11 @@ def _places(element: Element, box: Box | None) -> list[Point]:
     return list(box) if box else [e.position for e in element.ends if e.position is not None]
 
 
-def _in_one_place(places: list[list[Point]]) -> list[tuple[int, tuple[tuple[int, ...], ...]]]:
+def whole_mm(place: Point) -> tuple[int, ...]:
+    return tuple(round(c * MM_PER_M) for c in place)
+
+
+def in_one_place(places: list[list[Point]]) -> list[tuple[int, tuple[tuple[int, ...], ...]]]:
     """Which of several rows of two or more places may occur twice, in whatever order: rows of one
     sum, each with its places, to the millimetre, which tell these apart."""
     rows = [k for k, points in enumerate(places) if len(points) > 1]

@@ -1,0 +1,86 @@
+"""What is drawn a second time in one place, as where a coordination file holds pipes of another.
+
+A second piece of pipework of one size and service in the very place of another is none that is
+built: it is set aside, counted and named, and its joints are those of the first.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from ifclint.ifc.elements import Box, Element, Model, Note, Role
+from ifclint.ifc.facts.taken_out import counted, take_out
+from ifclint.ifc.joints.duplicates import in_one_place, whole_mm
+
+DRAWN_TWICE = "drawn twice in one place"
+NEVER_DOUBLES = frozenset({Role.OTHER, Role.FIXTURE, Role.APPLIANCE})
+
+
+def set_doubles_aside(model: Model, boxes: dict[int, Box]) -> None:
+    """Take out all but one of what lies in one place: the one with the most joints stays, and of
+    these the one that is met first."""
+    joined = Counter(row for joint in model.joints for row in (joint.a, joint.b))
+    heirs: dict[int, int | None] = {}
+    for alike in _in_one_place(model).values():
+        alike.sort(key=lambda row: (-joined[row], row))
+        for number, row in enumerate(alike):
+            heir = next((r for r in alike[:number] if r not in heirs and _one(model, r, row)), None)
+            if heir is not None:
+                heirs[row] = heir
+    if heirs:
+        heirs |= _short_doubles(model, heirs)
+        found = [model.elements[row] for row in heirs]
+        first = model.elements[next(iter(heirs))].guid
+        what = (
+            f"{len(found)} element(s) lie in the same place as others of their size and service, "
+            f"and are set aside: {counted(found)}."
+        )
+        take_out(model, boxes, heirs, DRAWN_TWICE)
+        remedy = "Keep one of each, or name only one of the files."
+        model.notes.append(Note(what, remedy, first, "duplicate"))
+
+
+def _in_one_place(model: Model) -> dict[object, list[int]]:
+    """Rows of elements of one role with two or more ends, all of them in the same places."""
+    rows = [row for row, e in enumerate(model.elements) if e.role not in NEVER_DOUBLES]
+    places = [
+        [end.position for end in model.elements[row].ends if end.position is not None]
+        for row in rows
+    ]
+    found: dict[object, list[int]] = {}
+    for which, place in in_one_place(places):
+        element = model.elements[rows[which]]
+        if len(set(place)) > 1:
+            found.setdefault((element.role, element.kind, place), []).append(rows[which])
+    return {place: alike for place, alike in found.items() if len(alike) > 1}
+
+
+def _one(model: Model, first: int, second: int) -> bool:
+    """Whether the second can be a double of the first: of one size and service, as far as told."""
+    one, other = model.elements[first], model.elements[second]
+    return (
+        one.size_in == other.size_in
+        and other.system in (one.system, None)
+        and len(one.course) == len(other.course)
+    )
+
+
+def _short_doubles(model: Model, heirs: dict[int, int | None]) -> dict[int, int | None]:
+    """What has one end only, as plugs and caps, drawn twice among other doubles by one name."""
+    found: dict[int, int | None] = {}
+    seen: dict[object, int] = {}
+    for row, element in enumerate(model.elements):
+        if row in heirs or element.role in NEVER_DOUBLES or len(element.ends) != 1:
+            continue
+        place = element.ends[0].position
+        if place is None:
+            continue
+        key = element.role, element.kind, element.size_in, _called(element), whole_mm(place)
+        first = seen.setdefault(key, row)
+        if first != row:
+            found[row] = first
+    return found
+
+
+def _called(element: Element) -> tuple[str, object]:
+    return element.name, element.system
