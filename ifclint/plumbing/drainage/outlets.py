@@ -235,10 +235,12 @@ def stops(piping: GravityPiping, stranded: Flags) -> list[Outlet]:
     return [outlet for several in found for outlet in several]
 
 
-def _gives(piping: GravityPiping, index: int) -> bool:
-    """Whether a pump may be where water comes from: a vacuum pump, or one joined on one side."""
-    pump = piping.network.elements[index]
-    return pump.kind == VACUUM_PUMP or len(piping.network.neighbours(index)) == 1
+def _gives(piping: GravityPiping, index: int, over_receptor: bool) -> bool:
+    """Whether a pump is where water comes from: a vacuum pump, or one whose only line ends over a
+    receptor."""
+    if piping.network.elements[index].kind == VACUUM_PUMP:
+        return True
+    return over_receptor and len(piping.network.neighbours(index)) == 1
 
 
 def _stops(piping: GravityPiping, members: list[int], stranded: Flags) -> list[Outlet]:
@@ -249,7 +251,7 @@ def _stops(piping: GravityPiping, members: list[int], stranded: Flags) -> list[O
     found = [_open_stop(piping, i, piping.places.points[place]) for i, place in ends]
     over_receptor = any(o.kind == RECEPTOR for o in found)
     for index in members:
-        if elements[index].role is Role.PUMP and not (over_receptor and _gives(piping, index)):
+        if elements[index].role is Role.PUMP and not _gives(piping, index, over_receptor):
             return [Outlet(index, elements[index].position, "pumped", "model", True)]
     if found:
         others = (o for o in found[1:] if o.kind == RECEPTOR and o.element != found[0].element)

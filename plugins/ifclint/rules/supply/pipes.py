@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, not_known
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, given, not_known
 from ifclint.codes import Limit, Row
+from ifclint.codes.supply_units import SupplyUnits
 from ifclint.codes.tables import cited
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.friction import velocity_m_per_s
@@ -29,6 +30,7 @@ from ifclint.rules.supply.units import (
     OFF_PEAK,
     TRICKLES,
     demand_known,
+    facts_of,
     is_flushometer,
     smallest_branch_in,
 )
@@ -144,14 +146,15 @@ def _velocity(
     if asked is not None:
         return asked
     by_code, too_fast = _is_demand(limit, segment), not at_most(speed, limit.value, "ft/s")
-    of_valve = too_fast and _is_of_its_valve(segment, context)
+    least = _valve_branch_in(segment, context) if too_fast else None
+    of_valve = least is not None and at_least(given(segment.size_in), least, "in")
     if of_valve and not by_code:
         return PASS
     return check(
         speed,
         at_most=limit,
         message=lambda: _goes(segment, context, gpm, speed, limit),
-        remedy=lambda: _slow_enough(segment, context, flow, limit.value),
+        remedy=lambda: _slow_enough(segment, context, flow, limit.value, least),
         steps=steps,
         wrong=Outcome.VIOLATION if by_code and not of_valve else Outcome.ADVISORY,
     )
@@ -194,14 +197,13 @@ def _served(segment: WaterSegment, context: Context) -> WaterFixture | None:
     return next((f for f in supply.fixtures if last in f.branches), None)
 
 
-def _is_of_its_valve(segment: WaterSegment, context: Context) -> bool:
-    """Whether a line leads to one flushometer valve alone and is as large as it must be."""
+def _valve_branch_in(segment: WaterSegment, context: Context) -> float | None:
+    """The branch that the code lists for the flushometer valve to which alone a line leads."""
     fixture = _served(segment, context)
     units = demand(context).units[fixture] if fixture is not None else None
     if fixture is None or units is None or not is_flushometer(fixture, units):
-        return False
-    least, size = units.branch_in, segment.size_in
-    return least is not None and size is not None and at_least(size, least, "in")
+        return None
+    return units.branch_in
 
 
 def _is_demand(limit: Limit, segment: WaterSegment) -> bool:
@@ -211,14 +213,18 @@ def _is_demand(limit: Limit, segment: WaterSegment) -> bool:
     return segment.material in COPPER and not is_usual
 
 
-def _slow_enough(segment: WaterSegment, context: Context, flow: float, most: float) -> Change | str:
-    """The smallest listed size, not below the segment's own, in which the flow is not too fast."""
+def _slow_enough(
+    segment: WaterSegment, context: Context, flow: float, most: float, least: float | None
+) -> Change | str:
+    """The smallest listed size, not below the segment's own, in which the flow is not too fast, or
+    which is `least`, the branch listed for its valve."""
     copper = context.job.water.copper_type
     for size in listed_sizes(segment.material, copper):
         inside = bore_m(segment.material, size, copper)
         if inside is None or size < or_zero(segment.size_in):
             continue
-        if at_most(velocity_m_per_s(flow, inside) / M_PER_FT, most, "ft/s"):
+        is_listed = least is not None and at_least(size, least, "in")
+        if is_listed or at_most(velocity_m_per_s(flow, inside) / M_PER_FT, most, "ft/s"):
             text = f"Make this line {trade_size(size)}."
             return Change("size", segment.element_ids, size, text)
     return "Divide the flow between two lines."
@@ -237,7 +243,8 @@ def supply_branch_size(fixture: WaterFixture, context: Context) -> Iterator[Answ
 
     The nominal size of the pipe in each branch, from its last junction to the fixture, against the
     smallest the code's table gives for the kind of fixture. A riser or connector at its end, no
-    longer than the code lets the pipe end short of the fixture, may be smaller; so may, under the
+    longer than the code lets the pipe end short of the fixture, may be smaller, but for that of a
+    flushometer valve, which has its control stop there; so may, under the
     IPC, a run of its own from a manifold. Where how a fixture flushes is not stated, and the branch
     is too small for one kind alone, it is asked.
     """
@@ -246,7 +253,7 @@ def supply_branch_size(fixture: WaterFixture, context: Context) -> Iterator[Answ
     if row is None or row.number_or_none("branch_in") is None:
         return
     for branch in fixture.branches:
-        yield _branch(fixture, branch, row, units.basis if units is not None else (), context)
+        yield _branch(fixture, branch, row, units, context)
 
 
 def _unit_free_row(fixture: WaterFixture, context: Context) -> Row | None:
@@ -258,8 +265,13 @@ def _unit_free_row(fixture: WaterFixture, context: Context) -> Row | None:
 
 
 def _branch(
-    fixture: WaterFixture, branch: WaterSegment, row: Row, basis: Sequence[str], context: Context
+    fixture: WaterFixture,
+    branch: WaterSegment,
+    row: Row,
+    units: SupplyUnits | None,
+    context: Context,
 ) -> Answer:
+    basis = units.basis if units is not None else ()
     least, name = row.limit("branch_in", "in"), f"{branch.service} branch to {fixture.label}"
     clause = least.clause
     if context.code.family == "ipc":
@@ -269,7 +281,9 @@ def _branch(
     if branch.size_in is None:
         return _size_unknown(f"The size of the {name} is not known", branch, least, context)
     judged = branch
-    if not at_least(branch.size_in, least.value, "in"):
+    has_valve = units is not None and is_flushometer(fixture, units)
+    has_riser = not has_valve or "flush_type" not in facts_of(fixture)
+    if has_riser and not at_least(branch.size_in, least.value, "in"):
         judged = _before_riser(branch, context)
     size = judged.size_in
     if size is None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ifclint.checks import check
+from ifclint.checks import NOT_APPLICABLE, check
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import apart_text
@@ -161,8 +161,11 @@ def household_pressure(service: WaterService, context: Context) -> Answer:
     """Below 40 psi showers are weak; above 80 psi valves wear out early.
 
     The standing pressure at the highest and the lowest fixture, against the window of 40 to 80 psi
-    that is common practice. Above 80 psi the code's own limit speaks instead.
+    that is common practice. Above 80 psi the code's own limit speaks instead; in buildings for the
+    public what their fixtures need does (`pressure-at-fixture`).
     """
+    if context.job.building.use != "private":
+        return NOT_APPLICABLE
     sure = _surely_standing(context)
     if not sure:
         return left_open(
