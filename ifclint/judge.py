@@ -27,6 +27,7 @@ from ifclint.findings import (
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.judged import Settled, things_of
 from ifclint.known import Ended, not_known
+from ifclint.lost_track import where_lost
 from ifclint.packs import Context, Finders, Pack, Rule, Subject, derived, explain, finders_of
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.sound import sound_answer
@@ -157,7 +158,9 @@ def _said(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:
     told = _told(rule, subject, context)
     if told in (PASSED, EXCUSED) or told.count(PASS) == len(told):  # of most: no more to say
         return told or EXCUSED
-    ruled = (_cautioned(rule, _by_policy(sound_answer(answer), context)) for answer in told)
+    sound = (_by_policy(sound_answer(answer), context) for answer in told)
+    found = (where_lost(a, subject.element_ids, rule.follows, context) for a in sound)
+    ruled = (_cautioned(rule, answer) for answer in found)
     return sorted(ruled, key=lambda answer: GRAVEST_FIRST.index(answer.outcome))
 
 

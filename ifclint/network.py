@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import compress
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,9 +18,21 @@ from ifclint.engineering.near import NearPlaces
 from ifclint.gc_pause import collector_paused
 from ifclint.ifc.elements import Element, End, Joint, Model, Role
 from ifclint.ifc.joints.crowds import outside_crowds
-from ifclint.ifc.joints.free_ends import positions_of
+from ifclint.ifc.joints.end_directions import meet_ahead, ray_of
+from ifclint.ifc.joints.free_ends import allowed, positions_of
 
 MEET_M = 0.010  # open ends so near each other are drawn to meet. Ours, no source
+NEAR_M = 0.060  # open ends that point at one another are so near that a joint may be missing. Ours
+UPRIGHT = 0.5  # of two ends, one over the other, the product of how upright they look
+JOINED = frozenset(Role) - {Role.OTHER}
+
+
+class Near(NamedTuple):
+    """Two open ends, by element and number, that point at one another across a gap."""
+
+    a: tuple[int, int]
+    b: tuple[int, int]
+    apart_m: float
 
 
 @dataclass(frozen=True)
@@ -98,18 +112,37 @@ class Network:
     def _meetings(self) -> list[tuple[tuple[int, int], tuple[int, int]]]:
         """Pairs of open ends, by element and number, of two elements that meet; of a crowd in one
         place only its first few."""
+        return self._within(MEET_M)
+
+    @cached_property
+    def near_ends(self) -> list[Near]:
+        """Pairs of open ends that point at one another, or at one place before both, and might be
+        joined. What ends over what looks up at it is none: an air gap."""
+        found = []
+        for a, b in self._within(NEAR_M) if self.elements else ():
+            one, other = ray_of(self.model, a), ray_of(self.model, b)
+            if one is None or other is None or not allowed(self.model, a, b):
+                continue
+            over = one.direction[2] * other.direction[2] <= -UPRIGHT
+            if not over and meet_ahead(
+                one, other, NEAR_M, self.model.joining_tolerance_m or MEET_M
+            ):
+                found.append(Near(a, b, math.dist(one.start, other.start)))
+        return found
+
+    def _within(self, reach_m: float) -> list[tuple[tuple[int, int], tuple[int, int]]]:
         taken = self.taken_ends
         opened = [
             (i, number)
             for i, element in enumerate(self.elements)
-            if element.role is not Role.OTHER
+            if element.role in JOINED
             for number, end in enumerate(element.ends)
             if end.position is not None and (i, number) not in taken
         ]
         points = positions_of(self.model, opened)
         stay = outside_crowds(self.model, opened, points)
         opened = list(compress(opened, stay))
-        pairs = NearPlaces(points[stay]).pairs(MEET_M).tolist()
+        pairs = NearPlaces(points[stay]).pairs(reach_m).tolist()
         found = ((opened[a], opened[b]) for a, b in pairs)
         return sorted((a, b) for a, b in found if a[0] != b[0])
 

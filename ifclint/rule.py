@@ -9,7 +9,7 @@ from typing import Any, Protocol
 from ifclint.codes import AdoptedCode
 from ifclint.codes.tables import cited
 from ifclint.findings import Answer, Settles, Severity
-from ifclint.ifc.elements import Location
+from ifclint.ifc.elements import Location, System
 from ifclint.plumbing.context import Context
 
 ANY_CODE = {"any": "needed for any review"}  # clauses of a rule that rests on no code
@@ -44,7 +44,8 @@ class Rule:
     rests on no adopted code, and is cited as it is written. `needs` names facts of the subject:
     where one is None the engine answers `unverified` and the rule is not asked. `applies` excuses
     subjects first. `settles` is what its answers settle, where a pass rests on them. `caution` goes
-    with whatever it finds. Where `asked_once`, a need is one question for all that lack it.
+    with whatever it finds. Where `asked_once`, a need is one question for all that lack it. Of the
+    services that it `follows` the piping may be lost: what it finds wrong is a question then.
     """
 
     name: str
@@ -58,6 +59,7 @@ class Rule:
     settles: Settles | None = None
     caution: str = ""
     asked_once: bool = False
+    follows: frozenset[System] = frozenset()
 
     @property
     def documentation(self) -> str:
@@ -103,6 +105,7 @@ def rule(
     settles: Settles | None = None,
     caution: str = "",
     asked_once: bool = False,
+    follows: Iterable[System] = (),
 ) -> Callable[[Judge], Rule]:
     """Make a `Rule` of a function (subject, context); its name is the function's.
 
@@ -114,7 +117,7 @@ def rule(
         name = judge.__name__.replace("_", "-")
         return Rule(
             name, title, subject, judge, clauses, severity, tuple(needs), applies, settles, caution,
-            asked_once,
+            asked_once, frozenset(follows),
         )  # fmt: skip
 
     return made

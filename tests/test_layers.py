@@ -29,7 +29,7 @@ LAYERS = (
     ),
     ("judged",),
     ("packs",),
-    ("rule", "checks", "sound"),
+    ("rule", "checks", "sound", "lost_track"),
     ("known", "part_kinds"),
     ("findings",),
     ("drawings",),

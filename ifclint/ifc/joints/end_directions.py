@@ -45,6 +45,23 @@ def ray_of(model: Model, at: FreeEnd) -> Ray | None:
     return Ray(at, here, direction) if direction is not None else None
 
 
+def meet_ahead(a: Ray, b: Ray, reach_m: float, aside_m: float) -> bool:
+    """Whether two ends point at one place within reach before both: at each other along one line,
+    or where their lines cross."""
+    turn = dot(a.direction, b.direction)
+    if abs(turn) >= PARALLEL:
+        ahead, aside = a.towards(b.start)
+        return turn < 0 and -aside_m <= ahead <= reach_m and aside <= aside_m
+    to = (b.start[0] - a.start[0], b.start[1] - a.start[1], b.start[2] - a.start[2])
+    x, y = dot(to, a.direction), dot(to, b.direction)
+    at = (x - turn * y) / (1 - turn * turn), (turn * x - y) / (1 - turn * turn)
+    one, two = (
+        [p + m * d for p, d in zip(ray.start, ray.direction, strict=True)]
+        for ray, m in zip((a, b), at, strict=True)
+    )
+    return all(-aside_m <= m <= reach_m for m in at) and math.dist(one, two) <= aside_m
+
+
 def direction_between(p: Point, q: Point) -> Point | None:
     """The unit direction from one place to another; None where they are one place."""
     apart = math.dist(p, q) >= A_PLACE_M

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import WATER_SUPPLY, Basis, Confidence, End, Model, Point, Role
-from ifclint.ifc.joints.end_directions import PARALLEL, ray_of
+from ifclint.ifc.joints.end_directions import PARALLEL, meet_ahead, ray_of
 from ifclint.ifc.joints.fitting_centers import CENTRE_TO_END
 from ifclint.ifc.joints.free_ends import (
     DRAWN,
@@ -106,16 +106,9 @@ def _axes_meet(model: Model, at: FreeEnd, other: FreeEnd) -> bool:
         return False
     a, b = ray_of(model, at), ray_of(model, other)
     leg_m = CENTRE_TO_END * max(outside_m(model.elements[i]) or 0.0 for i in (at[0], other[0]))
-    if a is None or b is None or abs(turn := dot(a.direction, b.direction)) > PARALLEL:
+    if a is None or b is None or abs(dot(a.direction, b.direction)) >= PARALLEL:
         return False
-    between = [q - p for p, q in zip(a.start, b.start, strict=True)]
-    x, y = (sum(m * n for m, n in zip(between, d, strict=True)) for d in (a.direction, b.direction))
-    ahead = (x - turn * y) / (1 - turn * turn), (turn * x - y) / (1 - turn * turn)
-    if not all(-model.joining_tolerance_m <= m <= leg_m for m in ahead):
-        return False
-    one, two = ([p + m * d for p, d in zip(ray.start, ray.direction, strict=True)]
-                for ray, m in zip((a, b), ahead, strict=True))  # fmt: skip
-    return math.dist(one, two) <= model.joining_tolerance_m
+    return meet_ahead(a, b, leg_m, model.joining_tolerance_m)
 
 
 def _reach(model: Model) -> float:

@@ -9,6 +9,7 @@ from ifclint.checks import PASS, advise, missing
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
 from ifclint.findings import Answer, Severity
+from ifclint.ifc.elements import System
 from ifclint.packs import Context, rule
 from ifclint.part_kinds import CLEANOUTS
 from ifclint.plumbing import Cleanout, DrainLine, Fixture
@@ -76,6 +77,7 @@ def _opens(cleanout: Cleanout, drain: set[int], context: Context) -> bool:
     clauses={"upc": "707.4", "ipc": "common practice, no clause"},
     severity=Severity.LOW,
     applies=lambda line: any(f.kind == "kitchen-sink" for f in line.fixtures),
+    follows=(System.SANITARY,),
 )
 def kitchen_drain_rodded(line: DrainLine, context: Context) -> Iterator[Answer]:
     """Grease closes the kitchen drain first, and no cable passes a trap.

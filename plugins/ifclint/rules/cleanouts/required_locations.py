@@ -20,7 +20,7 @@ from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import Answer, Measure, Severity, Step
-from ifclint.ifc.elements import Element, Role
+from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, rule
 from ifclint.part_kinds import CLEANOUTS
 from ifclint.plumbing import BuildingDrain, DrainLine, Part, Stack
@@ -59,6 +59,7 @@ LEAVES = Fact(
     subject=DrainLine,
     clauses={"upc": "707.4"},
     needs=("length_m", "height_m"),
+    follows=(System.SANITARY,),
 )
 def upper_end_cleanout(line: DrainLine, context: Context) -> Answer:
     """A drain without an opening at its head can be rodded only from below, against the flow.

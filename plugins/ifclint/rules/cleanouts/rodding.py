@@ -15,7 +15,7 @@ from ifclint.findings import (
     Severity,
     Step,
 )
-from ifclint.ifc.elements import Role
+from ifclint.ifc.elements import Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Cleanout, DrainLine, DrainSegment, Service
 from ifclint.plumbing.cleanouts.cleanouts import covers
@@ -53,6 +53,7 @@ def _unreached_m(line: DrainLine, context: Context) -> float:
     clauses={"upc": "common practice, no clause", "ipc": "common practice, no clause"},
     severity=Severity.LOW,
     needs=("height_m",),
+    follows=(System.SANITARY,),
 )
 def drain_reached(line: DrainLine, context: Context) -> Answer:
     """What no cable reaches is dug up when it stops.

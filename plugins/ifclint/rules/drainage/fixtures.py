@@ -43,7 +43,6 @@ OUTLET = Fact(
     "Model the connection to the sewer or septic tank, or name the outlet in the job file "
     "(drainage.outlets).",
 )
-RUNS = Fact("{} Where {}{} run is not known: it may go on there.", fact("orientation").remedy)
 NO_DRAIN = Fact("No drain is joined to {}.", fact("drain_segment").remedy)
 SIZE = Fact("the size of the {} that takes {} is not known.", fact("size_in").remedy)
 TWO_TRAPS = Fact(
@@ -79,6 +78,7 @@ DISCHARGE = PartKind(
     clauses={"upc": "304.1", "ipc": "301.3", "irc": "P2602.1"},
     severity=Severity.HIGH,
     settles=Settles.DRAIN,
+    follows=(System.SANITARY,),
 )
 def fixture_reaches_outlet(fixture: Fixture, context: Context) -> Iterator[Answer]:
     """A fixture's waste must reach the sewer by gravity, or by a pump that is shown.
@@ -151,10 +151,6 @@ def _reaches(fixture: Fixture, context: Context) -> Answer:
     message = (
         f"The drain of {fixture.label} ends at {last.label}{_height(outlet)} and reaches no outlet."
     )
-    if not outlet.accepted and (unread := _runs_not_known(context)):
-        more = f" and {len(unread) - 1} more" if len(unread) > 1 else ""
-        ids = (*elements, *(pipe.guid for pipe in unread))
-        return not_known(RUNS, message, unread[0].label, more, elements=ids)
     if not outlet.accepted and not DRAINS.is_drawn(context):
         return missing(DRAINS, message=message, elements=elements)
     return require(
@@ -164,18 +160,6 @@ def _reaches(fixture: Fixture, context: Context) -> Answer:
         steps=lambda: _passed(fixture, context),
         elements=elements,
     )
-
-
-@derived
-def _runs_not_known(context: Context) -> list[Element]:
-    """Drains of which neither shape nor ports tell where they run."""
-    return [
-        e
-        for e in context.plumbing.network.elements
-        if e.role is Role.PIPE
-        and e.system in (System.SANITARY, None)
-        and not any(end.position is not None for end in e.ends)
-    ]
 
 
 def _not_joined(fixture: Fixture, context: Context) -> Answer:

@@ -78,6 +78,7 @@ def _reached(appliance: GasAppliance) -> bool:
     subject=GasAppliance,
     clauses={"upc": "1203.1", "ipc": "IFGC 401.1", "irc": "G2412.1"},
     settles=Settles.LINE,
+    follows=(System.GAS,),
 )
 def gas_reaches_appliance(appliance: GasAppliance, context: Context) -> Answer:
     """A pipe that ends short of its appliance is either a gap in the drawing or an open gas pipe.

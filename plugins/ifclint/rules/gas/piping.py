@@ -11,7 +11,7 @@ from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import PA_PER_PSI
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, PartKind
-from ifclint.ifc.elements import Element, Role
+from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import ANY_CODE, Context
 from ifclint.plumbing import GasPiping
 from ifclint.plumbing.gas.gas_piping import GasZone
@@ -172,6 +172,7 @@ def _not_placed(pipes: tuple[str, ...], about: str, context: Context) -> Answer:
     title="No loop and no stray pipe of gas",
     subject=GasPiping,
     clauses={"upc": "common practice, no clause", "ipc": "common practice, no clause"},
+    follows=(System.GAS,),
 )
 def gas_piping_whole(piping: GasPiping, context: Context) -> list[Answer]:
     """Gas that can come two ways is not shut off by one valve, and pipe fed by nothing is lost.
@@ -222,6 +223,7 @@ def _stray_pieces(piping: GasPiping) -> Iterator[tuple[str, ...]]:
     subject=GasPiping,
     clauses={"upc": "1210", "ipc": "IFGC 404", "irc": "G2415"},
     applies=lambda piping: bool(piping.source_elements),
+    follows=(System.GAS,),
 )
 def gas_outlet_closed(piping: GasPiping, context: Context) -> list[Answer]:
     """An end that nothing closes lets gas out the moment its valve is opened.

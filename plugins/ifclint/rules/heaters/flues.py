@@ -55,6 +55,7 @@ NO_CAP = Fact("No cap is drawn on the vent of {}.", CAPS.remedy)
     severity=Severity.HIGH,
     needs=("burns_fuel",),
     applies=lambda heater: heater.burns_fuel is not False,
+    follows=(System.FLUE,),
 )
 def heater_vented(heater: Heater, context: Context) -> Answer:
     """Carbon monoxide from an open flue kills the household in its sleep.
@@ -77,6 +78,7 @@ def heater_vented(heater: Heater, context: Context) -> Answer:
     applies=lambda appliance: (
         appliance.burns_fuel is not False and not says(appliance.element, NO_VENT_ASKED)
     ),
+    follows=(System.FLUE,),
 )
 def appliance_vented(appliance: FuelAppliance, context: Context) -> Answer:
     """A furnace that breathes into the house fills it with carbon monoxide.

@@ -51,6 +51,7 @@ INPUT = Fact(
     subject=Heater,
     clauses={"upc": "504.6 and 608.3", "ipc": "504.4", "irc": "P2804.1"},
     severity=Severity.HIGH,
+    follows=(System.RELIEF,),
 )
 def heater_relief_valve(heater: Heater, context: Context) -> Answer:
     """A heater whose control fails and that cannot relieve bursts like a bomb.

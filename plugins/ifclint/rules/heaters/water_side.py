@@ -67,6 +67,7 @@ SHUTS_OFF = Fact("whether a valve on the cold water of {} shuts it off", fact("v
     subject=Heater,
     clauses={"upc": "606.2", "ipc": "503.1", "irc": "P2903.9.2"},
     needs=("cold_feed",),
+    follows=(System.COLD_WATER, System.WATER),
 )
 def heater_cold_shutoff(heater: Heater, context: Context) -> Answer:
     """A heater that leaks is stopped at its own valve, and the house keeps its water.

@@ -9,7 +9,7 @@ from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer, Change, PartKind, Severity
-from ifclint.ifc.elements import Element, Role
+from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing.facts import fact
 from ifclint.plumbing.supply.segments import WaterSegment
@@ -89,6 +89,7 @@ SHUTOFFS = PartKind(
     clauses={"upc": "606.2", "ipc": "606.1", "irc": "P2903.9.1"},
     severity=Severity.HIGH,
     needs=("source_known",),
+    follows=(System.COLD_WATER, System.WATER),
 )
 def main_shutoff_valve(service: WaterService, context: Context) -> Iterator[Answer]:
     """When a pipe bursts someone must close the water in seconds, all of it.

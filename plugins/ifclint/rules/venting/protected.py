@@ -10,7 +10,7 @@ from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import feet_text, with_article
 from ifclint.findings import Answer, Change, Outcome, Settles, Severity
-from ifclint.ifc.elements import Element
+from ifclint.ifc.elements import Element, System
 from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import DRAINS
 from ifclint.plumbing import Fixture, Method, TrapArm, VentGroup
@@ -57,6 +57,7 @@ def vent_met(arm: TrapArm) -> Element | None:
     clauses={"upc": "901.2", "ipc": "901.2.1 and 909.1", "irc-2021": "P3101.2"},
     severity=Severity.HIGH,
     settles=Settles.VENT,
+    follows=(System.SANITARY, System.VENT),
 )
 def trap_vented(arm: TrapArm, context: Context) -> Answer:
     """A trap without a vent is sucked dry by its own or another fixture's flow, and sewer gas

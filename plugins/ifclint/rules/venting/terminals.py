@@ -32,7 +32,7 @@ from ifclint.engineering.wording import (
     trade_size,
 )
 from ifclint.findings import Answer, Change, Severity, Step
-from ifclint.ifc.elements import Element, Point, Role, Surface
+from ifclint.ifc.elements import Element, Point, Role, Surface, System
 from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import OPENINGS, WALLS
 from ifclint.plumbing import VentTerminal, VentTree
@@ -86,6 +86,7 @@ FREEZES = Fact("Whether it freezes here, the job file does not say.", SAY_FREEZI
     subject=VentTree,
     clauses={"upc": "906.1", "ipc": "903.1", "irc-2021": "P3103.1"},
     severity=Severity.HIGH,
+    follows=(System.VENT,),
 )
 def vent_reaches_outdoors(tree: VentTree, context: Context) -> Iterator[Answer]:
     """A vent that ends inside lets sewer gas into the building; one that is closed lets no air in.

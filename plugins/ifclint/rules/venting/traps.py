@@ -23,7 +23,7 @@ from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import apart_text, number_text, trade_size, with_article
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Severity, Step
-from ifclint.ifc.elements import Element, Role
+from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import DRAINS, TRAPS
 from ifclint.plumbing import BuildingDrain, Fixture, TrapArm
@@ -83,6 +83,7 @@ def _is_no_standpipe(arm: TrapArm) -> bool:
     severity=Severity.HIGH,
     applies=needs_trap,
     settles=Settles.TRAP,
+    follows=(System.SANITARY,),
 )
 def fixture_trapped(fixture: Fixture, context: Context) -> Answer:
     """Without a trap, sewer gas comes into the room.

@@ -1,0 +1,163 @@
+"""What a rule misses where the piping it follows is lost is asked about, and not found wrong."""
+
+from __future__ import annotations
+
+import pytest
+
+from ifclint import codes
+from ifclint.findings import Finding, Outcome
+from ifclint.job import Job
+from ifclint.judge import judge
+from ifclint.packs import Context, load_packs
+from ifclint.plumbing import build
+from ifclint.testing import read_network
+
+DRAIN = """
+lavatory 1.25         L     0 0 2
+pipe 1.25             TAIL  0 0 2 > 0 0 1.2
+{trap}
+pipe 1.5              ARM   0.5 0 1 > {arm_end}
+pipe 1.5              DROP  {drop_start} > 3 0 0
+sanitary-tee 1.5      TEE   3 0 0 > 3 0 -0.3 > 3.2 0 0
+pipe 1.5              DOWN  3 0 -0.3 > 3 0 -3
+long-sweep 1.5        SWEEP 3 0 -3 > 3.2 0 -3.2
+pipe 1.5              OUT   3.2 0 -3.2 > 20 0 -3.6
+cleanout 1.5          CO    3.2 0 0
+sewer-connection      SEWER 20 0 -3.6
+lavatory 1.25         L2    40 0 2
+p-trap 1.5            T2    40 0 2 > 40.5 0 1
+pipe 1.5              A2    40.5 0 1 > 43 0 0.95
+pipe 1.5 V2 system=vent  43 0 0.95 > 43 0 9
+vent-through-roof 1.5 R2 system=vent 43 0 9
+pipe 1.5              D2    43 0 0.95 > 43 0 -4
+sewer-connection      S2    43 0 -4
+"""
+TRAP = "p-trap 1.5            TRAP  0 0 1.2 > 0.5 0 1"
+
+
+def findings(text: str, rule: str, about: str) -> list[Finding]:
+    context = Context(codes.load("upc-2021"), build(read_network(text)), Job())
+    found = judge(load_packs().loaded, context).findings
+    return [f for f in found if f.rule == rule and about in f.element_ids]
+
+
+def drain(gap_ft: float = 0.0, more: str = "", trap: str = TRAP) -> str:
+    end, start = f"{3 - gap_ft} 0 0.95", f"3 0 {0.95 - gap_ft}"
+    return DRAIN.format(trap=trap, arm_end=end, drop_start=start) + more
+
+
+MM = 1 / 304.8
+
+
+@pytest.mark.parametrize(
+    ("gap_mm", "rule", "outcome"),
+    [
+        (42.0, "fixture-reaches-outlet", Outcome.UNVERIFIED),  # 59.4 mm from end to end
+        (43.0, "fixture-reaches-outlet", Outcome.VIOLATION),
+        (20.0, "trap-vented", Outcome.UNVERIFIED),
+        (300.0, "trap-vented", Outcome.VIOLATION),
+        (0.0, "trap-vented", Outcome.VIOLATION),
+    ],
+)
+def test_a_drain_that_ends_at_a_gap_may_go_on_there(gap_mm, rule, outcome):
+    (said,) = findings(drain(gap_mm * MM), rule, "ARM")
+    assert said.outcome is outcome
+    assert ("a joint may be missing" in said.message) is (outcome is Outcome.UNVERIFIED)
+
+
+def test_the_gap_is_told_with_both_ends_and_what_to_set():
+    (said,) = findings(drain(20 * MM), "fixture-reaches-outlet", "L")
+    assert "ARM ends open 1.1 in (28 mm) from DROP, which it points to" in said.message
+    assert said.element_ids[:2] == ("ARM", "DROP")
+    assert "reading.joining_tolerance" in said.remedy
+
+
+@pytest.mark.parametrize(
+    ("end", "outcome"),
+    [
+        ("2.9 0 0.95 > 9 0 0.9", Outcome.UNVERIFIED),  # in line with the arm
+        ("2.9 0.03 0.95 > 9 0.03 0.9", Outcome.UNVERIFIED),  # 9 mm beside it
+        ("2.9 0.04 0.95 > 9 0.04 0.9", Outcome.VIOLATION),  # 12 mm beside it
+        ("2.9 0 0.95 > -3 0 0.9", Outcome.VIOLATION),  # it looks the same way
+        ("system=cold_water 2.9 0 0.95 > 9 0 0.9", Outcome.VIOLATION),
+    ],
+)
+def test_only_what_points_at_the_end_and_drains_may_be_its_other_half(end, outcome):
+    text = drain(1.0).replace("pipe 1.5              ARM   0.5 0 1 > 2.0 0 0.95",
+                              "pipe 1.5              ARM   0.5 0 0.95 > 2.8 0 0.95")  # fmt: skip
+    text = text.replace("0 0 1.2 > 0.5 0 1\n", "0 0 1.2 > 0.5 0 0.95\n")
+    (said,) = findings(text + f"\npipe 1.5 OTHER {end}", "fixture-reaches-outlet", "L")
+    assert said.outcome is outcome
+
+
+def unplaced(system: str, joined: str = "") -> str:
+    return f"\npipe 1.5 LOST unplaced=yes system={system} {joined or '90 0 0 > 95 0 0'}"
+
+
+@pytest.mark.parametrize(
+    ("more", "rule", "outcome"),
+    [
+        ("", "trap-vented", Outcome.VIOLATION),
+        (unplaced("vent"), "trap-vented", Outcome.UNVERIFIED),
+        (unplaced("sanitary_drainage"), "trap-vented", Outcome.UNVERIFIED),
+        (unplaced("none"), "trap-vented", Outcome.UNVERIFIED),
+        (unplaced("cold_water"), "trap-vented", Outcome.VIOLATION),
+        # it is joined, and so what it leads to is known
+        (unplaced("vent", "43 0 9 > 43 0 10"), "trap-vented", Outcome.VIOLATION),
+    ],
+)
+def test_a_vent_may_stand_where_a_pipe_of_unknown_place_does(more, rule, outcome):
+    (said,) = findings(drain(more=more), rule, "ARM")
+    assert said.outcome is outcome
+    assert ("Where LOST run is not known" in said.message) is (outcome is Outcome.UNVERIFIED)
+
+
+@pytest.mark.parametrize(("system", "open_"), [("sanitary_drainage", True), ("vent", False)])
+def test_a_trap_may_stand_in_a_drain_of_unknown_place(system, open_):
+    trapless = "pipe 1.5              TRAP  0 0 1.2 > 0.5 0 1"
+    (said,) = findings(drain(trap=trapless, more=unplaced(system)), "fixture-trapped", "L")
+    assert said.outcome is (Outcome.UNVERIFIED if open_ else Outcome.VIOLATION)
+
+
+WATER = """
+system=cold_water
+water-meter 0.75   M   in 0 0 0 > out 1 0 0
+pipe 0.75          P1  1 0 0 > {end}
+pipe 0.75          P2  {start} > 9 3 0
+isolating 0.75     V   9 3 0 > 9.3 3 0
+pipe 0.75          P3  9.3 3 0 > 14 3 0
+hose-bibb          H   cold 14 3 0
+"""
+
+
+@pytest.mark.parametrize(
+    ("end", "start", "more", "outcome"),
+    [
+        ("8.9 0 0", "9 0.1 0", "", Outcome.UNVERIFIED),
+        ("8 0 0", "9 1 0", "", Outcome.VIOLATION),
+        ("8 0 0", "9 1 0", "pipe 1 LOST unplaced=yes 90 0 0 > 91 0 0", Outcome.UNVERIFIED),
+        ("8 0 0", "9 1 0", "pipe 1 LOST unplaced=yes system=fuel_gas 90 0 0 > 91 0 0",
+         Outcome.VIOLATION),
+    ],
+)  # fmt: skip
+def test_the_valve_of_the_building_may_stand_behind_a_gap(end, start, more, outcome):
+    text = WATER.format(end=end, start=start) + more
+    (said,) = findings(text, "main-shutoff-valve", "M")
+    assert said.outcome is outcome
+
+
+def test_an_end_over_one_that_looks_up_is_an_air_gap():
+    pipes = """
+    pipe 2 OVER  0 0 5 > 0 0 {low}
+    pipe 2 INTO  0 0 0 > 0 0 -5
+    pipe 2 LEVEL 9 0 0 > 9.9 0 0
+    pipe 2 NEXT  10 0 0 > 12 0 0
+    """
+    network = read_network(pipes.format(low=0.1))
+    near, elements = network.near_ends, network.elements
+    assert [(elements[n.a[0]].guid, elements[n.b[0]].guid) for n in near] == [("LEVEL", "NEXT")]
+    assert near[0].apart_m == pytest.approx(0.1 * 0.3048)
+
+
+def test_nothing_has_no_near_ends():
+    assert read_network("").near_ends == []
