@@ -210,6 +210,17 @@ def _set_end_sizes(model: Model, element: Element, joined: dict[int, tuple[int, 
             end.size_in = end.size_in or element.size_in
     else:
         _size_from_pipes(model, element, joined)
+        if element.role is Role.TRAP and element.size_in is None:
+            _set_trap_size(element)
+
+
+def _set_trap_size(trap: Element) -> None:
+    """A trap of which nothing tells the size has that of the pipes at both its ends, where they
+    are of one."""
+    sizes = {end.size_in for end in trap.ends}
+    if len(trap.ends) > 1 and len(sizes) == 1 and None not in sizes:
+        (trap.size_in,) = sizes
+        trap.basis["size"] = BY_PIPES
 
 
 def _size_from_pipes(model: Model, element: Element, joined: dict[int, tuple[int, int]]) -> None:

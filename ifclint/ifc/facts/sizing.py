@@ -33,6 +33,7 @@ from ifclint.ifc.facts.sizes import (
     from_nominal,
     from_outside,
     may_be,
+    trade_sizes,
 )
 
 SIZED_BY_NAME = frozenset(
@@ -44,6 +45,7 @@ BLANK = 1e-4  # programs write 0, or 1e-9 where 0 is not allowed
 NAMED_BY_BORE = frozenset({"concrete", "vitrified clay"})  # sewer pipe named by its bore
 NEEDS_SIZE = frozenset({Role.PIPE, Role.FITTING, Role.TRAP, Role.CLEANOUT})
 DRAINED = frozenset({System.SANITARY, System.VENT, System.STORM, System.CONDENSATE})
+THINNEST_M = 0.005  # no pipe is named by so little: what is less is told in another unit. Ours
 DIAMETER_TOLERANCE = 0.02  # two places that tell one diameter agree within this share,
 DRAWN_NOMINAL = 0.25  # or this one, where the pipe is drawn with its nominal size outside
 
@@ -88,8 +90,10 @@ class SizeReading:
         return f"{self.basis} is {self.shown}, which {self.doubt}{near}"
 
     def refuses(self, stated: StatedFact) -> bool:
-        """Whether this is a stated nominal size that is no pipe size."""
-        return self.doubt is Doubt.NO_SIZE and self.basis == stated.basis
+        """Whether this is a stated nominal size that is no pipe size; a number without a unit may
+        be of any, and what is drawn tells better."""
+        is_bare = isinstance(stated.value, float) and not stated.is_length
+        return self.doubt is Doubt.NO_SIZE and self.basis == stated.basis and not is_bare
 
     def of_a_pipe(self) -> SizeReading:
         """A pipe has one size: where several are told, it is not known which is meant."""
@@ -130,7 +134,7 @@ def set_size(
     is settled by the next source that tells, or stays unknown. Either is noted, and so is every
     place that says another size than the one taken.
     """
-    reader = _Reader(element.material, _use(element.system), metres_per_unit)
+    reader = _Reader(element.material, _use(element.system), metres_per_unit, tuple(drawn))
     readings = [c for f in (stated, stated and stated.rival) if f for c in reader.stated(f)]
     if _is_sized_by_name(element):
         readings += [reading for text, what in texts for reading in reader.words(text, what)]
@@ -177,6 +181,7 @@ class _Reader:
     material: str
     use: str
     metres_per_unit: float
+    bodies: tuple[DrawnDiameters, ...]
 
     def stated(self, fact: StatedFact) -> Iterator[SizeReading]:
         if isinstance(fact.value, float) and abs(fact.value) < BLANK:
@@ -193,14 +198,27 @@ class _Reader:
             yield _reading(self._bare_number(fact), fact.basis, f'"{fact.value}"')
 
     def _bare_number(self, fact: StatedFact) -> SizeFound:
-        """A size without a unit: millimetres in a DN property, else project units."""
+        """A size without a unit: millimetres in a DN property, else project units; inches where
+        only they are the size of what is drawn, or of any pipe."""
         try:
             number = float(fact.value)
         except ValueError:
             return SizeFound(None, Doubt.NO_SIZE)
         name = fact.basis.words.rpartition(".")[2].casefold()
-        scale = 0.001 if name.startswith(("dn", "nenn")) else self.metres_per_unit
-        return from_nominal(round(number * scale, 6), self.material, use=self.use)
+        is_dn = name.startswith(("dn", "nenn"))
+        metres = round(number * (0.001 if is_dn else self.metres_per_unit), 6)
+        found = from_nominal(metres, self.material, use=self.use)
+        if is_dn or number not in trade_sizes():
+            return found
+        if self.bodies:
+            is_inches = self._is_drawn(number) and not self._is_drawn(found.size_in)
+        else:
+            is_inches = found.size_in is None and metres < THINNEST_M
+        return SizeFound(number) if is_inches else found
+
+    def _is_drawn(self, size_in: float | None) -> bool:
+        """Whether all that is drawn of it may be of this size."""
+        return size_in is not None and all(may_be(d.outside_m, size_in) for d in self.bodies)
 
     def words(self, text: str, what: str) -> Iterator[SizeReading]:
         sizes = from_words(text, self.material, use=self.use)
