@@ -3,11 +3,23 @@
 from __future__ import annotations
 
 from ifclint.ifc.building.far_away import FAR_M, far_shape
-from ifclint.ifc.elements import Basis, Box, Element, End, Model, Note, Point, Properties, Role
+from ifclint.ifc.elements import (
+    Basis,
+    Box,
+    Element,
+    End,
+    Model,
+    Note,
+    Point,
+    Properties,
+    Role,
+    System,
+)
 from ifclint.ifc.facts.describing import Occurrence, PortFacts
 from ifclint.ifc.facts.notes import LABEL, about
 from ifclint.ifc.facts.properties import NO_FACTS, PropertyReader, StatedFacts
 from ifclint.ifc.facts.prototypes import PrototypeMaker
+from ifclint.ifc.facts.systems import OF_ONE_SERVICE, refine
 from ifclint.ifc.joints.free_ends import DRAWN, TOLD_BY_LEGS, WITHOUT_PORTS
 from ifclint.ifc.joints.ports import axis_ends, leg_ends
 from ifclint.ifc.shape.curves import developed_length
@@ -93,6 +105,8 @@ class ElementBuilder:
         if made.end_sizes:
             for end, size in zip(ends, made.end_sizes, strict=True):
                 end.size_in = size
+        if p.system is not None and p.role in OF_ONE_SERVICE:
+            _particular(ends, p.system)
         if made.notes:
             self._model.notes += [about(note, element) for note in made.notes]
         if position is None and of.placement:
@@ -201,6 +215,13 @@ class ElementBuilder:
             what = f"{basis} of {LABEL} is {stated:.3f} m but its shape {measured:.3f} m"
             note = Note(f"{what}; the shape was taken.", "Update the quantity.", "", "length")
             self._model.notes.append(about(note, element))
+
+
+def _particular(ends: list[End], system: System) -> None:
+    """Make ends whose ports tell only what the service of their element is a kind of tell that."""
+    for end in ends:
+        if end.system is not None and end.system is not system:
+            end.system = refine(end.system, system)
 
 
 def _set_slope(element: Element, own: StatedFacts, inherited: StatedFacts) -> None:

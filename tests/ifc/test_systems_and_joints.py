@@ -398,3 +398,31 @@ def test_pipes_of_one_service_that_meet_in_a_corner_are_joined(tmp_path, systems
             m.system(literal, mine, literal)
     model = read(m.write(tmp_path))
     assert len(model.joints) == joined
+
+
+@pytest.mark.parametrize(
+    ("system", "literal", "port", "joined"),
+    [
+        ("Relief discharge", "DRAINAGE", "DRAINAGE", True),
+        ("Vent", "VENT", "DRAINAGE", True),
+        ("Cold water", "DOMESTICCOLDWATER", "WATERSUPPLY", True),
+        ("Relief discharge", "DRAINAGE", "GAS", False),  # it says what no relief line is
+    ],
+)
+@pytest.mark.parametrize("with_ports", ["pipe", "fitting"])
+def test_ports_that_tell_what_their_system_is_a_kind_of_meet_ends_without_ports(
+    tmp_path, system, literal, port, joined, with_ports
+):
+    """One half of the line has ports, the other is told by its shape and system alone."""
+    m = SmallModel()
+    pipe = m.pipe((0, 0, 0), (1, 0, 0), name="A")
+    ends = ((1, 0, 0), (1.1, 0, 0))
+    bar = m.extrusion(0.0603, 0.1)
+    bar.Position = m.axes((0, 0, 0), (1, 0, 0), (0, 1, 0))
+    fitting = m.element("IfcPipeFitting", "B", predefined="CONNECTOR", shape=m.shape(bar),
+                        at=m.placement((1, 0, 0)))  # fmt: skip
+    m.system(system, [pipe, fitting], literal)
+    own = (pipe, ((0, 0, 0), (1, 0, 0))) if with_ports == "pipe" else (fitting, ends)
+    for made in m.ports(own[0], *own[1]):
+        made.SystemType = port
+    assert (names(read(m.write(tmp_path))) == [("A", "B")]) is joined
