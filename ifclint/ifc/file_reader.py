@@ -45,6 +45,7 @@ from ifclint.ifc.step.units import Units
 
 TOGETHER = 20_000  # elements whose shapes are read at once: all would fill the memory
 ONE_UNIT = "Assign one unit of each kind to the project, of a prefix or factor that is one."
+NOT_UNDERSTOOD = "in systems of pipe, and not understood"
 CONTAINED = Basis("spatial containment")
 
 
@@ -74,6 +75,7 @@ class FileReader:
             o for o in found if o.common.ifc_class not in DUCTS or o.ref in flues.ducts
         ]
         self._notes, self._strangers = finder.notes, finder.strangers
+        self._unread = finder.unread
         self._refs = [o.ref for o in self._occurrences]
         refs, placed = _array(self._refs), _array([o.placement for o in self._occurrences])
         ducts = {o.ref: o.common.ifc_class for o in found if o.common.ifc_class in DUCTS}
@@ -116,6 +118,9 @@ class FileReader:
     def read(self) -> None:
         """Elements, joints, storeys and surfaces of the file."""
         self._model.notes += self._notes
+        if self._unread:
+            aside = self._model.set_aside
+            aside[NOT_UNDERSTOOD] = aside.get(NOT_UNDERSTOOD, 0) + self._unread
         self._note_unknown_places()
         model, first = self._model, len(self._model.elements)
         surfaces, spaces = len(model.surfaces), len(model.spaces)

@@ -39,6 +39,7 @@ WHICH_WAY = frozenset({"north", "south", "east", "west", "up", "down", "upper", 
 VALVES = frozenset({"valve", "ventil", "vanne", "valvula", "afsluiter"})
 LONGEST_NOUN = 4  # words
 GENERAL = "shape told by"  # words that name a fitting in general only, as "tee"
+PROXY = "IfcBuildingElementProxy"
 NOTHING_SAID = frozenset({"", "NOTDEFINED", "USERDEFINED"})
 
 
@@ -96,18 +97,33 @@ def row_for(ifc_class: str, literal: str) -> ClassRow | None:
     return rows.get((ifc_class, literal)) or rows.get((ifc_class, ""))
 
 
+@lru_cache(maxsize=1)
+def of_proxies() -> ClassRow:
+    """What words may mean where the class tells nothing."""
+    return class_rows()[PROXY, ""]
+
+
+@lru_cache(maxsize=1)
+def of_pipework() -> ClassRow:
+    """What they may mean besides, where the file says otherwise that it is pipework."""
+    every = class_rows()["IfcDistributionElement", ""].accepted
+    return ClassRow(None, "", of_proxies().accepted | every, of_proxies().nouns)
+
+
 def classify(
     ifc_class: str,
     literal: str,
     literal_basis: Basis,
     texts: list[tuple[str, str]],
     vocabulary: Vocabulary,
+    widened: ClassRow | None = None,
 ) -> Classification | None:
     """Role and kind of an element, or None where it is no plumbing.
 
-    `texts` are (text, what it is) in the order they are to be believed.
+    `texts` are (text, what it is) in the order they are to be believed; `widened` is what its words
+    may mean where it is not its class that bounds it.
     """
-    row = row_for(ifc_class, literal)
+    row = widened or row_for(ifc_class, literal)
     if row is None:
         return None
     enumerated = (ifc_class, literal) in class_rows() and literal not in NOTHING_SAID

@@ -10,18 +10,20 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from ifclint.ifc.elements import Basis, Confidence, Element, Note, Role, System
-from ifclint.ifc.facts.classify import NOTHING_SAID, Classification, classify
+from ifclint.ifc.facts.classify import NOTHING_SAID, Classification, ClassRow, classify
 from ifclint.ifc.facts.details import set_properties
 from ifclint.ifc.facts.notes import LABEL
 from ifclint.ifc.facts.phases import set_status
+from ifclint.ifc.facts.pipework import pipework
 from ifclint.ifc.facts.properties import StatedFact, StatedFacts
 from ifclint.ifc.facts.sizing import DrawnDiameters, set_size
 from ifclint.ifc.facts.systems import NAMED_BY_ITSELF, Group, SystemReader, set_system
 from ifclint.ifc.facts.vocabulary import Vocabulary
+from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.entities import ref
 from ifclint.ifc.step.relations import Refs
 from ifclint.ifc.step.text import clean
-from ifclint.ifc.step.text_index import Ref
+from ifclint.ifc.step.text_index import Ref, TextIndex
 
 DUCTS = frozenset(  # of which only flues are read
     {"IfcDuctSegment", "IfcDuctFitting", "IfcDamper"}
@@ -145,9 +147,18 @@ class Describer:
         self._metres_per_unit = metres_per_unit
 
     def classify(
-        self, ifc_class: str, literal: str, basis: Basis, texts: Texts
+        self,
+        ifc_class: str,
+        literal: str,
+        basis: Basis,
+        texts: Texts,
+        widened: ClassRow | None = None,
     ) -> Classification | None:
-        return classify(ifc_class, literal, basis, texts, self._vocabulary)
+        return classify(ifc_class, literal, basis, texts, self._vocabulary, widened)
+
+    def pipework(self, text: TextIndex, wanted: Ints) -> dict[Ref, Role | None]:
+        """Which of some elements are pipework by their systems, ports or property sets."""
+        return pipework(text, wanted, self._systems)
 
     def prototype(self, of: Occurrence, related: RelatedFacts) -> Prototype:
         """Everything but name, place, ends and length of an element of this description."""

@@ -6,8 +6,17 @@ import re
 from operator import attrgetter
 from typing import Any
 
-from ifclint.ifc.elements import Basis, Note
-from ifclint.ifc.facts.classify import NOTHING_SAID, Classification, classes_read
+import numpy as np
+
+from ifclint.ifc.elements import Basis, Note, Role
+from ifclint.ifc.facts.classify import (
+    NOTHING_SAID,
+    PROXY,
+    Classification,
+    classes_read,
+    of_pipework,
+    of_proxies,
+)
 from ifclint.ifc.facts.describing import (
     CommonAttributes,
     Describer,
@@ -42,7 +51,11 @@ _USUAL = re.compile(  # GlobalId, name, description, object type, placement, sha
 TOGETHER = 500  # lines that are read at once; an unusual one sends as many to be read singly
 WrittenAttributes = tuple[Any, ...]
 _Classified = tuple[str, str, Classification]  # class and PredefinedType that count, what it is
-PROXY = "IfcBuildingElementProxy"
+LOOSE = (GENERIC | {PROXY}) - {"IfcDistributionChamberElement", "IfcDistributionControlElement"}
+BY_SETS = {
+    role: Classification(role, "", Basis("property set of pipes or fittings"), None)
+    for role in (Role.PIPE, Role.FITTING)
+}
 NAMES_SHOWN = 3
 BETWEEN = ";|"  # names; a serial number ends before it as it does at the end of a name
 
@@ -64,6 +77,8 @@ class OccurrenceFinder:
         self._sized: dict[str, None] = {}  # names of proxies that tell a size of pipe, not read
         self.strangers: list[tuple[str, Ref, Ref]] = []  # proxies not read: name, placement, shape
         self.notes: list[Note] = []
+        self.unread = 0  # of pipework by systems, ports or property sets that is not understood
+        self._pipework: dict[str, dict[Ref, Role | None]] = {}  # by class
 
     def find(self) -> list[Occurrence]:
         """All plumbing occurrences in file order; what was passed over is noted."""
@@ -73,7 +88,7 @@ class OccurrenceFinder:
             if not len(rows) or not in_schema(self._rare, name):
                 continue
             numbers, lines = self._text.numbers(rows).tolist(), self._text.arguments(rows)
-            unclassified = 0
+            unclassified, unread = 0, self.unread
             for at in range(0, len(lines), TOGETHER):
                 keys = numbers[at : at + TOGETHER]
                 occurrences = self._occurrences(keys, lines[at : at + TOGETHER], name)
@@ -84,7 +99,9 @@ class OccurrenceFinder:
                         occurrence is None and self._tells_nothing(self._types.get(key, 0))
                         for key, occurrence in zip(keys, occurrences, strict=True)
                     )
-            if unclassified:
+            if self.unread > unread:
+                self._note_unread(name, self.unread - unread)
+            elif unclassified:
                 self._note_unclassified(name, unclassified)
         self._note_unnamed()
         found.sort(key=attrgetter("ref"))
@@ -98,6 +115,16 @@ class OccurrenceFinder:
     def _note_unclassified(self, name: str, count: int) -> None:
         what = f"{count} of class {name} have neither a type nor a name that tells what they are"
         self.notes.append(Note(f"{what}; they were not read.", "Give them a type.", "", "role"))
+
+    def _note_unread(self, name: str, count: int) -> None:
+        what = f"{count} of class {name} in systems of pipe, or with its ports or property sets"
+        remedy = (
+            "Give them a class (IfcPipeSegment, IfcPipeFitting), or name them in trade words, as "
+            "pipe, elbow, tee."
+        )
+        self.notes.append(
+            Note(f"{what}, are not understood; they were not read.", remedy, "", "role")
+        )
 
     def _note_unnamed(self) -> None:
         """Proxies that may be pieces of pipework, by a size of pipe in their names."""
@@ -133,6 +160,8 @@ class OccurrenceFinder:
                 words = (tidy(object_type), title, tidy(description))
                 self._met[said] = self._alike(name, literal, said[2], words, folded_title)
             common = self._met[said]
+            if name in LOOSE and (name == PROXY or common is None):
+                common = self._as_pipework(key, name, said, (object_type, title, description))
             places = int(placement or 0), int(shape or 0)
             if common is None:
                 if name == PROXY and all(places):
@@ -143,15 +172,35 @@ class OccurrenceFinder:
             found.append(Occurrence(key, tidy(guid), words, tidy(tag), *places, common))
         return found
 
+    def _as_pipework(
+        self, key: Ref, name: str, said: tuple[Any, ...], words: Words
+    ) -> CommonAttributes | None:
+        """What an element of a class that tells nothing is, where it is pipework or has a name as
+        proxies have."""
+        if name not in self._pipework:
+            rows = self._text.rows(name.upper().encode())
+            wanted = np.sort(self._text.numbers(rows))
+            self._pipework[name] = self._describer.pipework(self._text, wanted)
+        known = self._met[said]
+        if key not in self._pipework[name]:
+            return known
+        role = self._pipework[name][key]
+        again = (*said, role or "pipework")
+        if again not in self._met:
+            tidied = (clean(words[0]), words[1], clean(words[2]))
+            self._met[again] = self._alike(name, said[1], said[2], tidied, said[5], again[-1])
+        self.unread += self._met[again] is None and self._tells_nothing(said[2])
+        return self._met[again]
+
     def _alike(
-        self, name: str, literal: str, type_ref: Ref, words: Words, folded_title: str
+        self, name: str, literal: str, type_ref: Ref, words: Words, folded_title: str, of: str = ""
     ) -> CommonAttributes | None:
         """What an element has in common with all that differ from it in numbers alone."""
         kind = self._kind(type_ref)
         folded = (self._fold(words[0]), folded_title, self._fold(words[2]))
-        signature = (name, literal, kind.all, folded)
+        signature = (name, literal, kind.all, folded, of)
         if signature not in self._classified:
-            self._classified[signature] = self._classify(name, literal, kind, words)
+            self._classified[signature] = self._classify(name, literal, kind, words, of)
         known = self._classified[signature]
         if known is None:
             return None
@@ -173,7 +222,9 @@ class OccurrenceFinder:
             known = self._kinds[type_ref] = TypeWords(instance(self._rare, type_ref))
         return known
 
-    def _classify(self, name: str, own: str, kind: TypeWords, words: Words) -> _Classified | None:
+    def _classify(
+        self, name: str, own: str, kind: TypeWords, words: Words, of: str
+    ) -> _Classified | None:
         ifc_class = name
         if kind.entity is not None and name in GENERIC:
             typed = kind.ifc_class.removesuffix("Type")
@@ -182,7 +233,15 @@ class OccurrenceFinder:
             elif kind.ifc_class not in TYPE_OF_ANYTHING:
                 return None
         literal, basis = _literal(own, name, kind)
-        what = self._describer.classify(ifc_class, literal, basis, texts_of(words, kind))
+        texts = texts_of(words, kind)
+        loose = ifc_class in LOOSE
+        wide = of_pipework() if of and ifc_class == PROXY else None
+        what = self._describer.classify(ifc_class, literal, basis, texts, wide)
+        if what is None and loose:
+            wide = of_pipework() if of else of_proxies()
+            what = self._describer.classify(ifc_class, literal, basis, texts, wide)
+        if what is None and loose and of in BY_SETS:
+            what = BY_SETS[Role(of)]
         if what is None and name == PROXY and from_words(words[1]):
             self._sized[words[1]] = None
         return (ifc_class, literal, what) if what is not None else None

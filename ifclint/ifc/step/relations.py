@@ -118,17 +118,22 @@ def _add(held: dict[Ref, Refs], keys: list[Ref], more: Refs, wanted: set[Ref]) -
 
 def _property_sets(text: TextIndex, of_interest: set[Ref], found: Relations) -> None:
     """Which property sets each element of interest has."""
-    interest = np.array(sorted(of_interest), dtype=np.int64)
     for name in PROPERTY_RELATIONS:
-        rows = text.rows(name)
-        sets, before, plain = reference_before(text, text.ends[rows] - 2)
-        related = lists(text, before - 1)
-        short = related.well & plain & (sets > 0)
-        members, sets = related.members, sets.repeat(related.counts)
-        here = short.repeat(related.counts) & (rows_of(interest, members) >= 0)
-        _gather(members[here], sets[here], found.property_sets)
-        for line in text.arguments(rows[~short]):
-            _long_or_unusual(line, of_interest, found)
+        add_sets(text, name, of_interest, found.property_sets)
+
+
+def add_sets(text: TextIndex, name: bytes, of_interest: set[Ref], held: dict[Ref, Refs]) -> None:
+    """Add the property sets that relations of one class give to elements of interest."""
+    interest = np.array(sorted(of_interest), dtype=np.int64)
+    rows = text.rows(name)
+    sets, before, plain = reference_before(text, text.ends[rows] - 2)
+    related = lists(text, before - 1)
+    short = related.well & plain & (sets > 0)
+    members, sets = related.members, sets.repeat(related.counts)
+    here = short.repeat(related.counts) & (rows_of(interest, members) >= 0)
+    _gather(members[here], sets[here], held)
+    for line in text.arguments(rows[~short]):
+        _long_or_unusual(line, of_interest, held)
 
 
 def _gather(members: Ints, sets: Ints, held: dict[Ref, Refs]) -> None:
@@ -144,16 +149,16 @@ def _gather(members: Ints, sets: Ints, held: dict[Ref, Refs]) -> None:
         held[member] = shared.setdefault(mine, mine)
 
 
-def _long_or_unusual(line: bytes, of_interest: set[Ref], found: Relations) -> None:
+def _long_or_unusual(line: bytes, of_interest: set[Ref], held: dict[Ref, Refs]) -> None:
     """One relation of many elements, or of a set of sets: IFCPROPERTYSETDEFINITIONSET((#3,#4))."""
     if line.endswith(b")"):
         *_, related, definitions = arguments(line)
         sets = numbers(definitions[definitions.rindex(b"(") + 1 :].rstrip(b")"))
-        _add(found.property_sets, numbers(related[1:-1]), tuple(sets), of_interest)
+        _add(held, numbers(related[1:-1]), tuple(sets), of_interest)
         return
     members, rest = _list_and_rest(line)
     if definition := number(rest[0]):
-        _add(found.property_sets, members, (definition,), of_interest)
+        _add(held, members, (definition,), of_interest)
 
 
 def _parts_and_wholes(text: TextIndex) -> list[tuple[Ref, Ref]]:

@@ -75,6 +75,10 @@ class TextIndex:
         row = int(np.searchsorted(self.starts, at, "right")) - 1 if at >= 0 else -1
         return self._data[self._start_at[row] : self._end_at[row]] if row >= 0 else None
 
+    def says(self, what: bytes) -> bool:
+        """Whether a text stands anywhere in the file."""
+        return what in self._data
+
     def __len__(self) -> int:
         return len(self._ids)
 
