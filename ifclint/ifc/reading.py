@@ -38,6 +38,7 @@ from ifclint.ifc.joints.crossings import note_crossings, note_services_in_touch
 from ifclint.ifc.joints.doubles import set_doubles_aside
 from ifclint.ifc.joints.duplicates import note_duplicates, note_identities
 from ifclint.ifc.joints.free_ends import free_ends
+from ifclint.ifc.joints.furniture import without_cabinets, without_unmet
 from ifclint.ifc.joints.joining import join_free_ends
 from ifclint.ifc.joints.nearby import join_beside_later, name_services
 from ifclint.ifc.joints.pieces import cut_at_sides
@@ -77,9 +78,11 @@ def read_model(
             strangers += _read_file(path, number, words, model, boxes, several)
         set_aside(model, boxes)
         set_doubles_aside(model, boxes)
+        without_cabinets(model, boxes)
         order_steadily(model, boxes)
         note_identities(model)
         join_free_ends(model, boxes)
+        without_unmet(model, boxes)
         lead_to_strangers(model, strangers)
         cut_at_sides(model)
         join_showers(model)

@@ -12,7 +12,7 @@ NAMES_SHOWN = 5
 
 def take_out(model: Model, boxes: dict[int, Box], rows: Mapping[int, int | None], why: str) -> None:
     """Take elements out, each with the row of the one that has its ends from now on, or None: then
-    its joints go with it."""
+    its joints go with it. They are counted, unless nothing tells `why`."""
     gone = {model.elements[row].guid for row in rows}
     kept = [row for row in range(len(model.elements)) if row not in rows]
     now = {row: to for to, row in enumerate(kept)}
@@ -34,7 +34,8 @@ def take_out(model: Model, boxes: dict[int, Box], rows: Mapping[int, int | None]
     model.notes[:] = [note for note in model.notes if note.guid not in gone]
     for guid in gone:
         model.leads_elsewhere.pop(guid, None)
-    model.set_aside[why] = model.set_aside.get(why, 0) + len(rows)
+    if why:
+        model.set_aside[why] = model.set_aside.get(why, 0) + len(rows)
 
 
 def _end_of(
