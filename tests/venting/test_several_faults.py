@@ -103,11 +103,11 @@ def test_a_vertical_wet_vent_too_long_and_too_small() -> None:
 def test_a_wet_vent_of_two_floors_with_a_sink_on_it() -> None:
     upstairs = "water-closet C storey=L2 box=5,2,10,7,4,12 6"
     text = changed(
-        "methods.bathroom", ("lavatory A", "kitchen-sink A"), ("water-closet C 6", upstairs)
+        "methods.bathroom", ("bathtub B", "kitchen-sink B"), ("water-closet C 6", upstairs)
     )
     text += "\nstorey L2 10\n"
     found = faults("horizontal-wet-vent", text, "VENT")
-    assert found == {"floors": VIOLATION, "A": VIOLATION}
+    assert found == {"floors": VIOLATION, "B": VIOLATION}
 
 
 @pytest.mark.parametrize("pieces", [1, 4])

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import takewhile
 from math import dist
 
 from ifclint.checks import PASS, Fact, check, not_known
-from ifclint.codes import Limit
+from ifclint.codes import Limit, Row
 from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
@@ -16,7 +17,7 @@ from ifclint.engineering.wording import apart_text, trade_size
 from ifclint.findings import Answer, Change
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, derived
-from ifclint.plumbing import TrapArm
+from ifclint.plumbing import TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import GIVE_LOADS
 from ifclint.plumbing.drainage.piping import length_of
 from ifclint.plumbing.drainage.segments import Part
@@ -129,11 +130,14 @@ def _falls_m(arm: TrapArm, index: int, came: int) -> float:
 @derived
 def _vented_by_floor(context: Context) -> dict[tuple[float | str, Enters], list[float]]:
     """For each floor, and way into the building drain, how many of its fixtures that have a vent
-    drain through every element."""
+    drain through every element; a closet or bathtub on a wet vent has one."""
     level_of, drainage = context.plumbing.surroundings.floors.level_of, context.plumbing.drainage
+    row = method_row(context, METHOD)
     values: dict[tuple[float | str, Enters], dict[int, float]] = defaultdict(dict)
     for arm in context.plumbing.venting.arms:
-        if arm.meets is Meets.VENT:
+        on_wet_vent = arm.meets is Meets.WET_DRAIN and not arm.joined_by
+        barred = row is not None and arm.fixture.kind and not is_for(row, arm.fixture)
+        if arm.meets is Meets.VENT or (on_wet_vent and barred):
             key = (level_of(arm.fixture.element), _enters(arm, context))
             values[key][arm.fixture.index] = 1.0
     return {key: drainage.accumulate(given) for key, given in values.items()}
@@ -207,7 +211,10 @@ def has_dry_vent(arm: TrapArm, context: Context) -> bool:
 
 def passes_as_combination(arm: TrapArm, context: Context) -> bool:
     """Whether the arm is no trap arm, but leads level into a combination waste and vent."""
-    return not turns_down_at(arm) and may_be_combination(arm, context) is PASS
+    if turns_down_at(arm) or may_be_combination(arm, context) is not PASS:
+        return False
+    ipc = context.code.family == "ipc"
+    return not ipc or all(_carries(arm, i, context) is PASS for i in _pipes_of(arm, context))
 
 
 def turns_down_at(arm: TrapArm) -> bool:
@@ -222,6 +229,19 @@ def turns_down_at(arm: TrapArm) -> bool:
 def are_combination(arms: list[TrapArm], context: Context) -> bool:
     """Whether every one of some traps passes as draining into a combination waste and vent."""
     return all(passes_as_combination(arm, context) for arm in arms)
+
+
+def beside_combination(group: VentGroup, context: Context) -> VentGroup:
+    """The group without the last of its traps, as far down as they drain into a combination waste
+    and vent: that joins the drain below, and is no part of the wet vent."""
+    wet = list(group.wet)
+    while wet and passes_as_combination(wet[-1], context):
+        wet.pop()
+    if len(wet) == len(group.wet):
+        return group
+    ends = {arm.path[-1] for arm in wet}
+    last = max((n for n, index in enumerate(group.path) if index in ends), default=0)
+    return replace(group, wet=wet, path=group.path[: last + 1])
 
 
 def _two_sizes(arm: TrapArm, size: float, context: Context) -> Answer:
@@ -264,16 +284,39 @@ def _by_table(arm: TrapArm, context: Context) -> Answer | None:
         answer := _short(arm, steep, most, said, "Vent the trap, or lay the drain flatter.")
     ) is not PASS:
         return answer
-    column = "building_drain_dfu" if course.main in _building_drains(context) else BRANCH_DFU
-    load, size = passing_dfu(context)[course.main], main.size_in
-    fitting = next((r for r in rows(context, TABLE) if at_most(load, r.number(column))), None)
-    if size is None or fitting is None:
-        return _not_known(arm)
-    if (answer := _large(arm, size, fitting.limit("size_in", "in"))) is not PASS:
+    if (answer := _carries(arm, course.main, context)) is not PASS:
         return answer
     if passing_unstated(context)[course.main]:
         return _not_known(arm, GIVE_LOADS)
-    return _near(arm, course, fitting.number("size_in"), context)
+    row = _row_at(course.main, context)
+    return PASS if row is None else _near(arm, course, row.number("size_in"), context)
+
+
+def _pipes_of(arm: TrapArm, context: Context) -> list[int]:
+    """The level pipes of the combination that an arm leads to, from the first to the last."""
+    piping, course = arm.piping, _course(arm, context)
+    way = [
+        course.main,
+        *takewhile(lambda i: i != course.last, onward(course.main, piping.drainage.down)),
+        course.last,
+    ]
+    if course.last not in piping.drainage.path(course.main):
+        return [course.main]
+    return [i for i in dict.fromkeys(way) if piping.is_pipe(i) and piping.is_horizontal(i)]
+
+
+def _carries(arm: TrapArm, index: int, context: Context) -> Answer:
+    """Whether a pipe is as large as the table asks of a combination for what it carries."""
+    row, size = _row_at(index, context), arm.piping.elements[index].size_in
+    if size is None or row is None:
+        return _not_known(arm)
+    return _large(arm, size, row.limit("size_in", "in"))
+
+
+def _row_at(index: int, context: Context) -> Row | None:
+    column = "building_drain_dfu" if index in _building_drains(context) else BRANCH_DFU
+    load = passing_dfu(context)[index]
+    return next((r for r in rows(context, TABLE) if at_most(load, r.number(column))), None)
 
 
 @derived

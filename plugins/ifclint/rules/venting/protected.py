@@ -16,9 +16,18 @@ from ifclint.part_kinds import DRAINS
 from ifclint.plumbing import Fixture, Method, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET
 from ifclint.plumbing.venting.trap_arms import Meets, past
-from ifclint.rules.venting.code_tables import Allowed, allowed, is_for, method_row, trap_arm_row
+from ifclint.rules.venting.circuit import circuit
+from ifclint.rules.venting.code_tables import (
+    Allowed,
+    allowed,
+    is_for,
+    method_row,
+    rows,
+    trap_arm_row,
+)
 from ifclint.rules.venting.combination import (
     S_TRAP_DIAMETERS,
+    are_combination,
     has_dry_vent,
     joins_drops_only,
     may_be_combination,
@@ -68,10 +77,27 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
     (IPC), or as a combination waste and vent where the code takes it so: an advisory where fixtures
     of its kind have vents elsewhere, or where the arm turns down (but of a floor drain, to a
     combination with a dry vent), unless the job file says that combinations are approved. Else an
-    arm that turns down before any vent is not vented. Of two traps in series the lower one is
-    asked, which stays.
+    arm that turns down before any vent is not vented, nor is a bathroom that drains into what a
+    fixture of no bathroom vents. Of two traps in series the lower one is asked, which stays; and
+    of traps that one vent would serve the one at which it is missing, which names the others.
     """
-    return _protected(arm, context)
+    settled_at = _settled_at(context)
+    if arm in settled_at:
+        return NOT_APPLICABLE
+    answer = _protected(arm, context)
+    others = [other for other, at in settled_at.items() if at is arm]
+    return _with_others(answer, arm, others) if others else answer
+
+
+def _with_others(answer: Answer, arm: TrapArm, others: list[TrapArm]) -> Answer:
+    """A vent that is missing, with the other traps that would breathe through it."""
+    names = ", ".join(f.label for other in others for f in other.fixtures)
+    ids = tuple(other.element.guid for other in others)
+    return replace(
+        answer,
+        message=f"{answer.message} Nor is that of {names}, whose drain meets it before any vent.",
+        elements=(*(answer.elements or arm.element_ids), *ids),
+    )
 
 
 def _protected(arm: TrapArm, context: Context) -> Answer:
@@ -147,16 +173,30 @@ def _method_is_known(arm: TrapArm, context: Context) -> bool:
 
 
 def _stranger(arm: TrapArm, context: Context) -> Fixture | None:
-    """Of a floor drain on what would be a wet vent for it alone: a fixture of no bathroom that
-    drains there too. It is no wet vent then, and the floor drain has none."""
-    groups = context.plumbing.venting.groups
-    if arm.fixture.kind != FLOOR_DRAIN or arm.method is not Method.HORIZONTAL_WET:
+    """The fixture of no bathroom for which what would be a horizontal wet vent is none: one whose
+    vent it begins at; of a floor drain alone there, one that drains there too."""
+    if arm.method is not Method.HORIZONTAL_WET:
         return None
-    group = next(g for g in groups if arm in g.wet)
+    group = group_of(context)[arm]
+    at_vent = strangers(group.fixtures_at_vent, context)
+    if len(at_vent) == len(group.fixtures_at_vent) > 0:
+        return None if _has_other_method(group, context) else at_vent[0]
     if any(other.fixture.kind != FLOOR_DRAIN for other in group.wet):
         return None
     others = strangers(fixtures_through(group, context) or [], context)
     return next(iter(others), None)
+
+
+@derived
+def group_of(context: Context) -> dict[TrapArm, VentGroup]:
+    """The group in which every trap breathes that does."""
+    return {arm: group for group in context.plumbing.venting.groups for arm in group.arms}
+
+
+def _has_other_method(group: VentGroup, context: Context) -> bool:
+    """Whether the traps of a group breathe lawfully otherwise."""
+    as_circuit = all(answer is PASS for answer in circuit(group, context))
+    return as_circuit or are_combination(group.wet, context)
 
 
 def _take_off(arm: TrapArm, context: Context) -> Change:
@@ -227,6 +267,36 @@ def waits(arm: TrapArm, context: Context) -> bool:
     below = _below_lacking(context)
     lent = arm.meets is Meets.WET_DRAIN and arm in _lacking(context)
     return lent or any(below[i] for i in arm.joined_by)
+
+
+@derived
+def _settled_at(context: Context) -> dict[TrapArm, TrapArm]:
+    """Traps that have no vent until another gets its own, whose drain meets theirs before any vent;
+    and that other."""
+    arms, lacking = context.plumbing.venting.arms, _lacking(context)
+    drainage = context.plumbing.drainage
+    may = [arm for arm in arms if arm in lacking and not arm.breathes]
+    first = [*may, *(a for a in arms if a in lacking and a.breathes and _may_begin(a, context))]
+    ways = {arm: set(drainage.path(arm.start)) for arm in first}
+    found: dict[TrapArm, TrapArm] = {}
+    for arm in arms:
+        if arm.meets is Meets.WET_DRAIN and waits(arm, context):
+            before = first[: first.index(arm)] if arm in first else first
+            meets = (other for other in before if not ways[other].isdisjoint(arm.joined_by))
+            if (at := next(meets, None)) is not None:
+                found[arm] = at
+    return found
+
+
+def _may_begin(arm: TrapArm, context: Context) -> bool:
+    """Whether a wet vent may begin at the vent of a fixture of this kind."""
+    listed = {
+        kind
+        for row in rows(context, "bathroom_group")
+        if row.number("at_dry_vent")
+        for kind in row.text("fixtures").split()
+    }
+    return arm.fixture.kind in listed
 
 
 def lacks_any(fixtures: Iterable[Fixture], context: Context) -> bool:

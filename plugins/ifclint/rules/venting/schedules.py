@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from ifclint.findings import Column, Schedule
 from ifclint.packs import Context
-from ifclint.plumbing import Fixture, TrapArm, VentSegment
+from ifclint.plumbing import Fixture, Method, TrapArm, VentSegment
+from ifclint.plumbing.venting.trap_arms import Meets
 from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.arms import listed_length_ft
+from ifclint.rules.venting.combination import METHOD, beside_combination
+from ifclint.rules.venting.protected import group_of, waits
 from ifclint.rules.venting.wording import feet, kind_words
 
 
@@ -35,7 +38,8 @@ def trap_schedule(context: Context) -> Schedule:
 
 
 def _trap_row(arm: TrapArm, context: Context) -> dict[str, object]:
-    known = arm.breathes and arm.length_m is not None
+    breathes = arm.breathes and not waits(arm, context)
+    known = breathes and arm.length_m is not None
     return {
         "element_id": arm.element.guid,
         "fixture": ", ".join(f.label for f in arm.fixtures),
@@ -44,11 +48,26 @@ def _trap_row(arm: TrapArm, context: Context) -> dict[str, object]:
         "trap_in": "integral" if arm.integral else arm.trap_size_in,
         "arm_in": arm.size_in,
         "arm_ft": feet(arm.length_m) if known and arm.length_m is not None else None,
-        "allowed_ft": listed_length_ft(arm, context) if arm.breathes else None,
+        "allowed_ft": listed_length_ft(arm, context) if breathes else None,
         "fall_in": feet(arm.fall_m) * 12 if known and arm.fall_m is not None else None,
-        "method": arm.method.value if arm.method is not None else str(arm.meets),
+        "method": _vented_by(arm, context),
         "vent_in": _vent_in(arm, context),
     }
+
+
+def _vented_by(arm: TrapArm, context: Context) -> str:
+    """The method in words: also where a drain is vented by it that is no wet vent of others."""
+    group = group_of(context).get(arm)
+    if group is None or arm.method is not Method.HORIZONTAL_WET:
+        return arm.method.value if arm.method is not None else str(arm.meets)
+    if waits(arm, context):
+        return str(Meets.NOTHING)
+    above = beside_combination(group, context)
+    if arm in group.wet:
+        return arm.method.value if arm in above.wet else METHOD
+    if all(waits(other, context) for other in above.wet):
+        return (Method.COMMON if len(group.own) > 1 else Method.INDIVIDUAL).value
+    return arm.method.value
 
 
 def fixture_schedule(context: Context) -> Schedule:

@@ -13,7 +13,7 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import Method, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET
 from ifclint.rules.venting.code_tables import method_clause, rows
-from ifclint.rules.venting.combination import are_combination
+from ifclint.rules.venting.combination import beside_combination
 from ifclint.rules.venting.groups import AT_MOST, bearings
 from ifclint.rules.venting.protected import all_wait, waits
 from ifclint.rules.venting.single_stack import are_on_single_stack
@@ -126,6 +126,9 @@ def wet_vent_apart(group: VentGroup, context: Context) -> Answer:
     left = [arm for arm in group.wet if arm.joined_by and not waits(arm, context)]
     if all_wait(group, context) or (not left and any(arm.joined_by for arm in group.wet)):
         return NOT_APPLICABLE
+    if left:
+        group = beside_combination(group, context)
+        left = [arm for arm in left if arm in group.wet]
     if meet_before(group) and not _is_excused(group, context):
         return _battery(group, context)
     arm = next(iter(left), None)
@@ -148,9 +151,7 @@ def meet_before(group: VentGroup) -> bool:
 
 
 def _is_excused(group: VentGroup, context: Context) -> bool:
-    return are_combination(group.wet, context) or are_on_single_stack(
-        group, context, beside_vents=True
-    )
+    return not group.wet or are_on_single_stack(group, context, beside_vents=True)
 
 
 def _battery(group: VentGroup, context: Context) -> Answer:

@@ -17,7 +17,11 @@ from ifclint.plumbing import Fixture, Method, VentGroup
 from ifclint.plumbing.drainage.loads import loads
 from ifclint.rules.venting.circuit import circuit
 from ifclint.rules.venting.code_tables import method_clause, next_size_in, rows
-from ifclint.rules.venting.combination import are_combination, listed_trap_in
+from ifclint.rules.venting.combination import (
+    are_combination,
+    beside_combination,
+    listed_trap_in,
+)
 from ifclint.rules.venting.groups import (
     AT_MOST,
     MANY,
@@ -177,10 +181,15 @@ def horizontal_wet_vent(group: VentGroup, context: Context) -> list[Answer]:
     """
     if all_wait(group, context) or meet_before(group):
         return [NOT_APPLICABLE]
+    answers = _bathroom_alone(group, context)
+    if not _fails(answers) or (above := beside_combination(group, context)) is group:
+        return answers
+    return _bathroom_alone(above, context) if above.wet else [PASS]
+
+
+def _bathroom_alone(group: VentGroup, context: Context) -> list[Answer]:
     answers = [*_bathroom_wet(group, context), *dry_vent_kinds(group, context)]
     order = [*closet_at_vent(group, context), *closet_lowest(group, context)]
-    if _fails([*answers, *order]) and are_combination(group.wet, context):
-        return [PASS]
     if not order and _fails(answers) and _passes(circuit(group, context)):
         return [PASS]
     return [*answers, *order]
