@@ -45,6 +45,20 @@ def test_flush_type(tmp_path, name, kind):
     assert properties_of(tmp_path, m)["flush_type"] == kind
 
 
+@pytest.mark.parametrize(
+    ("name", "literal", "takes_none"),
+    [("Composting toilet self-contained", "TOILETPAN", True), ("Incinerating Toilet", "", True),
+     ("Waterless urinal", "URINAL", True), ("Non-water urinal", "URINAL", True),
+     ("Portable toilet", "TOILETPAN", True), ("Trockentoilette", "TOILETPAN", True),
+     ("Urinal 0.125 gpf", "URINAL", False), ("Water closet, dry wall carrier", "TOILETPAN", False),
+     ("Water closet", "TOILETPAN", False)],
+)  # fmt: skip
+def test_toilets_and_urinals_that_take_no_water(tmp_path, name, literal, takes_none):
+    m = SmallModel()
+    m.element("IfcSanitaryTerminal", name, predefined=literal or "TOILETPAN")
+    assert properties_of(tmp_path, m).get("nonwater", False) is takes_none
+
+
 def test_gas_heater(tmp_path):
     m = SmallModel()
     heater = m.element(

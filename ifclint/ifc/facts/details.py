@@ -71,6 +71,12 @@ _WITH_TRAP = re.compile(  # in words without case and accents
     r"with (?:p )?trap(?! (?:primer|seal))|"
     r"mit (?:geruchsverschluss|siphon)|avec siphon|con sifon|met (?:sifon|stankafsluiter))\b"
 )
+_NONWATER = re.compile(  # toilets and urinals that take no water, in words without case and accents
+    r"\b(?:compost\w*|incinerat\w*|waterless|water free|non ?water|dry (?:toilet|urinal|closet)|"
+    r"(?:chemical|portable) (?:toilet|urinal|closet)|trockentoilette|trockenurinal|"
+    r"wasserlose\w*|komposttoilette|toilettes? seches?|sans eau|inodoro seco|sin agua|"
+    r"composttoilet|watervrij|waterlo(?:os|ze))\b"
+)
 PRESSES = frozenset({Role.PUMP, Role.TANK})
 TRAPPED = frozenset({"FLOORTRAP", "GULLYTRAP"})
 FLUSH_TYPES = (
@@ -95,6 +101,8 @@ def set_properties(element: Element, facts: StatedFacts, texts: list[str]) -> No
     if element.role is Role.FIXTURE and "integral_trap" not in element.properties:
         _set_trap(element, texts)
     if element.kind in FLUSHED:
+        if any(says_undenied(_NONWATER, " ".join(words(text))) for text in texts):
+            element.properties["nonwater"], element.basis["nonwater"] = True, IN_WORDS
         _set_flush(element, facts, texts)
     if element.role in BURNS_FUEL:
         _set_energy(element, facts, texts)

@@ -41,12 +41,18 @@ def drain_sources(network: Network) -> list[int]:
 
 def _gives(network: Network, index: int) -> bool:
     element = network.elements[index]
-    if element.role is Role.FIXTURE and element.kind not in NO_DRAIN:
+    dry = is_dry_toilet(element)  # its exhaust is no drain; what seeps from it may have one
+    if element.role is Role.FIXTURE and element.kind not in NO_DRAIN and not dry:
         return not takes_rain(element)
     if element.role is Role.APPLIANCE and element.kind in OWN_DRAIN:
         return True
-    may = element.role in _MAY_DRAIN or element.kind in MAY_DRAIN
+    may = dry or element.role in _MAY_DRAIN or element.kind in MAY_DRAIN
     return may and any(_takes(network, i) for i in network.neighbours(index))
+
+
+def is_dry_toilet(element: Element) -> bool:
+    """Whether it is a toilet that composts, burns or holds what falls into it."""
+    return element.kind == "water-closet" and element.properties.flag("nonwater") is True
 
 
 def takes_rain(element: Element) -> bool:

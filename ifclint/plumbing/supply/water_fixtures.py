@@ -145,6 +145,7 @@ def find_water_fixtures(
     if segment_of:
         for index, element in enumerate(elements):
             wants = element.role in USERS and element.kind in WANTS_WATER
+            wants = wants and element.properties.flag("nonwater") is not True
             if wants and index not in found and not _is_fed_by_a_box(element, found.values()):
                 found[index] = WaterFixture(element, index, [])
     fixtures = [found[index] for index in sorted(found)]
