@@ -28,6 +28,7 @@ from ifclint.ifc.shape.shapes import ShapeReader
 from ifclint.ifc.shape.solids import Axis
 from ifclint.ifc.shape.standing import place_of
 from ifclint.ifc.step.relations import Relations
+from ifclint.ifc.step.text_index import Ref
 
 BY_PORTS = Basis("port placement")
 LENGTH_TOLERANCE = 0.02  # of the length, and at least
@@ -75,6 +76,7 @@ class ElementBuilder:
         self._prototypes = prototypes
         self._tips: dict[tuple[tuple[Point, ...], ...], list[Point]] = {(): []}
         self.bodies: dict[int, Box] = {}  # of what has ports, but none with a place
+        self._placeless: dict[int, Occurrence] = {}  # what has such a body
         self.drawn: list[int] = []  # pipes of which the shape alone tells where their two ports are
 
     def element(
@@ -160,6 +162,17 @@ class ElementBuilder:
             body = element.box or self._shapes.box(of.shape, frame)
             if body is not None:
                 self.bodies[index] = body
+                self._placeless[index] = of
+
+    def draw_unlinked(self) -> None:
+        """Give what has ports without a place, which nothing links, also the ends of its shape."""
+        linked = {i for joint in self._model.joints for i in (joint.a, joint.b)}
+        for index, of in self._placeless.items():
+            frame = self._placements.frame(of.placement)
+            if index not in linked and frame is not None:
+                element = self._model.elements[index]
+                element.ends += self._drawn_ends(of.shape, element, frame, index)
+        self._placeless.clear()
 
     def _set_ends(self, of: Occurrence, element: Element, axis: Axis | None) -> None:
         """Ends that ports do not tell, from the shape."""
@@ -173,21 +186,24 @@ class ElementBuilder:
 
     def _set_drawn_ends(self, of: Occurrence, element: Element, frame: Frame) -> None:
         """Where an element without ports can be met: the ends of its legs, else its whole box."""
-        shape = of.shape
-        if not shape or element.role not in WITHOUT_PORTS:
-            return
+        if of.shape and element.role in WITHOUT_PORTS:
+            index = len(self._model.elements)
+            element.ends = self._drawn_ends(of.shape, element, frame, index)
+
+    def _drawn_ends(self, shape: Ref, element: Element, frame: Frame, index: int) -> list[End]:
+        """The ends of the legs of an element; where it is not told by these, its box is kept."""
         axes = self._shapes.axes(shape)
         lines = tuple([a.points for a in axes])
         tips = self._tips.get(lines)
         if tips is None:
             tips = self._tips[lines] = leg_ends(axes)
-        element.ends = [End(to_world(frame, p), name=DRAWN) for p in tips]
-        if element.ends:
+        if tips:
             element.basis["ends"] = axes[0].basis
-        if not element.ends or element.role not in TOLD_BY_LEGS:
+        if not tips or element.role not in TOLD_BY_LEGS:
             box = element.box or self._shapes.box(shape, frame)
             if box is not None:
-                self._boxes[len(self._model.elements)] = box
+                self._boxes[index] = box
+        return [End(to_world(frame, p), name=DRAWN) for p in tips]
 
     def _set_length(
         self, element: Element, axis: Axis | None, own: StatedFacts, inherited: StatedFacts

@@ -96,7 +96,8 @@ class FileReader:
             ),
             turned_back(self.turned_rad),
         )
-        self._ports.place(self._placements)
+        positions = self._placements.positions(placed)
+        self._ports.place(self._placements, positions)
         self._placements.forget(np.setdiff1d(self._ports.placed, placed))
         self._relations.groups |= layers_of(text, self._without_system(), systems)
         self._by_layer = statuses_of(text, ((o.ref, o.shape) for o in self._occurrences if o.shape))
@@ -104,7 +105,7 @@ class FileReader:
         self._spatial = SpatialReader(text, self._relations, self._placements, scale)
         self._types = types
         self._said = flag_reader(properties, self._relations.property_sets, types)
-        self._positions = points(self._placements.positions(placed))
+        self._positions = points(positions)
         self._standing: dict[int, Box | None] = {}
         prototypes = PrototypeMaker(
             library.rare, text, self._relations, properties, systems, describer,
@@ -127,6 +128,7 @@ class FileReader:
         self._read_elements()
         model.joints += stated_joints(self._text, self._ports, self._refs, first, model)
         tell_ends(model, self._maker.drawn, self._maker.bodies)
+        self._maker.draw_unlinked()
         self._model.storeys += self._spatial.storeys()
         model.grid += grid_axes(self._text, self._placements, self._units)
         if not model.files:

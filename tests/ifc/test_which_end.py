@@ -69,3 +69,63 @@ def test_the_ports_of_a_fitting_are_where_the_pipes_end(tmp_path, schema):
         pytest.approx((0, 0, 0.1)), pytest.approx((0.1, 0, 0)),
     ]  # fmt: skip
     assert found.position == pytest.approx((0.05, 0, 0.05))
+
+
+def _trap(m: SmallModel):
+    """A trap about the origin, drawn as two legs: up, and along the x axis."""
+    up, along = m.extrusion(0.0603, 0.1), m.extrusion(0.0603, 0.1)
+    along.Position = m.axes((0, 0, 0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+    return m.element(
+        "IfcWasteTerminal", "trap", at=m.placement((0, 0, 0)), shape=m.shape(up, along),
+        predefined="WASTETRAP",
+    )  # fmt: skip
+
+
+def _sewer(m: SmallModel):
+    """A sewer connection whose face is met, placed in its middle."""
+    body = m.extrusion(0.1, 0.1)
+    body.Position = m.axes((0, 0, -0.05))
+    shape, at = m.shape(body), m.placement((1.05, 0, 0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+    return m.element("IfcDistributionChamberElement", "Sewer connection", at=at, shape=shape)
+
+
+@pytest.mark.parametrize("schema", SCHEMAS)
+@pytest.mark.parametrize("where", ["without a place", "where each part is placed"])
+def test_parts_whose_unlinked_ports_tell_no_place_are_met_at_their_shape(tmp_path, schema, where):
+    m = SmallModel(schema)
+    parts = [
+        (m.pipe((0, 0, 3), (0, 0, 0.1), name="down"), (0, 0, 3)),
+        (_trap(m), (0, 0, 0)),
+        (m.pipe((0.1, 0, 0), (1, 0, 0), name="level"), (0.1, 0, 0)),
+        (_sewer(m), (1.05, 0, 0)),
+    ]
+    for part, place in parts:
+        is_last = part is parts[-1][0]
+        ports = m.ports(part, *[place] * (1 if is_last else 2))
+        for port in ports if where == "without a place" else ():
+            port.ObjectPlacement = None
+    model = read(m.write(tmp_path))
+    joined = {frozenset(model.elements[i].name for i in (j.a, j.b)) for j in model.joints}
+    expected = [("down", "trap"), ("trap", "level"), ("level", "Sewer connection")]
+    assert joined == {frozenset(pair) for pair in expected}
+    assert all(joint.inferred for joint in model.joints)
+
+
+def test_what_nothing_meets_keeps_its_ports(tmp_path):
+    m = SmallModel()
+    unplaced(m, _trap(m), "SINK", "SOURCE")
+    (trap,) = read(m.write(tmp_path)).elements
+    assert [(end.position, end.flow) for end in trap.ends] == [(None, "in"), (None, "out")]
+
+
+def test_a_port_where_its_part_is_placed_stands_where_other_ports_are_placed(tmp_path):
+    m = SmallModel()
+    pipe = m.pipe((0, 0, 0), (1, 0, 0), name="level")
+    m.ports(pipe, (0, 0, 0), (1, 0, 0))
+    sewer = _sewer(m)
+    sewer.ObjectPlacement = m.placement((1.0, 0, 0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+    m.ports(sewer, (1.0, 0, 0))
+    model = read(m.write(tmp_path))
+    (at,) = (e.ends[0].position for e in model.elements if e.name == "Sewer connection")
+    assert at == pytest.approx((1.0, 0, 0))
+    assert len(model.joints) == 1

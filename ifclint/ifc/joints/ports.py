@@ -101,10 +101,10 @@ class PortReader:
     def _size(self, sets: Refs | None) -> StatedFact | None:
         return self._properties.facts(sets).get("size") if sets else None
 
-    def place(self, placements: Placements) -> None:
-        """Make the ends that the ports stand for."""
+    def place(self, placements: Placements, elements: Floats) -> None:
+        """Make the ends that the ports stand for, of `elements` at these positions."""
         positions = placements.positions(self.placed)
-        positions[self._in_one_place(positions)] = np.nan  # ports nobody placed
+        positions[self._nobody_placed(positions, elements)] = np.nan
         ends = [
             End(at, None, flow, system, name)
             for at, (flow, system), name in zip(
@@ -119,15 +119,20 @@ class PortReader:
         self.placed_ends = np.diff(known[self._bounds]).tolist()
         del self._names, self._attributes_of, self._groups, self._sizes  # all are in the ends
 
-    def _in_one_place(self, positions: Floats) -> Bools:
-        """Ports of elements that have several, all in one place."""
+    def _nobody_placed(self, positions: Floats, elements: Floats) -> Bools:
+        """Ports of elements that have several, all in one place; and where a file has no others
+        with several, single ports where their element itself is placed."""
         owners = self._owners
         if not len(owners):
             return np.zeros(0, dtype=bool)
         firsts = np.flatnonzero(np.diff(owners, prepend=-1))
         counts = np.diff(firsts, append=len(owners))
         low, high = (f.reduceat(positions, firsts, axis=0) for f in (np.fmin, np.fmax))
-        together = (counts > 1) & ((high - low) < SAME_POINT_M).all(axis=1)
+        several = counts > 1
+        together = several & ((high - low) < SAME_POINT_M).all(axis=1)
+        if several.any() and together[several].all():
+            away = np.abs(positions[firsts] - elements[owners[firsts]])
+            together |= ~several & (away < SAME_POINT_M).all(axis=1)
         return together.repeat(counts)
 
     def forget(self, element: int) -> None:

@@ -1,8 +1,8 @@
 """Elements whose ports have no places and are linked to nothing: met where they themselves stand.
 
-Some programs write ports without a placement. What they state of flow and service cannot be said
-of any opening, so such an element is met like one without ports; where nothing meets it, it keeps
-its ports.
+Some programs write ports without a placement, or all at one point. What they state of flow and
+service cannot be said of any opening, so such an element is met like one without ports, at the ends
+of its shape or in its box; where nothing meets it, it keeps its ports.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import math
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Basis, Box, Confidence, End, Model, Role
 from ifclint.ifc.joints.free_ends import (
+    DRAWN,
     WITHOUT_PORTS,
     FreeEnd,
     allowed,
@@ -28,15 +29,17 @@ Ports = dict[int, list[End]]
 
 
 def without_unplaced_ports(model: Model, boxes: dict[int, Box]) -> Ports:
-    """Take ports without places, that nothing is joined to, from their elements; they are returned
-    by element."""
+    """Take ports without places, that nothing is joined to, from their elements, of whose ends
+    those that the shape suggests are left; the ports are returned by element."""
     linked = {i for joint in model.joints for i in (joint.a, joint.b)}
     taken: Ports = {}
     for i, element in enumerate(model.elements):
-        unplaced = bool(element.ends) and all(end.position is None for end in element.ends)
+        ports = [end for end in element.ends if end.name != DRAWN]
+        unplaced = bool(ports) and all(end.position is None for end in ports)
         if unplaced and i not in linked and element.role in WITHOUT_PORTS and element.position:
-            taken[i], element.ends = element.ends, []
-            if element.box is not None:
+            taken[i] = ports
+            element.ends = [end for end in element.ends if end.name == DRAWN]
+            if element.box is not None and not element.ends:
                 boxes[i] = element.box
     return taken
 
