@@ -74,6 +74,13 @@ def assumptions(
         )
     if the_job.building.occupancy is None:
         said.append("Occupancy not given: private use taken (job file, building.occupancy).")
+    stated = [p.element for s in plumbing.drains for p in s.pipes if p.falls_as_stated]
+    if stated:
+        first = f'"{stated[0].label}"'
+        said.append(
+            f"Gradient stated taken for {len(stated)} pipe(s) of drains that are drawn level, the "
+            f"first {first}; heights are as drawn."
+        )
     elements = plumbing.network.elements
     used = {fixture.outlet for fixture in plumbing.fixtures}
     for outlet in plumbing.drainage.outlets:

@@ -33,6 +33,8 @@ def on_layer(m: SmallModel, name: str, of: str, *pipes):
         ("P-DOMW-CWTR", System.COLD_WATER), ("P-DOMW-HWTR", System.HOT_WATER),
         ("P-DOMW-HWRT", System.HOT_WATER_RETURN), ("P-CWTR", System.COLD_WATER),
         ("M-CWTR", System.HEATING), ("M-HWTR", System.HEATING),
+        ("Gas vent", System.FLUE), ("M-FLUE-VENT", System.FLUE), ("Type B vent", System.FLUE),
+        ("P-VENT-EXHAUST", System.VENT),
     ],
 )  # fmt: skip
 def test_a_layer_tells_the_service(tmp_path, schema, of, layer, system):

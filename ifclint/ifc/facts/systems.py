@@ -102,7 +102,7 @@ class SystemReader:
         worded = self.words(said)
         worded = worded or self.mark(name)
         if worded is None and _CODED.fullmatch(name):
-            worded = self._vocabulary.layers.find(name)
+            worded = self._of_layer(name)
         system = refine(enumerated, worded) if enumerated else worded
         of_any = literal in ("", "DRAINAGE", *UNSTATED) and (
             worded is None or self.is_any_drain(said)
@@ -111,7 +111,7 @@ class SystemReader:
 
     def add_layer(self, number: Ref, name: str, basis: Basis) -> bool:
         """Take a layer as a group, where its name tells a service; whether it does."""
-        system = self.mark(name) or self._vocabulary.layers.find(name) or self.words(name)
+        system = self.mark(name) or self._of_layer(name) or self.words(name)
         if system is not None:
             self._groups[number] = (system, name, basis)
         return system is not None
@@ -132,7 +132,13 @@ class SystemReader:
             return None
         if role is Role.FITTING:
             text = self._vocabulary.without_pattern(text)
-        found = self._vocabulary.systems.find(text)
+        return self._or_flue(self._vocabulary.systems.find(text), text)
+
+    def _of_layer(self, name: str) -> System | None:
+        """What an abbreviation that layers are named with tells."""
+        return self._or_flue(self._vocabulary.layers.find(name), name)
+
+    def _or_flue(self, found: System | None, text: str) -> System | None:
         return System.FLUE if found is System.VENT and self._of_flue_gas(text) else found
 
     def _of_flue_gas(self, text: str) -> bool:

@@ -42,8 +42,13 @@ _FRACTION_WITH_UNIT = re.compile(r"^\s*(?:(\d+)[\s-]+)?(\d+)\s*/\s*(\d+)\s*([^\d
 _RATIO = re.compile(rf"^\s*1\s*(?:[:/]|in|auf|op|sur|en)\s*({_DECIMAL})\s*$", re.I)
 _PER_LENGTH = re.compile(
     rf"(?:(\d+)\s*/\s*(\d+)|({_DECIMAL}))\s*"
-    r"(\"|″|''|in(?:ch(?:es)?)?\.?|mm|cm)?\s*(?:per|pro|par|por|/)\s*"
+    r"(\"|″|''|in(?:ch(?:es)?)?\.?|mm|cm)?\s*(?:per|pro|par|por|/|:)\s*"
     r"(ft|foot|feet|'|m|meter|metre|metro|lfm)\b",
+    re.I,
+)
+_A_FOOT = re.compile(  # of run, after the rise: 12", 1'-0"
+    r"(?<=[/:\s])(?:12\s*(?:\"|″|''|in(?:ch(?:es)?)?\.?)|"
+    r"1\s*(?:'|′|ft\.?|foot)\s*(?:-?\s*0\s*(?:\"|″|'')?)?)\s*$",
     re.I,
 )
 _SHARE = re.compile(rf"({_DECIMAL})\s*(%|‰|percent|prozent|per\s?mille?|promille)", re.I)
@@ -108,8 +113,8 @@ def _factor(unit: str, units: dict[str, float]) -> float | None:
 
 
 def ratio(raw: str) -> float | None:
-    """A slope as rise over run: '1:200', '1 in 80', '1/4 in per ft', '2 cm/m', '2,5 %', '5 ‰',
-    '1.2°'. A bare number is none: it may be percent as well as a ratio.
+    """A slope as rise over run: '1:200', '1 in 80', '1/4 in per ft', '1/4" / 12"', '2 cm/m',
+    '2,5 %', '5 ‰', '1.2°'. A bare number is none: it may be percent as well as a ratio.
 
     >>> ratio("1:200"), ratio("1/4 in per ft"), ratio("2,5 %"), ratio("150 %"), ratio("5 ‰")
     (0.005, 0.020833333333333332, 0.025, 1.5, 0.005)
@@ -117,7 +122,7 @@ def ratio(raw: str) -> float | None:
     if match := _RATIO.match(raw):
         run = decimal(match.group(1))
         return 1.0 / run if run else None
-    if match := _PER_LENGTH.search(raw):
+    if match := _PER_LENGTH.search(_A_FOOT.sub("ft", raw)):
         return _per_length(*match.groups())
     if match := _SHARE.search(raw):
         number = decimal(match.group(1))

@@ -26,6 +26,7 @@ from ifclint.plumbing.flow.places import HOLDING
 from ifclint.plumbing.flow.segment import Segment
 
 FALLS = 1e-4  # of its length: pipe that falls less was drawn level. Ours, no source
+LEVEL_SHARE = 0.9  # of the lying drains, by length: where as much is level, no fall was drawn. Ours
 STRAIGHT_DEG = 10.0  # what turns less goes straight on. Ours, no source
 VERTICAL_FROM_DEG = 45.0  # from here a drain is vertical, in either family of codes
 STOREY_HEIGHT_M = 8 * 0.3048  # a branch interval is never less; a vertical this tall is a stack
@@ -69,6 +70,12 @@ class Pipe:
     fall_m: float | None
     slope: float | None
     vertical: bool | None
+
+    @property
+    def falls_as_stated(self) -> bool:
+        """Whether it is drawn level, and is said to fall."""
+        drawn = self.up is not None and self.down is not None and self.up != self.down
+        return drawn and self.fall_m is None and bool(self.slope)
 
 
 @dataclass(eq=False)
@@ -182,7 +189,7 @@ class _Topology:
     drainage: Drainage
     service: list[Service]
     junction: list[bool]
-    drawn_flat: bool = False
+    drawn_level: bool = False
 
 
 def make_segments(
@@ -347,7 +354,7 @@ def _topology_of(network: Network, drainage: Drainage, service: list[Service]) -
     for index in (*_where_vents_meet(drainage, service), *ended, *held):
         junction[index] = True
     topology = _Topology(network, drainage, service, junction)
-    topology.drawn_flat = _drawn_flat(topology)
+    topology.drawn_level = _drawn_level(topology)
     return topology
 
 
@@ -375,16 +382,23 @@ def _where_vents_meet(drainage: Drainage, service: list[Service]) -> list[int]:
     return [index for index, others in joined.items() if len(others) > 2]
 
 
-def _drawn_flat(topology: _Topology) -> bool:
-    """True where no near-horizontal drain of the whole model falls at all: slope was not drawn."""
-    ways = []
+def _drawn_level(topology: _Topology) -> bool:
+    """True where hardly any near-horizontal drain of the whole model falls: no fall was drawn."""
+    level_m = whole_m = 0.0
     for index in topology.drainage.members:
         element = topology.network.elements[index]
         if element.role is Role.PIPE and len(element.ends) > 1:
-            way = direction(element.ends[0].position, element.ends[1].position)
-            if way is not None and not counts_as_vertical(abs(rise_deg(way))):
-                ways.append(way)
-    return bool(ways) and all(isclose(way[2], 0.0, abs_tol=FALLS) for way in ways)
+            a, b = element.ends[0].position, element.ends[1].position
+            way = direction(a, b)
+            if a is None or b is None or way is None or counts_as_vertical(abs(rise_deg(way))):
+                continue
+            whole_m += dist(a, b)
+            level_m += dist(a, b) if _is_level(way) else 0.0
+    return level_m > 0 and level_m >= LEVEL_SHARE * whole_m
+
+
+def _is_level(way: Point) -> bool:
+    return isclose(way[2], 0.0, abs_tol=FALLS)
 
 
 def _ahead(
@@ -427,11 +441,13 @@ def _pipe(topology: _Topology, index: int) -> Pipe:
     if up is None or down is None or up == down:
         return Pipe(element, up, down, element.length_m, None, element.slope, None)
     way, length = direction(up, down), dist(up, down)
-    fall, level = up[2] - down[2], hypot(up[0] - down[0], up[1] - down[1])
+    fall, run = up[2] - down[2], hypot(up[0] - down[0], up[1] - down[1])
     vertical = way is not None and counts_as_vertical(abs(rise_deg(way)))
-    slope = fall / level if level > 1e-9 else float("inf")
-    if topology.drawn_flat and not vertical:
-        return Pipe(element, up, down, element.length_m or length, None, element.slope, False)
+    slope = fall / run if run > 1e-9 else float("inf")
+    level = way is not None and _is_level(way)
+    if level and (element.slope or topology.drawn_level):
+        stated = element.slope and abs(element.slope)  # one level pipe falls as it is said to
+        return Pipe(element, up, down, element.length_m or length, None, stated, False)
     return Pipe(element, up, down, element.length_m or length, fall, slope, vertical)
 
 
