@@ -30,7 +30,8 @@ class MainVents:
 
 @derived
 def main_vents(context: Context) -> MainVents:
-    """Joints at the tops of stacks; and, at the feet of tall ones, joints that no trap meets."""
+    """Joints at the tops of stacks; and, at the feet of those that are tall through all their
+    offsets, joints that no trap meets."""
     found, venting = MainVents(), context.plumbing.venting
     tops = {stack.segments[0].indexes[0]: stack for stack in context.plumbing.stacks}
     for drain, joints in venting.air.joints.items():
@@ -38,7 +39,7 @@ def main_vents(context: Context) -> MainVents:
         if below in tops:
             found.tops.update(dict.fromkeys(joints, tops[below]))
     of_traps = {group.joint for group in venting.groups}
-    for stack in filter(lambda s: is_tall(s, context), context.plumbing.stacks):
+    for stack in filter(lambda s: _ends_tall(s, context), context.plumbing.stacks):
         for joint in _below_lowest_branch(stack, context):
             if joint not in found.tops and joint not in of_traps:
                 found.bases.setdefault(joint, stack)
@@ -117,14 +118,27 @@ def height_of(stack: Stack, context: Context) -> Height | None:
 
 def _storeys(stack: Stack, context: Context) -> float:
     """How many storeys the stack rises through above its base."""
+    return _storeys_to(stack, stack, context)
+
+
+def _storeys_to(upper: Stack, lower: Stack, context: Context) -> float:
+    """How many storeys there are from the base of one stack to the top of another."""
     elevations = [f.level_m for f in context.plumbing.surroundings.floors.likely]
-    top, foot = stack.segments[0].pipes[0].up, stack.base.pipes[-1].down
+    top, foot = upper.segments[0].pipes[0].up, lower.base.pipes[-1].down
     if top is None or foot is None or not elevations:
-        return float(len(stack.intervals))
+        return float(lower.interval_count)
     return float(sum(foot[2] - FLOOR_M <= z <= top[2] + FLOOR_M for z in elevations))
 
 
-def is_tall(stack: Stack, context: Context) -> bool:
-    """Whether the code asks for a vent stack beside it."""
-    height = height_of(stack, context)
-    return height is not None and at_least(height.count, height.tall.value)
+def _ends_tall(stack: Stack, context: Context) -> bool:
+    """Whether what stands on its base is tall, through all its offsets."""
+    storeys = context.code.limit_or_none("vent_stack_storeys")
+    if storeys is not None:
+        tops = _with_upper(stack)
+        return any(at_least(_storeys_to(s, stack, context), storeys.value) for s in tops)
+    intervals = context.code.limit_or_none("vent_stack_intervals")
+    return intervals is not None and at_least(stack.interval_count, intervals.value)
+
+
+def _with_upper(stack: Stack) -> list[Stack]:
+    return [stack, *(above for upper in stack.upper for above in _with_upper(upper))]
