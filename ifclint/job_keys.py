@@ -84,7 +84,7 @@ def _example(said: object) -> str | None:
     if not isinstance(said, BeforeValidator):
         return None
     held = [cell.cell_contents for cell in said.func.__closure__ or ()]
-    texts = [text for text in held if isinstance(text, str) and re.match(r"[\d.]+ ", text)]
+    texts = [text for text in held if isinstance(text, str) and re.match(r"-?[\d.]+ ", text)]
     return texts[0] if texts else None
 
 

@@ -16,6 +16,7 @@ from ifclint.engineering.units import IN_PER_FT
 T = TypeVar("T")
 FRACTION = 16  # a rule is read to sixteenths of an inch
 BEYOND = 1e12  # no building holds a quantity like this; it is written with an exponent
+NOTHING = 1e-5  # less is the noise of coordinates, in whatever unit
 UNKNOWN = "not known"
 TO_THE_INCH_FT = 10.0  # lengths from here on are told to the inch
 READ_IN = 1 / 64  # what nobody reads off a tape
@@ -48,7 +49,7 @@ def number_text(value: float, digits: int = 4) -> str:
     """`digits` significant digits; the whole part is kept in full: "143,500", "0.24"."""
     if not math.isfinite(value):
         return UNKNOWN
-    if value == 0:
+    if abs(value) < NOTHING:
         return "0"
     if abs(value) >= BEYOND:
         return f"{value:.{digits}g}"

@@ -34,10 +34,10 @@ class Section(BaseModel):
 
 
 class BuildingSection(Section):
-    occupancy: Literal["private", "public", "assembly"] | None = None
-    freezing: bool | None = None
+    occupancy: Literal["private", "public", "assembly"] | None = None  # who uses its fixtures
+    freezing: bool | None = None  # whether pipe may freeze here
     grade_elevation: HeightM | None = None  # finished ground, as the storeys' elevations count
-    seismic: bool | None = None
+    seismic: bool | None = None  # in a seismic zone heaters are strapped
 
     @property
     def use(self) -> Literal["private", "public", "assembly"]:
@@ -49,7 +49,7 @@ class ContinuousFlow(Section):
     """A discharge that runs steadily (a pump, an ejector, an air conditioner)."""
 
     element: str = Field(description="GlobalId of the element that discharges")
-    flow: FlowM3s
+    flow: FlowM3s  # for as long as it runs
 
 
 class DrainageSection(Section):
@@ -63,7 +63,7 @@ class WaterDevice(Section):
     """What a device in the line takes of the pressure: a softener, a filter, a heater."""
 
     element: str = Field(description="GlobalId of the device")
-    loss: PressurePa = Field(ge=0)
+    loss: PressurePa = Field(ge=0)  # at the flow that passes it
 
 
 def _refuse_rise(section: S, static_pa: float | None, residual_pa: float | None) -> S:
@@ -86,23 +86,23 @@ class WaterPressure(Section):
 
 
 class Water(Section):
-    static_pressure: PressurePa | None = Field(default=None, gt=0)
-    residual_pressure: PressurePa | None = Field(default=None, gt=0)
-    flow_at_residual: FlowM3s | None = Field(default=None, gt=0)
-    main_elevation: HeightM | None = None
-    meter_loss: PressurePa | None = Field(default=None, ge=0)
-    backflow_loss: PressurePa | None = Field(default=None, ge=0)
+    static_pressure: PressurePa | None = Field(default=None, gt=0)  # while nothing runs
+    residual_pressure: PressurePa | None = Field(default=None, gt=0)  # in the main as water runs
+    flow_at_residual: FlowM3s | None = Field(default=None, gt=0)  # at which that was measured
+    main_elevation: HeightM | None = None  # of the main, counted as storeys are
+    meter_loss: PressurePa | None = Field(default=None, ge=0)  # at the flow of the building
+    backflow_loss: PressurePa | None = Field(default=None, ge=0)  # of a preventer in the service
     other_loss: PressurePa | None = Field(default=None, ge=0)  # of what the model does not show
     source: str | None = None  # GlobalId of the meter or main where the supply begins
-    demand_method: Literal["hunter", "low-demand"] = "hunter"
-    demand_reading: Literal["interpolate", "next-row"] = "interpolate"
+    demand_method: Literal["hunter", "low-demand"] = "hunter"  # how fixture units become flow
+    demand_reading: Literal["interpolate", "next-row"] = "interpolate"  # of a load between two rows
     continuous_flow: tuple[ContinuousFlow, ...] = ()  # irrigation, cooling: added after the curve
-    friction: Literal["hazen-williams", "darcy-weisbach"] = "hazen-williams"
-    copper_type: Literal["K", "L", "M"] = "L"
+    friction: Literal["hazen-williams", "darcy-weisbach"] = "hazen-williams"  # of pipe
+    copper_type: Literal["K", "L", "M"] = "L"  # where pipe does not tell its own
     # share of its length added to pipe without a drawn fitting: 0.5 is Wisconsin SPS 382.40(7)(a)6
     fittings_allowance: float | None = Field(default=None, ge=0)
-    regulator_setting: PressurePa | None = Field(default=None, gt=0)
-    regulator_falloff: PressurePa | None = Field(default=None, ge=0)
+    regulator_setting: PressurePa | None = Field(default=None, gt=0)  # in the service
+    regulator_falloff: PressurePa | None = Field(default=None, ge=0)  # as water runs
     meter_check: bool | None = None  # the meter or main has a check valve
     devices: tuple[WaterDevice, ...] = ()
     pressures: tuple[WaterPressure, ...] = ()  # where the pressure begins anew
@@ -124,34 +124,34 @@ class GasLoad(Section):
     """What an appliance takes, where the model does not show it."""
 
     element: str = Field(description="GlobalId of the appliance")
-    input: PowerW = Field(gt=0)
+    input: PowerW = Field(gt=0)  # its rating
 
 
 class GasWhatIf(Section):
     """A question: would today's piping serve this appliance with another input?"""
 
-    name: str = Field(min_length=1)
-    element: str
-    input: PowerW = Field(gt=0)
+    name: str = Field(min_length=1)  # as the report calls it
+    element: str  # GlobalId of the appliance
+    input: PowerW = Field(gt=0)  # the rating asked about
 
 
 class RegulatorSection(Section):
     """A line regulator: the pressure it delivers, and what may be lost behind it."""
 
-    element: str
-    outlet_pressure: PressurePa | None = Field(default=None, gt=0)
-    allowed_drop: PressurePa | None = Field(default=None, gt=0)
+    element: str  # GlobalId of the regulator
+    outlet_pressure: PressurePa | None = Field(default=None, gt=0)  # what it delivers
+    allowed_drop: PressurePa | None = Field(default=None, gt=0)  # from it to its appliances
 
 
 class GasSection(Section):
-    delivery_pressure: PressurePa | None = Field(default=None, gt=0)
-    allowed_drop: PressurePa | None = Field(default=None, gt=0)
-    heating_value: HeatingValueJm3 | None = Field(default=None, gt=0)
-    specific_gravity: float | None = Field(default=None, gt=0)
+    delivery_pressure: PressurePa | None = Field(default=None, gt=0)  # behind the meter
+    allowed_drop: PressurePa | None = Field(default=None, gt=0)  # from there to the appliances
+    heating_value: HeatingValueJm3 | None = Field(default=None, gt=0)  # of a volume of the gas
+    specific_gravity: float | None = Field(default=None, gt=0)  # air is 1
     kind: Literal["natural", "propane"] | None = None  # told by the two above where left out
     source: tuple[str, ...] = ()  # GlobalIds of the meter or regulator where the piping begins
-    method: Literal["longest-length", "branch-length", "hybrid"] | None = None
-    sizing: Literal["table", "equation"] = "table"
+    method: Literal["longest-length", "branch-length", "hybrid"] | None = None  # of length
+    sizing: Literal["table", "equation"] = "table"  # by tables of the code, or equation
     fittings: bool = False  # count the equivalent length of fittings
     csst_ehd: dict[float, int] = {}  # nominal size in inches -> the maker's flow designation
     loads: tuple[GasLoad, ...] = ()
@@ -193,30 +193,30 @@ def _gas_of(value: float | None, propane_from: float) -> str | None:
 
 
 class Reading(Section):
-    joining_tolerance: LengthM = Field(default=0.010, ge=0, le=0.5)
+    joining_tolerance: LengthM = Field(default=0.010, ge=0, le=0.5)  # of ends
     vocabulary: dict[str, Any] = {}  # words of a firm's own, in the shape of vocabulary.toml
 
 
 class Amendment(Section):
     """A value of the adopted code as it is in force here: one cell of one table."""
 
-    table: str
-    row: dict[str, float | str]
-    column: str = "value"
+    table: str  # its name, as `ifclint codes` has it
+    row: dict[str, float | str]  # what the row holds in other columns
+    column: str = "value"  # of the cell
     value: float | str | None = None  # left out: the amended code lists no value there
-    reason: str = Field(min_length=1)
+    reason: str = Field(min_length=1)  # the ordinance
     code: str | None = None  # only where this code is the adopted one
 
 
 class Variance(Section):
     """A finding that somebody has accepted: named by its id, or by rule and element."""
 
-    finding: str | None = None
-    rule: str | None = None
-    element: str | None = None
-    reason: str = Field(min_length=1)
+    finding: str | None = None  # its id
+    rule: str | None = None  # with element
+    element: str | None = None  # its GlobalId
+    reason: str = Field(min_length=1)  # why it is accepted
     accepted_by: str = Field(min_length=1)
-    until: date | None = None
+    until: date | None = None  # the last day it holds
 
     @model_validator(mode="after")
     def _names_something(self) -> Self:
@@ -226,8 +226,8 @@ class Variance(Section):
 
 
 class Job(Section):
-    name: str = ""
-    address: str = ""
+    name: str = ""  # of the building, as reports give it
+    address: str = ""  # where it stands
     adopted_code: FilePath | None = None  # its name, or the path of its folder: "./larkspur-2024"
     jurisdiction: FilePath | None = None  # a file of the same keys that holds for a whole city
     amendments: tuple[Amendment, ...] = ()

@@ -5,7 +5,18 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 
-from ifclint.checks import PASS, Answer, Change, Fact, PartKind, missing, not_known, violation
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Answer,
+    Change,
+    Fact,
+    PartKind,
+    missing,
+    not_known,
+    violation,
+)
+from ifclint.codes import Row
 from ifclint.engineering.wording import sentence
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
@@ -18,6 +29,7 @@ from ifclint.rules.materials.lots import (
     WORDS,
     Lot,
     is_not_potable,
+    lots,
     material_of,
     places_of,
 )
@@ -75,7 +87,8 @@ def fitting_material(lot: FittingLot, context: Context) -> Answer:
     Fittings with a material, of one service, material and place at once. What the table of pipe
     allows passes; what it refuses as pipe is wrong as a fitting too, but for what the table of
     fittings excepts (iron fittings on water, brass on drains), where lining and coating decide.
-    Fittings without a material are not asked: the pipe on both sides is.
+    Fittings without a material are not asked: the pipe on both sides is. Those of refused pipe of
+    the same material go with it.
     """
     service = WORDS[lot.service]
     row = context.code.table("material_uses").one(material=lot.material, service=lot.service)
@@ -86,6 +99,8 @@ def fitting_material(lot: FittingLot, context: Context) -> Answer:
         return PASS
     where = f" {PLACES[lot.places[0]]}" if len(lot.places) == 1 else ""
     if allowed == {"no"} and row is not None:
+        if any(_is_refused(pipes, lot, row) for pipes in lots(context)):
+            return NOT_APPLICABLE
         return violation(
             message=f"{sentence(lot.label)}: {lot.material} is not allowed for {service}{where}.",
             remedy=f"Use fittings that the code lists for {service}{where}.",
@@ -93,6 +108,12 @@ def fitting_material(lot: FittingLot, context: Context) -> Answer:
             provenance=row.provenance,
         )
     return not_known(ALLOWED, lot.material, f"{service}{where}", lot)
+
+
+def _is_refused(pipes: Lot, lot: FittingLot, row: Row) -> bool:
+    """Whether pipe of the material and service of fittings is refused where it lies."""
+    is_same = (pipes.material, pipes.service) == (lot.material, lot.service)
+    return is_same and {row.text(place) for place in pipes.places} == {"no"}
 
 
 @dataclass(eq=False)

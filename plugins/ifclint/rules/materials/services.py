@@ -81,7 +81,7 @@ def material_allowed(lot: Lot, context: Context) -> Answer:
     return require(
         allowed == {"yes"},
         message=f"{sentence(lot.label)}: {lot.material} is not allowed for {asked}.",
-        remedy=f"Use a material that the code lists for {asked}.",
+        remedy=f"Use a material that the code lists for {asked}, with its fittings.",
         clause=row.clause,
         provenance=row.provenance,
     )
