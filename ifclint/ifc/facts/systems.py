@@ -55,6 +55,10 @@ FAMILIES = (  # services that a name can be told apart by
 KINDS_OF_DRAIN = frozenset({System.VENT, System.STORM, System.CONDENSATE, System.RELIEF})
 BY_ITSELF = Basis("what it is", Confidence.INFERRED)
 ONE_SYSTEM_TYPE = "Give all its ports one SystemType."
+EXIT_OF_VENT = Basis("an exit (EXIT) of vent piping")
+CLOSED_NAMES = frozenset(
+    {"plug", "test", "end", "blind", "blank", "stopfen", "endkappe", "bouchon"}
+)
 BY_PORTS = Basis("SystemType of its ports")
 EXHAUST = ("exhaust",)  # of flue gas, or of the air of a room: no word against a plumbing vent
 _CODED = re.compile(r"[A-Z0-9&]{1,4}(?:[-_. ][A-Z0-9&]{1,4})*")  # P-DOMW-CPIP-1, as layers are
@@ -340,9 +344,24 @@ def _named(system: System | None) -> str:
     return system.value if system is not None else ""
 
 
+def _is_exit_of_vent(element: Element) -> bool:
+    return (
+        element.role is Role.FITTING
+        and element.predefined_type == "EXIT"
+        and element.kind in ("exit", "cap")
+        and element.system is System.VENT
+        and len(element.ends) < 2
+        and not CLOSED_NAMES & set(words(element.called))
+    )
+
+
 def name_terminals(elements: list[Element]) -> None:
-    """What ends a vent, and is joined to nothing that tells of which kind, is of the drains."""
+    """What ends a vent, and is joined to nothing that tells of which kind, is of the drains. An
+    exit of vent piping ends it, whatever its name means elsewhere, as a hood or cap."""
     for element in elements:
+        if _is_exit_of_vent(element):
+            element.role, element.kind = Role.VENT_TERMINAL, "vent-through-roof"
+            element.basis["role"] = element.basis["kind"] = EXIT_OF_VENT
         if element.role is Role.VENT_TERMINAL and element.system is None:
             element.system = System.VENT
             element.basis["system"] = BY_ITSELF

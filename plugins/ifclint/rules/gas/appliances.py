@@ -32,7 +32,7 @@ from ifclint.rules.gas.near_misses import ENDS_AT, near_miss
 from ifclint.rules.gas.piping import SOURCES, members
 from ifclint.rules.gas.places import is_near, points_of
 
-UNION_WORDS = ("union", "connector", "flex*")
+UNION_WORDS = ("union", "unión", "verschraubung", "bocchettone", "wartel*", "connector", "flex*")
 MANIFOLD_WORDS = ("manifold",)
 BESIDE_M = 0.6  # valves of a manifold stand this near to each other; ours, no source
 DRIP_WORDS = ("sediment trap", "drip leg", "dirt leg")

@@ -47,7 +47,17 @@ from ifclint.rules.gas.places import (
 )
 
 HANGER_WORDS = ("hanger", "clevis", "pipe clamp", "pipe strap", "pipe support")
-JOINTS_TO_REACH = ("union", "compression", "swing", "right and left", "flare nut")
+JOINTS_TO_REACH = (
+    "union",
+    "unión",
+    "verschraubung",
+    "bocchettone",
+    "wartel*",
+    "compression",
+    "swing",
+    "right and left",
+    "flare nut",
+)
 IN_THE_GROUND = ("foundation*", "basement", "cellar", "retaining")
 LIMITER_WORDS = ("vent limiter", "vent limiting", "ventless")
 
