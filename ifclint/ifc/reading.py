@@ -30,6 +30,7 @@ from ifclint.ifc.facts.systems_by_ends import (
     tell_rain_by_inlets,
     tell_vacuum,
     tell_vacuum_breakers,
+    tell_vents,
 )
 from ifclint.ifc.facts.unread import unread_notes
 from ifclint.ifc.facts.vocabulary import Vocabulary, vocabulary
@@ -96,6 +97,7 @@ def read_model(
         spread(model.elements, model.joints)
         tell_by_ends(model.elements, model.joints)
         join_beside_later(model, boxes)
+        tell_vents(model)
         tell_vacuum_breakers(model.elements)
         tell_connectors(model.elements, model.joints)
         name_terminals(model.elements)

@@ -1,6 +1,6 @@
 """Elements of a class that tells nothing, of which the file says otherwise that they are pipework.
 
-Members of a system of a known service, and what has ports of pipe or a property set of pipes or
+Members of a plumbing system, and what has ports of pipe or a property set of pipes or
 fittings: their words count as those of pipework do, in whatever class they were exported.
 """
 
@@ -10,7 +10,7 @@ import re
 
 import numpy as np
 
-from ifclint.ifc.elements import Role
+from ifclint.ifc.elements import Role, System
 from ifclint.ifc.facts.systems import SystemReader
 from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.relations import (
@@ -23,6 +23,7 @@ from ifclint.ifc.step.relations import (
 )
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
+NO_PLUMBING = frozenset({None, System.HEATING, System.FIRE, System.OTHER})
 SETS = {  # beginnings of the names of property sets, and what they are of
     b"Pset_PipeSegment": Role.PIPE,
     b"Pset_FlowSegmentPipeSegment": Role.PIPE,
@@ -39,7 +40,7 @@ def pipework(text: TextIndex, wanted: Ints, systems: SystemReader) -> dict[Ref, 
     for name in GROUPINGS:
         for group, members in members_of(text, name):
             here = asked.intersection(members)
-            if here and any(system for system, _, _ in systems.groups((group,))):
+            if here and any(s not in NO_PLUMBING for s, _, _ in systems.groups((group,))):
                 found |= dict.fromkeys(here)
     for element, port in ports_of(text, wanted).tolist():
         if element not in found and b".PIPE." in (text.get(port) or b""):

@@ -13,6 +13,7 @@ from ifclint.ifc.elements import (
     Element,
     Joint,
     Model,
+    Note,
     Role,
     System,
 )
@@ -30,6 +31,7 @@ from ifclint.ifc.facts.systems import (
 BY_ENDS = Basis("its material or what it is joined to", Confidence.INFERRED)
 BY_MOST_ENDS = Basis("SystemType of most of its ports")
 BY_JOINED = Basis("the piping that it is joined to", Confidence.INFERRED)
+BY_TERMINAL = Basis("the drains and the vent terminal it leads between", Confidence.INFERRED)
 BY_INLETS = Basis("the roof drains that enter it", Confidence.INFERRED)
 IN_WATER = Basis("its name, and the water line it stands in", Confidence.INFERRED)
 
@@ -237,6 +239,36 @@ def _said_of_drain(element: Element) -> System | None:
     if element.role is Role.FIXTURE:
         return System.STORM if element.kind == ROOF_DRAIN else System.SANITARY
     return element.system if element.role in LEADS_ON else None
+
+
+def tell_vents(model: Model) -> None:
+    """Make vents of piping of no known service that leads from drainage to the terminal of a vent
+    and to nothing else; the systems that are not understood are told."""
+    elements = model.elements
+    terminals = [
+        i for i, e in enumerate(elements)
+        if e.role is Role.VENT_TERMINAL and e.system in (None, System.VENT)
+    ]  # fmt: skip
+    beside = _beside(model.joints) if terminals else {}
+    names: Counter[str] = Counter()
+    for terminal in terminals:
+        together, waiting, said = set[int](), [terminal], set[System | None]()
+        while waiting:
+            for i in beside.get(waiting.pop(), ()):
+                if _is_unstated(elements[i]):
+                    waiting += [] if i in together else [i]
+                    together.add(i)
+                elif elements[i].role is not Role.VENT_TERMINAL:
+                    said.add(_said_of_drain(elements[i]))
+        if said and said <= DRAINAGE:
+            _infer(elements, dict.fromkeys(together, System.VENT), BY_TERMINAL)
+            names.update(elements[i].system_name for i in together if elements[i].system_name)
+    for name, count in sorted(names.items()):
+        what = f'What the system "{name}" is of is not understood; its {count} element(s) were read'
+        remedy = "Give it a PredefinedType (VENT), or a name in the job file's vocabulary."
+        model.notes.append(
+            Note(f"{what} as vents, which they are joined as.", remedy, "", "system")
+        )
 
 
 def tell_vacuum_breakers(elements: list[Element]) -> None:
