@@ -21,6 +21,7 @@ from ifclint.rules.venting.code_tables import method_clause
 from ifclint.rules.venting.groups import (
     AT_MOST,
     bearings,
+    fixtures_of,
     fixtures_through,
     on_one_floor,
     passing_dfu,
@@ -234,14 +235,21 @@ def _below_last(group: VentGroup) -> Iterator[tuple[int, list[int]]]:
 
 
 def _enters_below_branches(group: VentGroup, context: Context) -> bool:
-    """Whether, with no vent on the path, the branch enters a stack that others enter above."""
+    """Whether, with no vent on the path, the branch enters a stack that branches of upper floors
+    enter above; what drops to it from fixtures of its own floor is no such stack."""
     joints = context.plumbing.venting.air.joints
     for index, others in _below_last(group):
         if index in joints and index != group.joint.drain:
             return False
-        if any(group.piping.is_vertical(i) for i in others):
+        if any(group.piping.is_vertical(i) and _from_above(i, group, context) for i in others):
             return True
     return False
+
+
+def _from_above(index: int, group: VentGroup, context: Context) -> bool:
+    """Whether a fixture of another floor than those of the group drains through an element."""
+    level_of = group.piping.floors.level_of
+    return any(level_of(f.element) not in group.floors for f in fixtures_of(index, context))
 
 
 def _vented_drains(group: VentGroup, context: Context) -> list[int]:

@@ -185,17 +185,22 @@ def may_be_combination(arm: TrapArm, context: Context) -> Answer | None:
     """The answer for an arm without a vent whose fixture the code lets drain into a combination
     waste and vent; None where it cannot be one.
     """
-    row = method_row(context, METHOD)
-    if row is None or not is_for(row, arm.fixture):
-        return None
-    approved = context.job.section(VentingSection).combination_approved
-    if allowed(row) is Allowed.NO or (allowed(row) is Allowed.CONDITIONAL and not approved):
+    if not takes(arm, context):
         return None
     if arm.size_in is None:
         return _not_known(arm, "Give the pipe a nominal diameter.")
     if context.code.family == "ipc":
         return _by_table(arm, context)
     return None if arm.meets is Meets.DROP else _two_sizes(arm, arm.size_in, context)
+
+
+def takes(arm: TrapArm, context: Context) -> bool:
+    """Whether the code lets the fixture of an arm drain into a combination waste and vent."""
+    row = method_row(context, METHOD)
+    if row is None or not is_for(row, arm.fixture):
+        return False
+    approved = context.job.section(VentingSection).combination_approved
+    return allowed(row) is Allowed.YES or (allowed(row) is Allowed.CONDITIONAL and approved is True)
 
 
 def joins_drops_only(arm: TrapArm, context: Context) -> bool:
@@ -288,7 +293,7 @@ def _by_table(arm: TrapArm, context: Context) -> Answer | None:
         return answer
     if passing_unstated(context)[course.main]:
         return _not_known(arm, GIVE_LOADS)
-    row = _row_at(course.main, context)
+    row = row_at(course.main, context)
     return PASS if row is None else _near(arm, course, row.number("size_in"), context)
 
 
@@ -307,13 +312,14 @@ def _pipes_of(arm: TrapArm, context: Context) -> list[int]:
 
 def _carries(arm: TrapArm, index: int, context: Context) -> Answer:
     """Whether a pipe is as large as the table asks of a combination for what it carries."""
-    row, size = _row_at(index, context), arm.piping.elements[index].size_in
+    row, size = row_at(index, context), arm.piping.elements[index].size_in
     if size is None or row is None:
         return _not_known(arm)
     return _large(arm, size, row.limit("size_in", "in"))
 
 
-def _row_at(index: int, context: Context) -> Row | None:
+def row_at(index: int, context: Context) -> Row | None:
+    """The row of the table for what a pipe carries as a combination."""
     column = "building_drain_dfu" if index in _building_drains(context) else BRANCH_DFU
     load = passing_dfu(context)[index]
     return next((r for r in rows(context, TABLE) if at_most(load, r.number(column))), None)

@@ -61,16 +61,22 @@ def _by_index(context: Context) -> dict[int, Fixture]:
 
 def fixtures_through(group: VentGroup, context: Context) -> list[Fixture] | None:
     """All fixtures that drain through the wet vent, wherever they are vented; None for many."""
-    by_index = _by_index(context)
+    found = fixtures_of(group.path[-1], context)
+    return None if len(found) > MANY else found
+
+
+def fixtures_of(index: int, context: Context) -> list[Fixture]:
+    """All fixtures that drain through an element; of many no more than that many."""
+    by_index, above = _by_index(context), context.plumbing.venting.piping.wet_above
     found: list[Fixture] = []
-    frontier = [group.path[-1]]
+    frontier = [index]
     while frontier:
         index = frontier.pop()
         if index in by_index:
             found.append(by_index[index])
         if len(found) > MANY:
-            return None
-        frontier += group.piping.wet_above[index]
+            break
+        frontier += above[index]
     return sorted(found, key=lambda f: f.index)
 
 

@@ -22,6 +22,7 @@ from ifclint.rules.venting.combination import (
     beside_combination,
     listed_trap_in,
 )
+from ifclint.rules.venting.combination_lines import combination_line
 from ifclint.rules.venting.groups import (
     AT_MOST,
     MANY,
@@ -288,7 +289,8 @@ def circuit_vent(group: VentGroup, context: Context) -> list[Answer]:
     Up to eight fixtures of one floor that come level to a horizontal branch which is not steep, the
     vent joined between the two most upstream; and a relief vent where four closets and more drain
     to a stack that takes branches from above. It passes too as a wet vent, or as combination waste
-    and vent.
+    and vent; as that it is judged where its vent is the upper end of the line and all fixtures may
+    be on one.
     """
     if all_wait(group, context):
         return [NOT_APPLICABLE]
@@ -296,6 +298,8 @@ def circuit_vent(group: VentGroup, context: Context) -> list[Answer]:
     if not _fails(answers):
         return answers
     wet = bool(group.wet) and _passes(_bathroom_wet(group, context))
+    if not wet and (line := combination_line(group, context)) is not None:
+        return line
     return [PASS] if wet or are_combination(group.wet or group.own, context) else answers
 
 
