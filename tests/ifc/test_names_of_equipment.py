@@ -146,3 +146,17 @@ def test_a_noun_before_its_qualifier(tmp_path, ifc_class, name, kind):
     m = SmallModel("IFC2X3")
     m.root(ifc_class, name)
     assert [e.kind for e in read(m.write(tmp_path)).elements] == [kind]
+
+
+@pytest.mark.parametrize("ifc_class", ["IfcBuildingElementProxy", "IfcFlowTerminal"])
+@pytest.mark.parametrize(
+    "name",
+    ["Irrigation pop-up sprinkler head", "Rotor head 4 in", "Drip emitter", "Tree bubbler",
+     "Pop-up spray head", "Versenkregner"],
+)  # fmt: skip
+def test_heads_of_irrigation(tmp_path, ifc_class, name):
+    assert read_one(tmp_path, ifc_class, name).kind == "irrigation"
+
+
+def test_a_zone_valve_of_irrigation_is_a_valve(tmp_path):
+    assert read_one(tmp_path, "IfcValve", "Irrigation zone valve").role is Role.VALVE

@@ -9,18 +9,22 @@ from ifclint.checks import PASS, Fact, check, not_known, violation
 from ifclint.engineering.tolerance import at_least, at_most, lies_above
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import above_or_below, number_text
-from ifclint.findings import Answer, Severity
+from ifclint.findings import Answer, Outcome, Severity
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Piece
 from ifclint.plumbing.drainage.receptors import RECEPTOR
 from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
+from ifclint.plumbing.words import says
 from ifclint.rules.protection.devices import Device, device_of
 from ifclint.rules.protection.hazards import IRRIGATION, Hazard
 
 RECEIVES = frozenset({"floor-drain", "floor-sink", "mop-sink"})
 NEAR_M = 3.0  # level; a drain so near takes the spill of a relief port. Ours, no source
 RUNS_OFF = frozenset({System.SANITARY, System.RELIEF})  # the line of a relief port
+HEADS = ("head", "emitter", "bubbler", "rotor", "sprinkler", "pop up", "dripper", "nozzle",
+    "regner", "versenkregner", "aspersor", "gotero", "arroseur", "goutteur", "sproeier",
+    "druppelaar")  # fmt: skip
 OPEN_ENDED = frozenset({"faucet", "drain", "check"})  # hold nothing before them under pressure
 BREAKERS = frozenset(
     {Device.PRESSURE_VACUUM_BREAKER, Device.ATMOSPHERIC_VACUUM_BREAKER, Device.VACUUM_BREAKER}
@@ -51,16 +55,30 @@ def vacuum_breaker_height(hazard: Hazard, context: Context) -> Iterator[Answer]:
     """Water that stands higher than a vacuum breaker keeps it from opening, and flows back.
 
     The place of each vacuum breaker of irrigation and equipment above the connection it feeds, as
-    high as that is drawn: more for a pressure vacuum breaker than for an atmospheric one. Where the
-    kind is not told and its height would do for one of them only, it is asked.
+    high as that is drawn, and above the top of a head that sprays: more for a pressure vacuum
+    breaker than for an atmospheric one. Where the kind is not told and its height would do for one
+    of them only, or the line ends in what is not understood, it is asked.
     """
-    heights = [e.position[2] for e in hazard.element.ends if e.position]
+    heights = _heights(hazard)
     for element, device in _breakers(hazard):
         if element.position is None or not heights:
             yield not_known(HEIGHT, element, about=element.guid)
             continue
         above_m = element.position[2] - max(heights)
-        yield _height(element, device, above_m / M_PER_IN, context)
+        answer = _height(element, device, above_m / M_PER_IN, context)
+        beyond = hazard.called and answer.outcome is Outcome.PASS  # what is fed is not in the model
+        yield not_known(HEIGHT, element, about=element.guid) if beyond else answer
+
+
+def _heights(hazard: Hazard) -> list[float]:
+    """How high the connections of a hazard lie, and the top of a head; of a pipe, its far end."""
+    element = hazard.element
+    places = [end.position for end in element.ends if end.position]
+    before = next((e.position for path in hazard.paths for e in path if e is not element), None)
+    if element.role is Role.PIPE and before is not None and places:
+        places = [max(places, key=lambda place: dist(place, before))]
+    tops = [element.box[1][2]] if element.box is not None and says(element, HEADS) else []
+    return [place[2] for place in places] + tops
 
 
 def _breakers(hazard: Hazard) -> list[tuple[Element, Device]]:
