@@ -1,4 +1,5 @@
-"""Pipes that others enter on their side, cut there: water enters at that height, not at the middle.
+"""Pipes that others enter on their side, or that run through a part, are cut there: water enters
+at that height, not at the middle.
 
 The pieces are elements of one GlobalId, the first of which is the pipe as it was.
 """
@@ -6,21 +7,23 @@ The pieces are elements of one GlobalId, the first of which is the pipe as it wa
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import replace
 from itertools import pairwise
 
 from ifclint.ifc.elements import Element, Joint, Model, Point, Properties
 from ifclint.ifc.joints.free_ends import FreeEnd
 from ifclint.ifc.joints.pipe_courses import Foot, course_of, cut, foot_on
+from ifclint.ifc.joints.run_through import ONE_CUT_M, THROUGH
 from ifclint.ifc.joints.tees import SIDE
 from ifclint.ifc.shape.curves import developed_length
 
-ONE_CUT_M = 1e-3  # two branches this close along a pipe enter it at one place
-
 
 def cut_at_sides(model: Model) -> None:
-    """Cut every pipe where it is entered on its side, and join its pieces and the branch there."""
-    entered = [i for i, e in enumerate(model.elements) if any(d.name == SIDE for d in e.ends)]
+    """Cut every pipe where it is entered on its side, and join its pieces and the branch there; and
+    leave what of it lies within a part to this."""
+    names = {SIDE, THROUGH}
+    entered = [i for i, e in enumerate(model.elements) if any(d.name in names for d in e.ends)]
     moved: dict[FreeEnd, FreeEnd] = {}
     between: list[Joint] = []
     for i in entered:
@@ -35,35 +38,60 @@ def _cut(model: Model, index: int) -> tuple[dict[FreeEnd, FreeEnd], list[Joint]]
     """Cut one pipe: where each of its ends is now that is no longer the same, and the joints
     between its pieces."""
     pipe = model.elements[index]
-    course = course_of(pipe)
-    sides: list[tuple[Foot, int]] = []
-    for e, end in enumerate(pipe.ends):
-        if end.name == SIDE and end.position is not None:
-            foot = foot_on(course, end.position)
-            if foot is not None:
-                sides.append((foot, e))
-    if len(pipe.ends) != 2 + len(sides):
+    sides, through = _marks(pipe, SIDE), _marks(pipe, THROUGH)
+    if len(pipe.ends) != 2 + len(sides) + len(through):
         return {}, []  # it has further ports, whose place along it is not stated
+    spans = list(zip(through[::2], through[1::2], strict=True))
+    sides = [(_before(spans, foot), e) for foot, e in sides]
     cuts: list[Foot] = []
     members: dict[int, list[int]] = defaultdict(list)
-    for foot, e in sorted(sides, key=lambda side: side[0].along_m):
+    for foot, e in sorted(sides + through, key=lambda mark: mark[0].along_m):
         if not cuts or foot.along_m - cuts[-1].along_m > ONE_CUT_M:
             cuts.append(foot)
         members[len(cuts)].append(e)
-    pieces = _pieces(pipe, cut(course, cuts))
-    owners = [index, *range(len(model.elements), len(model.elements) + len(pieces) - 1)]
-    moved = {(index, 1): (owners[-1], 1)}
+    begins = {first for (_, first), _ in spans}
+    within = {number for number, ends in members.items() if begins.intersection(ends)}
+    pieces = _pieces(pipe, cut(course_of(pipe), cuts), within)
+    added = iter(range(len(model.elements), len(model.elements) + len(pieces) - 1))
+    owners = {n: next(added) for n in range(1, len(cuts) + 1) if n not in within} | {0: index}
+    moved = {(index, 1): (owners[len(cuts)], 1)}
     for number, ends in members.items():
-        moved.update({(index, e): (owners[number], 0) for e in ends})
+        now = (owners[number - 1], 1) if number in within else (owners[number], 0)
+        moved.update({(index, e): now for e in ends})
     model.elements += pieces[1:]
-    return moved, [Joint(one, 1, other, 0, inferred=True) for one, other in pairwise(owners)]
+    pairs = pairwise(range(len(cuts) + 1))
+    met = [(a, b) for a, b in pairs if a in owners and b in owners]
+    return moved, [Joint(owners[a], 1, owners[b], 0, inferred=True) for a, b in met]
 
 
-def _pieces(pipe: Element, courses: list[tuple[Point, ...]]) -> list[Element]:
-    """The pieces of a pipe along their courses; the pipe itself becomes the first."""
+def _marks(pipe: Element, name: str) -> list[tuple[Foot, int]]:
+    """The ends of one name of a pipe, in order, with where along it they are."""
+    course = course_of(pipe)
+    marked = [(end.position, e) for e, end in enumerate(pipe.ends) if end.name == name]
+    found = [(foot_on(course, at), e) for at, e in marked if at is not None]
+    return sorted(
+        ((foot, e) for foot, e in found if foot is not None), key=lambda mark: mark[0].along_m
+    )
+
+
+def _before(spans: list[tuple[tuple[Foot, int], tuple[Foot, int]]], foot: Foot) -> Foot:
+    """A place along a pipe; of one within a part that it runs through, where it enters this."""
+    for (first, _), (last, _) in spans:
+        if first.along_m - ONE_CUT_M <= foot.along_m <= last.along_m + ONE_CUT_M:
+            return first
+    return foot
+
+
+def _pieces(
+    pipe: Element, courses: list[tuple[Point, ...]], within: Collection[int]
+) -> list[Element]:
+    """The pieces of a pipe along their courses, but for those `within` parts; the pipe itself
+    becomes the first."""
     first, last = pipe.ends[:2]
     lengths = [developed_length(list(course)) for course in courses]
     per_drawn = (pipe.length_m or 0.0) / (sum(lengths) or 1.0)
+    courses = [course for number, course in enumerate(courses) if number not in within]
+    lengths = [length_m for number, length_m in enumerate(lengths) if number not in within]
     pieces = [pipe]
     for number in range(1, len(courses)):
         made = replace(pipe, piece=number, properties=Properties(pipe.properties))

@@ -33,7 +33,7 @@ def join_tees(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
     """Join a free end that lies on another pipe's side: the pipe gets an end there."""
     candidates = [f for f in free if _may_branch(model.elements[f[0]], f[1])]
     hits: dict[int, dict[int, Point]] = defaultdict(dict)
-    for pipe, k in _beside(model, candidates):
+    for pipe, k in beside(model, candidates):
         foot = _foot(model, pipe, candidates[k])
         if foot is None:
             continue
@@ -53,7 +53,7 @@ def join_tees(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
     return [f for f in free if f not in done]
 
 
-def _beside(model: Model, candidates: list[FreeEnd]) -> list[tuple[int, int]]:
+def beside(model: Model, candidates: list[FreeEnd]) -> list[tuple[int, int]]:
     """Pipes and ends (by their place in the list) that lie beside a piece of the pipe."""
     pipes = [
         (i, course)
