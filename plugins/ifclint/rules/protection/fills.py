@@ -45,7 +45,8 @@ def fills(context: Context) -> dict[str, Fill]:
 def fill_air_gap(line: WaterSegment, context: Context) -> Answer:
     """A fill that dips into a cistern drinks from it when the main loses pressure.
 
-    A water line that ends in the open above a tank, or that is called a fill and ends over a tank
+    A water line that ends in the open above a tank or pool, that comes over the rim of a cistern, a
+    pool or another open vessel and ends in it, or that is called a fill and ends over or in a tank
     or receptor: how high above its top, against twice the size of the line. The overflow of a tank,
     and walls beside the fill, are not looked at.
     """

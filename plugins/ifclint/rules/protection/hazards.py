@@ -12,6 +12,7 @@ from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.heaters.discharge import neighbours
+from ifclint.plumbing.supply.fills import fill_of
 from ifclint.plumbing.supply.primers import is_primer
 from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.plumbing.words import says, says_text
@@ -170,6 +171,8 @@ def hazards(context: Context) -> list[Hazard]:
         _Start(supply.elements[i], kind, [supply.distribution.up[i]], [])
         for i, kind in tanks.items()
     )
+    over = {(s.indexes[-1], f.over.guid) for s in supply.segments if (f := fill_of(s)) is not None}
+    starts = [s for s in starts if not all((at, s.element.guid) in over for at in s.ats)]
     fouled = {at for start in starts for at in start.ats} | _fed_from(supply, tanks)
     clean = _serves_clean(supply, fouled)
     for start in starts:

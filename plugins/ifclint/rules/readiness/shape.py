@@ -12,6 +12,7 @@ from ifclint.findings import Answer, Measure, Outcome
 from ifclint.ifc.elements import Role, in_file
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Piece
+from ifclint.plumbing.supply.fills import fill_of
 from ifclint.rules.readiness.facts import piece_rule
 
 SHORTEST_M = 0.001  # a pipe shorter than drawing is exact was left over when others were drawn
@@ -58,8 +59,8 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
     Ends of pipes and fittings that no port relation joins and that meet no other end within the
     joining tolerance; one that leads to what is not understood is named with that. An outlet of the
     drainage may end open, as may leaders below gutters and above the ground, and what is judged
-    where it ends by other rules: the service before a meter, the discharge lines of relief valves,
-    pans and condensate, and a vent without a terminal.
+    where it ends by other rules: the service before a meter, a fill over its tank, the discharge
+    lines of relief valves, pans and condensate, and a vent without a terminal.
     """
     if not piece.open_ends or piece.is_outlet or piece.key in _open_storm(context):
         return PASS
@@ -98,6 +99,7 @@ def _ends_of_lines(context: Context) -> frozenset[str]:
     plumbing = context.plumbing
     elements, heaters, gas = plumbing.network.elements, plumbing.heaters, plumbing.gas
     found = {elements[i].guid for i in plumbing.supply.heads}
+    found |= {s.elements[-1].guid for s in plumbing.supply.segments if fill_of(s) is not None}
     found |= {line.last.guid for line in heaters.lines}
     found |= {tree.piping.elements[tree.first].guid for tree in plumbing.venting.trees}
     if gas is not None:
