@@ -184,7 +184,7 @@ def _remedy(fixture: WaterFixture, solved: Solution, tap: Tap, short_psi: float)
     needed_psi = max(short_psi, _worst_psi(solved.context)[set_at.guid])
     text = (
         f"Raise the pressure by {number_text(needed_psi, 3)} psi, by the regulator's setting or a "
-        "pump, or take less loss in devices: pipe of three sizes larger is not enough."
+        "pump, or take less loss in devices: larger pipe in a few runs is not enough."
     )
     return Change("work", (set_at.guid,), "more pressure", text)
 

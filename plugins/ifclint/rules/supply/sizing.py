@@ -23,6 +23,7 @@ from ifclint.rules.supply.losses import listed_sizes
 from ifclint.rules.supply.pressure_model import Solution, branch_demand, solve
 
 STEPS_UP = 3  # sizes larger that are tried
+MOST_RUNS = 5  # where more would have to be larger it is pressure that lacks. Ours, no source
 
 
 @dataclass(frozen=True)
@@ -56,7 +57,7 @@ class _SizedRun:
 
 def upsizings(solved: Solution, tap: Tap, short_pa: float) -> list[Upsizing] | None:
     """The fewest runs to make larger, each no larger than needed and none larger than what is made
-    larger before it; None where no pipe is enough.
+    larger before it; None where no pipe is enough, or all along the path would have to be larger.
 
     What a run saves does not depend on the others, so taking those that save most first gives the
     fewest; then each is made as small as the shortage allows, the largest first.
@@ -75,6 +76,8 @@ def upsizings(solved: Solution, tap: Tap, short_pa: float) -> list[Upsizing] | N
     _widen(chosen, runs)
     while _lessen(chosen, runs, short_pa):
         pass
+    if len(chosen) > MOST_RUNS:
+        return None
     sizes = {n: size for change in chosen.values() for n, size in change.sizes_in.items()}
     made = solve(solved.context, {**solved.sizes_in, **sizes})
     before, after = solved.at(tap).residual_pa, made.at(tap).residual_pa
