@@ -5,20 +5,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from ifclint.engineering.units import M_PER_IN
 from ifclint.findings import Answer, Outcome
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.known import not_known
 from ifclint.network import Near
 from ifclint.plumbing.context import Context, derived
-from ifclint.plumbing.facts import Fact, fact
+from ifclint.plumbing.facts import JOIN_ENDS, Fact, fact
 
 IN_LINE = 2  # joints of what does not branch
 RUNS = Fact("{} Where {}{} run is not known: it may go on there.", fact("orientation").remedy)
 GAP = Fact(
     "{} {} ends open {} from {}, which it points to: a joint may be missing.",
-    "Join the two ends, or set reading.joining_tolerance in the job file to as much as the ends "
-    "of pipes lie apart.",
+    JOIN_ENDS,
 )
 
 
@@ -40,9 +38,8 @@ def where_lost(
         return answer
     elements = context.plumbing.network.elements
     one, other = elements[gap.a[0]], elements[gap.b[0]]
-    apart = f"{gap.apart_m / M_PER_IN:.2g} in ({gap.apart_m * 1000:.0f} mm)"
     ids = (one.guid, other.guid, *(answer.elements or element_ids))
-    return not_known(GAP, answer.message, one.label, apart, other.label, elements=ids,
+    return not_known(GAP, answer.message, one.label, gap.apart, other.label, elements=ids,
                      about=answer.about, steps=answer.steps)  # fmt: skip
 
 

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from ifclint.engineering.joined import labels, pieces
 from ifclint.engineering.near import NearPlaces
+from ifclint.engineering.units import M_PER_IN
 from ifclint.gc_pause import collector_paused
 from ifclint.ifc.elements import Element, End, Joint, Model, Role
 from ifclint.ifc.joints.crowds import outside_crowds
@@ -33,6 +34,11 @@ class Near(NamedTuple):
     a: tuple[int, int]
     b: tuple[int, int]
     apart_m: float
+
+    @property
+    def apart(self) -> str:
+        """How wide the gap is, in words: "1.1 in (28 mm)"."""
+        return f"{self.apart_m / M_PER_IN:.2g} in ({self.apart_m * 1000:.0f} mm)"
 
 
 @dataclass(frozen=True)
@@ -128,6 +134,15 @@ class Network:
                 one, other, NEAR_M, self.model.joining_tolerance_m or MEET_M
             ):
                 found.append(Near(a, b, math.dist(one.start, other.start)))
+        return found
+
+    @cached_property
+    def near_of(self) -> dict[str, Near]:
+        """By GlobalId: of each element that ends at such a gap the first, seen from there."""
+        found: dict[str, Near] = {}
+        for near in self.near_ends:
+            for a, b in ((near.a, near.b), (near.b, near.a)):
+                found.setdefault(self.elements[a[0]].guid, Near(a, b, near.apart_m))
         return found
 
     def _within(self, reach_m: float) -> list[tuple[tuple[int, int], tuple[int, int]]]:

@@ -159,5 +159,23 @@ def test_an_end_over_one_that_looks_up_is_an_air_gap():
     assert near[0].apart_m == pytest.approx(0.1 * 0.3048)
 
 
+def test_ends_that_lie_as_far_apart_all_through_the_drawing_are_one_question():
+    pipes = "".join(
+        f"pipe 2 {k}a 0 {y} 0 > 9 {y} 0\npipe 2 {k}b {9 + gap_mm * MM} {y} 0 > 20 {y} 0\n"
+        for k, (y, gap_mm) in enumerate([(0, 20), (50, 20), (100, 20), (150, 35)])
+    )
+    context = Context(codes.load("upc-2021"), build(read_network(pipes)), Job())
+    said = [f for f in judge(load_packs().loaded, context).findings if f.rule == "ends-are-joined"]
+    told = {f.message: f.element_ids for f in said}
+    assert len(told) == 2
+    (one,) = (f for f in said if "(20 mm)" in f.message)
+    assert "one at x 2.74, y 0.00, z 0.00 m, 0.79 in (20 mm) from 0b, which it points to" in (
+        one.message
+    )
+    assert one.message.endswith("So it is with 5 more.")
+    assert set(one.element_ids) == {"0a", "0b", "1a", "1b", "2a", "2b"}
+    assert "reading.joining_tolerance" in one.remedy
+
+
 def test_nothing_has_no_near_ends():
     assert read_network("").near_ends == []

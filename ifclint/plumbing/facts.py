@@ -6,6 +6,10 @@ from dataclasses import dataclass
 
 from ifclint.engineering.wording import sentence
 
+JOIN_ENDS = (
+    "Join the two ends, or set reading.joining_tolerance in the job file to as much as the ends "
+    "of pipes lie apart."
+)
 ASKING = frozenset({"whether", "how", "where", "which", "what", "on", "at"})
 
 

@@ -12,6 +12,7 @@ from ifclint.findings import Answer, Measure, Outcome
 from ifclint.ifc.elements import Role, in_file
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Piece
+from ifclint.plumbing.facts import JOIN_ENDS
 from ifclint.plumbing.supply.fills import fill_of
 from ifclint.rules.readiness.facts import piece_rule
 
@@ -34,6 +35,7 @@ MEETS = Fact(
     "{} joined to nothing on {}{}. It meets {}, of another service, and was not joined to it.",
     JOINED.remedy,
 )
+NEAR = Fact("{} joined to nothing on {}{}, {} from {}, which it points to.", JOIN_ENDS)
 STRANGE = Fact(
     "{} ends in {}, which is not understood.",
     "Give {1} its IFC class, name it in trade words, or tell its words in the job file "
@@ -57,7 +59,8 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
     """What is joined to nothing is followed no further.
 
     Ends of pipes and fittings that no port relation joins and that meet no other end within the
-    joining tolerance; one that leads to what is not understood is named with that. An outlet of the
+    joining tolerance; one that leads to what is not understood is named with that, one at a gap
+    with the end across it, and ends that lie as far apart are one question. An outlet of the
     drainage may end open, as may leaders below gutters and above the ground, and what is judged
     where it ends by other rules: the service before a meter, a fill over its tank, the discharge
     lines of relief valves, pans and condensate, and a vent without a terminal.
@@ -70,14 +73,24 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
     if strange is not None:
         what = f'"{strange}"' if strange else "something"
         return not_known(STRANGE, piece, what, cause=what)
-    count, where, at = len(piece.open_ends), piece.open_ends[0], ""
+    network, count = context.plumbing.network, len(piece.open_ends)
+    near, where = network.near_of.get(piece.key), piece.open_ends[0]
+    if near is not None and near.apart_m <= network.model.joining_tolerance_m:
+        near = None  # they meet, and were not joined for another reason
+    if near is not None:
+        where = network.elements[near.a[0]].ends[near.a[1]].position
+    at = ""
     if where is not None:
-        drawn = in_file(where, context.plumbing.network.model.turned_rad)
+        drawn = in_file(where, network.model.turned_rad)
         at = ", one at x {:.2f}, y {:.2f}, z {:.2f} m".format(*drawn)
     met = _other_services(context).get(piece.key)
     ends = "1 end is" if count == 1 else f"{count} ends are"
     if met:
         return not_known(MEETS, ends, piece, at, met)
+    if near is not None:
+        other, habit = network.elements[near.b[0]], f"ends that lie {near.apart} apart"
+        ids = (piece.key, other.guid)
+        return not_known(NEAR, ends, piece, at, near.apart, other, elements=ids, cause=habit)
     return not_known(JOINED, ends, piece, at)
 
 
