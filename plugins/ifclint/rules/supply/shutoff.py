@@ -163,6 +163,8 @@ def fixture_stop(fixture: WaterFixture, context: Context) -> Answer:
     lacking = [branch for branch in fixture.branches if not has_stop(branch)]
     if not lacking:
         return PASS
+    if fixture.known_kind is None:
+        return not_known("known_kind", fixture)
     if fixture.kind == "hose-bibb":
         return _outside(fixture, lacking, context)
     return _no_stop(fixture, lacking)
