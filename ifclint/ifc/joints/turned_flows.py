@@ -1,0 +1,102 @@
+"""Flows that a file states the wrong way round, as where a program reverses all its ports.
+
+A meter stands between the street and those who take: where all who take water or gas lie on the
+side of its inlet, and nobody on that of its outlet, its flow is stated the wrong way. Where the
+pipes behind it say the same, all flows of the file are turned.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict, deque
+
+from ifclint.ifc.elements import Element, Model, Note, Role
+
+USERS = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER})
+TURNED = {"in": "out", "out": "in"}
+Ends = dict[int, list[tuple[int, int, int]]]  # own end, other element and its end, by element
+STAYS_OUT = frozenset({Role.TRAP, Role.VENT_TERMINAL, Role.OTHER, Role.METER})
+
+
+def turn_flows(model: Model) -> None:
+    """Turn the flows of meters, and of whole files, that are stated the wrong way round."""
+    meters = [i for i, e in enumerate(model.elements) if e.role is Role.METER and _has_inlet(e)]
+    if not meters:
+        return
+    joined = _joined(model)
+    wrong = [meter for meter in meters if _is_reversed(model, joined, meter)]
+    for number in sorted({model.elements[meter].model for meter in wrong}):
+        own = [meter for meter in wrong if model.elements[meter].model == number]
+        whole = _agree(model, joined, own)
+        turned = [e for e in model.elements if e.model == number] if whole else [
+            model.elements[meter] for meter in own
+        ]  # fmt: skip
+        _turn(turned)
+        first = model.elements[own[0]]
+        of = "all ports of its file were turned" if whole else "it was turned"
+        what = (
+            f"{first.label} is stated to flow (FlowDirection of its ports) from the side where "
+            f"all fixtures and appliances lie; {of}."
+        )
+        remedy = "Set FlowDirection: SINK where water or gas enters, SOURCE where it leaves."
+        model.notes.append(Note(what, remedy, first.guid, "flow"))
+
+
+def _has_inlet(element: Element) -> bool:
+    """Whether one of its one or two ends is stated to be its inlet."""
+    return len(element.ends) < 3 and [end.flow for end in element.ends].count("in") == 1
+
+
+def _has_both(element: Element) -> bool:
+    return sorted(end.flow for end in element.ends) == ["in", "out"]
+
+
+def _turn(elements: list[Element]) -> None:
+    for element in elements:
+        for end in element.ends:
+            end.flow = TURNED.get(end.flow, end.flow)
+
+
+def _joined(model: Model) -> Ends:
+    found: Ends = defaultdict(list)
+    for joint in model.joints:
+        found[joint.a].append((joint.a_end, joint.b, joint.b_end))
+        found[joint.b].append((joint.b_end, joint.a, joint.a_end))
+    return found
+
+
+def _is_reversed(model: Model, joined: Ends, meter: int) -> bool:
+    before = _side(model, joined, meter, "in")
+    if not _takes(model, before):
+        return False
+    return not _takes(model, _side(model, joined, meter, "out"))
+
+
+def _takes(model: Model, side: dict[int, int]) -> bool:
+    return any(model.elements[i].role in USERS for i in side)
+
+
+def _side(model: Model, joined: Ends, meter: int, flow: str) -> dict[int, int]:
+    """What lies on the side of an end of a meter, up to those who take and to other meters, each
+    with the number of the end by which it is entered."""
+    ends = model.elements[meter].ends
+    waiting = deque((b, b_end) for a_end, b, b_end in joined[meter] if ends[a_end].flow == flow)
+    found: dict[int, int] = {}
+    while waiting:
+        index, entered = waiting.popleft()
+        if index in found or index == meter or model.elements[index].role in STAYS_OUT:
+            continue
+        found[index] = entered
+        if model.elements[index].role not in USERS:
+            waiting += [(b, b_end) for _, b, b_end in joined[index]]
+    return found
+
+
+def _agree(model: Model, joined: Ends, meters: list[int]) -> bool:
+    """Whether most pipes behind meters that are stated the wrong way round are so too."""
+    said = {"in": 0, "out": 0}
+    for meter in meters:
+        for index, entered in _side(model, joined, meter, "in").items():
+            element = model.elements[index]
+            if element.role is Role.PIPE and _has_both(element):
+                said[element.ends[entered].flow] += 1
+    return said["out"] > said["in"]
