@@ -29,7 +29,7 @@ from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.words import says
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.near_misses import ENDS_AT, near_miss
-from ifclint.rules.gas.piping import SOURCES, members
+from ifclint.rules.gas.piping import members, sources
 from ifclint.rules.gas.places import is_near, points_of
 
 UNION_WORDS = ("union", "unión", "verschraubung", "bocchettone", "wartel*", "connector", "flex*")
@@ -91,7 +91,7 @@ def gas_reaches_appliance(appliance: GasAppliance, context: Context) -> Answer:
         return PASS
     if not appliance.joined:
         return not_known(NO_PIPE, appliance)
-    drawn(SOURCES, context, "where the gas of {} comes from", appliance)
+    drawn(sources(context), context, "where the gas of {} comes from", appliance)
     message = f"No path leads from the meter to {appliance.label}."
     if missed := near_miss(appliance.element_ids, context):
         return not_known(ENDS_AT, message, *missed)

@@ -27,6 +27,12 @@ SOURCES = PartKind(
     remedy="Model the gas meter (IfcFlowMeter, GASMETER) and join it to the piping, or name "
     "where the piping begins in the job file, gas.source.",
 )
+UNJOINED = PartKind(
+    "gas meter or service regulator to gas piping",
+    drawn=SOURCES.drawn,
+    remedy="Join the gas meter to its piping (ports, or ends that meet), and give both one system.",
+    lack="draws a gas meter, and joins no",
+)
 SUPPLIED = ("delivery_pressure", "allowed_drop", "heating_value", "specific_gravity")
 PLACED = Fact(
     "gas is delivered at {} psi; whether that enters the building is not known.",
@@ -64,6 +70,13 @@ def members(context: Context) -> list[Element]:
     return context.plumbing.gas.members if context.plumbing.gas is not None else []
 
 
+def sources(context: Context) -> PartKind:
+    """What the gas begins at: where there is none, a meter may stand there that is not joined."""
+    elements = context.plumbing.network.elements
+    is_drawn = any(e.role is Role.METER and e.kind == "gas" for e in elements)
+    return UNJOINED if is_drawn else SOURCES
+
+
 @gas_rule(
     title="Meter, pressure and gas known",
     subject=GasPiping,
@@ -75,7 +88,7 @@ def gas_supply_known(piping: GasPiping, context: Context) -> list[Answer]:
     The meter or regulator from which the piping begins, and of the job file the delivery
     pressure, the allowed drop, the heating value and the specific gravity.
     """
-    drawn(SOURCES, context, "where the gas piping begins")
+    drawn(sources(context), context, "where the gas piping begins")
     absent = [f"gas.{key}" for key in SUPPLIED if getattr(context.job.gas, key) is None]
     if absent:
         return [not_known(STATED, ", ".join(absent))]
@@ -181,7 +194,7 @@ def gas_piping_whole(piping: GasPiping, context: Context) -> list[Answer]:
     ends at a part of other gas piping without being joined to it is a question. Where the source
     is not known, that is reported instead.
     """
-    drawn(SOURCES, context, "without one no gas pipe can be followed.")
+    drawn(sources(context), context, "without one no gas pipe can be followed.")
     stray = [_stray(pipes, context) for pipes in _stray_pieces(piping)]
     loops = [
         advise(
