@@ -49,8 +49,8 @@ READER = (
 # And within what a plumber sees, system by system.
 PLUMBING = (
     "subjects", "graphs", "heaters", "gas", "supply", "pieces", "cleanouts", "venting",
-    "surroundings", "storm", "drainage", "flow", "floors", "crawl_spaces", "footprint", "context",
-    "facts", "words",
+    "surroundings", "storm", "drainage", "bathrooms", "flow", "floors", "crawl_spaces",
+    "footprint", "context", "facts", "words",
 )  # fmt: skip
 # What is used across layers for its words alone.
 ELEMENTS = "ifclint.ifc.elements"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, field, replace
 
 from ifclint.codes import AdoptedCode, FixtureUnits, Row
@@ -14,6 +14,8 @@ from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.engineering.wording import number_text
 from ifclint.ifc.elements import Element, Role, System
+from ifclint.plumbing.bathrooms import CLOSET as CLOSET
+from ifclint.plumbing.bathrooms import rooms
 from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.outlets import is_sump
@@ -21,7 +23,6 @@ from ifclint.plumbing.drainage.pumped import PUMPED, inflow_of
 from ifclint.plumbing.drainage.segments import DrainSegment
 from ifclint.plumbing.facts import Fact
 
-CLOSET = "water-closet"
 SMALL_FLUSH_DFU = 3.0  # a private closet of 1.6 gal or less gives this in every edition
 INTO_THE_SINK = frozenset({"dishwasher", "disposer"})
 GIVE_LOADS = (
@@ -231,14 +232,14 @@ def _add_groups(made: Loads, context: Context, counted: list[Fixture]) -> None:
     occupancy = context.job.building.use
     if "fixture_groups" not in context.code.tables or occupancy != "private":
         return
-    level_of = context.plumbing.surroundings.floors.level_of
-    rooms: dict[tuple[float | str, str], list[Fixture]] = defaultdict(list)
+    room_of = rooms(context, ((f.element, f.kind) for f in counted))
+    together: dict[Hashable, list[Fixture]] = defaultdict(list)
     for fixture in counted:
-        if fixture.element.space:
-            rooms[level_of(fixture.element), fixture.element.space].append(fixture)
+        if fixture.element.guid in room_of:
+            together[room_of[fixture.element.guid]].append(fixture)
     discount: dict[DrainSegment, float] = defaultdict(float)
     small_flush, large_flush = context.code.table("fixture_groups").rows
-    for group in (group for members in rooms.values() for group in _bathrooms(members)):
+    for group in (group for members in together.values() for group in _bathrooms(members)):
         meeting = _first_common_run(group)
         if meeting is None:
             continue
@@ -252,7 +253,7 @@ def _add_groups(made: Loads, context: Context, counted: list[Fixture]) -> None:
 
 
 def _bathrooms(members: list[Fixture]) -> list[list[Fixture]]:
-    """Closet, lavatory and bathtub or shower of rooms of one name, as many groups as there are."""
+    """Closet, lavatory and bathtub or shower of one room, as many groups as there are."""
     wanted = ((CLOSET,), ("lavatory",), ("bathtub", "shower"))
     of_kind = [[f for f in members if f.kind in kinds] for kinds in wanted]
     return [list(group) for group in zip(*of_kind, strict=False)]

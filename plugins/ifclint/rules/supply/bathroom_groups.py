@@ -7,12 +7,13 @@ IPC Table E103.3(2) and IRC Table P2903.6: a full bath with a flush tank is 3.6 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator
 
 from ifclint.codes import Row, SupplyUnits
 from ifclint.codes.fixture_units import choose_row
 from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.packs import Context
+from ifclint.plumbing.bathrooms import rooms
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply
@@ -50,16 +51,17 @@ def group_discounts(
 
 
 def _groups(context: Context, known: Known) -> Iterator[tuple[Row, Group]]:
-    """Rooms of one name, as many groups in each as there are; no fixture counts in two."""
-    level_of = context.plumbing.surroundings.floors.level_of
-    rooms: dict[tuple[float | str, str], list[WaterFixture]] = defaultdict(list)
-    for fixture in known:
-        if fixture.fed and fixture.element.space:
-            rooms[level_of(fixture.element), fixture.element.space].append(fixture)
+    """As many groups in each room as there are; no fixture counts in two."""
+    fed = [fixture for fixture in known if fixture.fed]
+    room_of = rooms(context, ((f.element, f.kind) for f in fed))
+    together: dict[Hashable, list[WaterFixture]] = defaultdict(list)
+    for fixture in fed:
+        if fixture.element.guid in room_of:
+            together[room_of[fixture.element.guid]].append(fixture)
     named: dict[str, list[Row]] = defaultdict(list)
     for row in context.code.table("supply_fixture_groups").rows:
         named[row.text("fixtures")].append(row)
-    for left in rooms.values():
+    for left in together.values():
         for fixtures, rows in named.items():
             wanted = [kinds.split("|") for kinds in fixtures.split()]
             while group := _one_of_each(left, wanted):
