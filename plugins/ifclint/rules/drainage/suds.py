@@ -20,6 +20,7 @@ SUDS = frozenset(
     {"bathtub", "laundry-sink", "clothes-washer", "kitchen-sink", "dishwasher"}
 )  # UPC 711.1
 OF_A_HOUSE = 1  # kitchen, and laundry: with more it is no single-family house. Ours, no source
+STOREYS_OF_A_HOUSE = 4  # with fixtures on them; a taller building is none. Ours, no source
 UNPLACED = Fact(
     "how far from the foot of {} drains join it",
     "Give the pipes of the stack and of its branches shapes or placed ports.",
@@ -27,7 +28,7 @@ UNPLACED = Fact(
 ONE_FAMILY = Fact(
     "drains join near the foot of {}, where suds stand; whether this is a single-family house, "
     "which is excused, the model does not show.",
-    "State the use of the building in the job file (building.occupancy).",
+    "Draw its kitchens, or state in the job file that its use is public (building.occupancy).",
 )
 
 
@@ -41,9 +42,9 @@ def suds_zone(stack: Stack, context: Context) -> Answer | list[Answer]:
 
     Stacks that take tubs, laundries, kitchen sinks or dishwashers, and fixtures of three storeys
     and more: the distance of each branch from the turn at the foot, up the stack and along the
-    drain below, be it level or vertical. Single-family houses (one kitchen, no second laundry) are
-    excused; where no kitchen is drawn and the job file gives no public use, whether it is one is a
-    question.
+    drain below, be it level or vertical. Single-family houses (one kitchen, no second laundry, no
+    more than four storeys) are excused; where no kitchen is drawn and the job file gives no public
+    use, whether it is one is a question.
     """
     storeys, house = due(context.code.limit_or_none("suds_storeys")), _is_house(context)
     if house is True or not _stands_in_suds(stack, storeys.value, context):
@@ -74,12 +75,16 @@ def _out_of_suds(stack: Stack, least: Limit, feet: float, where: str, guid: str)
 
 @derived
 def _is_house(context: Context) -> bool | None:
-    """Whether the building is a single-family house, as far as its kitchens and laundries tell."""
+    """Whether the building is a single-family house, as far as its kitchens, laundries and
+    storeys tell."""
     kinds = [f.kind for f in context.plumbing.fixtures]
     kitchens = kinds.count("kitchen-sink")
     if context.job.building.occupancy in ("public", "assembly") or kitchens > OF_A_HOUSE:
         return False
     if kinds.count("clothes-washer") > OF_A_HOUSE:
+        return False
+    level_of = context.plumbing.surroundings.floors.level_of
+    if len({level_of(f.element) for f in context.plumbing.fixtures}) > STOREYS_OF_A_HOUSE:
         return False
     return True if kitchens else None
 

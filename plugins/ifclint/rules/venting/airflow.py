@@ -96,6 +96,16 @@ def _breathing(air: Airflow, joint: VentJoint, context: Context) -> frozenset[Fi
     return mine if stack is None else mine | {stack, *takes(context)[stack]}
 
 
+def upstream(index: int, context: Context) -> set[int]:
+    """All that drains through an element."""
+    found, frontier = set(), [index]
+    while frontier:
+        index = frontier.pop()
+        found.add(index)
+        frontier += context.plumbing.venting.piping.wet_above[index]
+    return found
+
+
 @derived
 def takes(context: Context) -> dict[Stack, frozenset[Fixture]]:
     """All fixtures that drain into each stack."""

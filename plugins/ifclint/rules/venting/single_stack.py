@@ -14,6 +14,7 @@ from ifclint.packs import Context, derived
 from ifclint.plumbing import Stack, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET, loads
 from ifclint.plumbing.venting.trap_arms import Meets
+from ifclint.rules.venting.airflow import upstream
 from ifclint.rules.venting.code_tables import next_size_in, rows
 from ifclint.rules.venting.combination import S_TRAP_DIAMETERS
 from ifclint.rules.venting.main_vents import main_vents
@@ -69,7 +70,7 @@ def _single_stacks(context: Context) -> set[Stack]:
     tops, joints = main_vents(context).tops, context.plumbing.venting.air.joints
     others = {d for d, at in joints.items() if any(j not in tops and j.tree.is_vent for j in at)}
     able = _able_stacks(context)
-    return {stack for stack in able if not others & _upstream(stack.base.indexes[-1], context)}
+    return {stack for stack in able if not others & upstream(stack.base.indexes[-1], context)}
 
 
 @derived
@@ -79,16 +80,6 @@ def _able_stacks(context: Context) -> set[Stack]:
     if not rows(context, TABLE):
         return set()
     return {stack for stack in context.plumbing.stacks if _is_single(stack, context)}
-
-
-def _upstream(index: int, context: Context) -> set[int]:
-    """All that drains through an element."""
-    found, frontier = set(), [index]
-    while frontier:
-        index = frontier.pop()
-        found.add(index)
-        frontier += context.plumbing.venting.piping.wet_above[index]
-    return found
 
 
 def _is_single(stack: Stack, context: Context) -> bool:

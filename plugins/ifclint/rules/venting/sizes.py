@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass, replace
 from math import inf
 
@@ -11,11 +12,11 @@ from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import apart_text, feet_text, number_text, trade_size
 from ifclint.findings import NOT_APPLICABLE, Answer, Change, Measure, Settles, Severity, Step
 from ifclint.packs import Context, derived, rule
-from ifclint.plumbing import VentJoint, VentSegment
+from ifclint.plumbing import VentJoint, VentSegment, VentTree
 from ifclint.plumbing.drainage.loads import GIVE_LOADS
-from ifclint.rules.venting.airflow import air_steps, airflow, load_steps, only_breather
+from ifclint.rules.venting.airflow import air_steps, airflow, load_steps, only_breather, upstream
 from ifclint.rules.venting.code_tables import next_size_in, rows, trade_size_for
-from ifclint.rules.venting.main_vents import main_vents
+from ifclint.rules.venting.main_vents import base_vents, is_tall, main_vents
 from ifclint.rules.venting.wording import feet, sentence
 
 LOAD = Fact("{} serves {} fixture(s) or drain(s) of unknown load.", GIVE_LOADS)
@@ -134,8 +135,8 @@ def vent_capacity(pipe: VentSegment, context: Context) -> Answer:
     table, less what is larger (a length of the table is of pipe of that size: our reading); no more
     than a third of it horizontal; one size larger throughout waives the lengths. IPC: stack vents
     and vent stacks by the table of stack size, load and length; other vents, and all in the IRC,
-    one size larger beyond 40 ft, measured to the stack vent. A vent
-    below the least size is found by the rule about that.
+    one size larger beyond 40 ft, measured to the stack vent (not asked where that lacks its joint
+    at the base of a tall stack). A vent below the least size is found by the rule about that.
     """
     assert pipe.size_in is not None
     least, joint = context.code.limit("vent_minimum_in"), airflow(context).main_joint(pipe)
@@ -292,11 +293,31 @@ def _branch_vent(pipe: VentSegment, size: float, context: Context) -> Answer:
     air, most = airflow(context), context.code.limit("vent_upsize_length_ft")
     wanted = next_size_in(trade_size_for(_least_in(pipe, context)))
     length = feet(air.of(pipe, air.branch_m))
+    if not at_least(size, wanted, "in") and pipe.serves < _without_base(context).get(pipe.tree, 0):
+        return NOT_APPLICABLE
     if at_least(size, wanted, "in"):
         may = next_size_in(trade_size_for(_most_asked_in(pipe, context)))
         sure = at_least(size, may, "in") or at_most(length, most.value, "ft")
         return PASS if sure else _unstated(pipe, context)
     return _too_small(pipe, length, most, "is part of a vent {} long", wanted, context)
+
+
+@derived
+def _without_base(context: Context) -> dict[VentTree, int]:
+    """The vents that run up beside tall stacks, and would be their vent stacks but for a joint at
+    the base, with how many joints they serve: to that their branches are measured once it is."""
+    venting, found = context.plumbing.venting, dict[VentTree, int]()
+    most: dict[VentTree, int] = defaultdict(int)
+    for run in venting.segments:
+        most[run.tree] = max(most[run.tree], run.serves)
+    for stack in (s for s in context.plumbing.stacks if is_tall(s, context)):
+        if base_vents(stack, context):
+            continue
+        above = upstream(stack.base.indexes[-1], context)
+        for tree, serves in most.items():
+            if sum(j.drain in above for j in tree.joints) >= len(stack.intervals):
+                found[tree] = serves
+    return found
 
 
 RULES = (vent_least_size, vent_capacity)
