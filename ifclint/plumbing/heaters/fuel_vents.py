@@ -13,6 +13,7 @@ from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, End, Location, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.subject import OfElement, place_of
+from ifclint.plumbing.heaters.circuits import is_indirect
 from ifclint.plumbing.heaters.discharge import neighbours
 
 BURNERS = frozenset({Role.APPLIANCE, Role.HEATER})
@@ -175,7 +176,9 @@ def burns_fuel(element: Element) -> bool | None:
     energy = element.properties.text("energy")
     if energy:
         return energy in FUELS
-    return any(end.system in (System.GAS, System.FLUE) for end in element.ends) or None
+    if any(end.system in (System.GAS, System.FLUE) for end in element.ends):
+        return True
+    return False if is_indirect(element) else None
 
 
 def find_appliances(

@@ -12,6 +12,7 @@ from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, End, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Heater, ReliefLine
+from ifclint.plumbing.heaters.circuits import circuit_of, is_indirect
 from ifclint.plumbing.supply.water_fixtures import side_named
 from ifclint.plumbing.words import says, says_text
 from ifclint.rules.heaters.parts import RELIEF_VALVES
@@ -170,13 +171,14 @@ def relief_setting(relief: ReliefLine, context: Context) -> Answer:
 def relief_capacity(heater: Heater, context: Context) -> Answer:
     """A valve that lets off less heat than the burner brings in lets the pressure climb.
 
-    What the relief valves at the heater are rated for, all together, against its stated input. Of
-    valves whose rating is not stated it is asked, once for the model.
+    What the relief valves at the heater are rated for, all together, against its stated input; an
+    indirect heater takes no more than the boilers of its circuit. Of valves whose rating is not
+    stated it is asked, once for the model.
     """
     at_tank = [r for r in heater.relief if r.is_direct] or heater.relief
     unrated = [r.valve for r in at_tank if r.capacity_w is None]
     rated = float(round(sum(r.capacity_w or 0.0 for r in at_tank) / W_PER_BTU_PER_H))
-    taken_kbtuh = input_kbtuh(heater.element, context)
+    taken_kbtuh = input_kbtuh(heater.element, context) or _of_boilers(heater, context)
     if rated and taken_kbtuh is None:
         return not_known(INPUT, heater, f"{number_text(rated)} Btu/h")
     taken = float(round(1000 * (taken_kbtuh or 0.0)))
@@ -193,6 +195,16 @@ def relief_capacity(heater: Heater, context: Context) -> Answer:
         limit_step="Input of the heater",
         elements=tuple(r.valve.guid for r in at_tank),
     )
+
+
+def _of_boilers(heater: Heater, context: Context) -> float | None:
+    """The input of what heats the circuit of an indirect heater; None where it is not known."""
+    if not is_indirect(heater.element):
+        return None
+    circuit = circuit_of(context.plumbing.network, heater.index)
+    boilers = [e for e in circuit if e.role is Role.HEATER and not is_indirect(e)]
+    inputs = [input_kbtuh(boiler, context) for boiler in boilers]
+    return sum(w for w in inputs if w) if inputs and all(inputs) else None
 
 
 RULES = (heater_relief_valve, relief_by_temperature, relief_setting, relief_capacity)

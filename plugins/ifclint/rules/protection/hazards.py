@@ -11,6 +11,7 @@ from ifclint.engineering.joined import NONE, onward
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing.flow.subject import OfElement
+from ifclint.plumbing.heaters.circuits import circuit_of
 from ifclint.plumbing.heaters.discharge import neighbours
 from ifclint.plumbing.supply.fills import fill_of
 from ifclint.plumbing.supply.primers import is_primer
@@ -35,6 +36,11 @@ CHEMICALS = (
     "chemical*", "fertilizer*", "fertiliser*", "fertigation", "pesticide*", "herbicide*",
     "proportioner", "dosing", "antifreeze", "anti freeze", "glycol*", "glykol*", "frostschutz*",
     "corrosion inhibitor", "foam concentrate", "antigel", "anticongelante", "antivries",
+)  # fmt: skip
+CIRCUITS = (  # what a tank that takes potable water and gives none is part of
+    "chilled water", "cooling water", "heating water", "heating system", "hydronic", "glycol*",
+    "glykol*", "buffer tank", "feed water", "feedwater", "condensate return", "heizung*",
+    "eau glacee", "agua helada", "antifreeze", "solar",
 )  # fmt: skip
 SPRAYS = ("spray", "douche", "ascending spray", "shattaf", "handbrause", "douchette")  # of bidets
 PLAIN_SPOUTS = ("plain spout", "plain end spout", "plain end faucet", "fixed spout", "plain outlet")
@@ -262,9 +268,13 @@ def _is_primed(supply: Supply, at: int) -> bool:
 
 def _foul_tanks(supply: Supply) -> dict[int, str]:
     """The tanks that potable water comes to and that are called a hazard, with what."""
-    made = supply.distribution
+    made, down = supply.distribution, supply.distribution.down()
     tanks = (i for i in made.order if supply.elements[i].role is Role.TANK and made.up[i] >= 0)
-    return {i: kind for i in tanks if (kind := named_hazard(supply.elements[i]))}
+    kinds = {i: named_hazard(supply.elements[i]) for i in tanks}
+    for i, kind in kinds.items():
+        if not kind and not down[i] and says(supply.elements[i], CIRCUITS):
+            kinds[i] = _treated("boiler-make-up", _has_chemicals(supply, i, []))
+    return {i: kind for i, kind in kinds.items() if kind}
 
 
 def _fed_from(supply: Supply, tanks: Collection[int]) -> set[int]:
@@ -308,7 +318,7 @@ def _of_services(supply: Supply) -> Iterator[_Start]:
     for at in supply.heaters:
         if supply.heats_rooms(at) and supply.distribution.up[at] != NONE:
             boiler = supply.elements[at]
-            kind = _treated("boiler-make-up", _has_chemicals(supply, [boiler]))
+            kind = _treated("boiler-make-up", _has_chemicals(supply, at, []))
             yield _Start(boiler, kind, [supply.distribution.up[at]], [])
 
 
@@ -321,7 +331,7 @@ def _crossing(supply: Supply, at: int, other: int, stated: bool) -> Iterator[_St
         beyond = _beyond(supply, at, other)
         kind = kind or _led_into(beyond, _after(supply, beyond, at))
         kind = kind or (UNKNOWN if element.system is None and element.system_name else "")
-        kind = _treated(kind, kind in TREATED and _has_chemicals(supply, beyond))
+        kind = _treated(kind, kind in TREATED and _has_chemicals(supply, other, beyond))
     elif element.role is Role.TRAP:
         kind = "drainage"
     primed = _is_primed(supply, at) or any(is_primer(e) for e in beyond)
@@ -350,8 +360,10 @@ def _after(supply: Supply, beyond: list[Element], at: int) -> list[Element]:
     return [e for i in joined if (e := supply.elements[i]) not in beyond and e.role in LINKS]
 
 
-def _has_chemicals(supply: Supply, beyond: list[Element]) -> bool:
-    """Whether what is joined there, or anything of its system, is said to hold chemicals."""
+def _has_chemicals(supply: Supply, at: int, beyond: list[Element]) -> bool:
+    """Whether what is joined there, the circuit of an element, or anything of its system, is said
+    to hold chemicals."""
+    beyond = [*beyond, *circuit_of(supply.network, at)]
     names = {(e.system, e.system_name) for e in beyond if e.system_name}
     of_system = (e for e in supply.elements if (e.system, e.system_name) in names)
     said = any(says_text(name, CHEMICALS) for _, name in names)
