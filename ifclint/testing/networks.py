@@ -82,11 +82,13 @@ _ROLES: dict[str, Role] = {
             "water-softener", "water-filter", "beverage-dispenser",
             "coffee-machine", "irrigation", "fire-sprinklers", "chemical-dispenser",
             "pressure-washer", "cooling-tower", "swimming-pool", "sterilizer", "washer-disinfector",
-            "appliance",
+            "humidifier", "appliance",
         ),
         Role.APPLIANCE,
     ),
-    **dict.fromkeys(("thing", "hanger", "nail-plate", "gutter", "scupper"), Role.OTHER),
+    **dict.fromkeys(
+        ("thing", "hanger", "nail-plate", "gutter", "scupper", "solar-collector"), Role.OTHER
+    ),
     **dict.fromkeys(
         (
             "isolating", "relief", "pressure-reducing", "check", "backflow-preventer", "mixing",

@@ -160,3 +160,22 @@ def test_heads_of_irrigation(tmp_path, ifc_class, name):
 
 def test_a_zone_valve_of_irrigation_is_a_valve(tmp_path):
     assert read_one(tmp_path, "IfcValve", "Irrigation zone valve").role is Role.VALVE
+
+
+@pytest.mark.parametrize(
+    ("ifc_class", "predefined", "name", "role", "kind"),
+    [
+        ("IfcHumidifier", None, "H-1", Role.APPLIANCE, "humidifier"),
+        ("IfcSolarDevice", "SOLARCOLLECTOR", "SC-1", Role.OTHER, "solar-collector"),
+        ("IfcEvaporativeCooler", None, "EC-1", Role.APPLIANCE, "cooling-tower"),
+        ("IfcSanitaryTerminal", None, "Washdown hose reel", Role.FIXTURE, "hose-bibb"),
+        ("IfcFireSuppressionTerminal", "HOSEREEL", "Hose reel", Role.OTHER, "fire-suppression"),
+    ],
+)
+def test_what_takes_water_by_its_class_or_name(tmp_path, ifc_class, predefined, name, role, kind):
+    found = read_one(tmp_path, ifc_class, name, predefined)
+    assert (found.role, found.kind) == (role, kind)
+
+
+def test_a_panel_of_solar_cells_is_no_plumbing(tmp_path):
+    assert read_one(tmp_path, "IfcSolarDevice", "PV-1", "SOLARPANEL") is None

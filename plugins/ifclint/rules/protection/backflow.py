@@ -12,6 +12,7 @@ from ifclint.plumbing.supply.primers import is_primer
 from ifclint.plumbing.words import says
 from ifclint.rules.protection.devices import Device, device_of, serves
 from ifclint.rules.protection.hazards import (
+    HUMIDIFIER,
     LINKS,
     NON_POTABLE,
     UNKNOWN,
@@ -68,6 +69,10 @@ IS_WANTED = Fact(
 OWN_GAP = Fact(
     "whether {} keeps its own water back (ASSE 1004)",
     "Name the type of commercial dishwashers with their standard, or show the device.",
+)
+OF_HUMIDIFIERS = Fact(
+    "whether {} keeps its own water back",
+    "Name humidifiers with the air gap or the device within, or show the device before them.",
 )
 JOINED = Fact(
     "{} meets the water supply; whether they are joined is not stated.",
@@ -207,11 +212,13 @@ def hazard_isolated(hazard: Hazard, context: Context) -> Answer:
     and a sink of a laboratory a plain spout (one called so is no hazard): these are asked about,
     and so is piping of another service that is drawn to meet the supply, end to end or on its side,
     and is not said to be joined. What it is joined to without a device, in a system whose name
-    tells no service, is asked about too.
+    tells no service, is asked about too, and so is a humidifier, which no code lists.
     """
     if hazard.kind == UNKNOWN:
         of = hazard.element.system_name
         return PASS if all(hazard.devices) else not_known(UNREAD, hazard, of)
+    if hazard.kind == HUMIDIFIER:
+        return PASS if all(hazard.devices) else not_known(OF_HUMIDIFIERS, hazard)
     row = context.code.table("backflow_devices").one(hazard=hazard.kind)
     if row is None:  # the code asks for no device
         return PASS

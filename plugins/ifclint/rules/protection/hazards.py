@@ -44,6 +44,7 @@ CIRCUITS = (  # what a tank that takes potable water and gives none is part of
 )  # fmt: skip
 SPRAYS = ("spray", "douche", "ascending spray", "shattaf", "handbrause", "douchette")  # of bidets
 PLAIN_SPOUTS = ("plain spout", "plain end spout", "plain end faucet", "fixed spout", "plain outlet")
+HUMIDIFIER = "humidifier"  # that no code lists
 UNKNOWN = "unknown-service"  # of a system whose name tells none
 TREATED = frozenset({"irrigation", "boiler-make-up", "fire-sprinklers"})  # worse with chemicals
 _NAMED = {  # hazard -> what such equipment is called
@@ -130,7 +131,8 @@ _OF_KIND = {
     "dental-unit": "medical", "sterilizer": "medical", "washer-disinfector": "medical",
     "chemical-dispenser": "chemicals", "cooling-tower": "cooling-tower",
     "swimming-pool": "swimming-pool", "pool-heater": "swimming-pool",
-    "film-processor": "film-processor",
+    "film-processor": "film-processor", "humidifier": HUMIDIFIER,
+    "solar-collector": "boiler-make-up",  # at the end of a line: make-up, and not what it heats
 }  # fmt: skip
 COMMERCIAL = (
     "commercial", "warewash*", "ware wash*", "conveyor", "rack", "door type", "pot wash*",

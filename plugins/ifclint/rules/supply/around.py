@@ -28,6 +28,7 @@ DEAD_LEG_FT = 2.0  # a shorter stub is no dead leg; common practice
 MIXES = frozenset({"mixing", "faucet", "relief"})
 ARRESTER_WORDS = ("hammer arrester", "hammer arrestor", "shock arrestor", "shock absorber")
 SUPPLIED = WATER_SUPPLY - {System.HOT_WATER_RETURN}
+NO_DEAD_ENDS = frozenset({"exit", "solar-collector", "heat-exchanger"})
 NO_DEAD_LEG = frozenset({Role.TANK, Role.VALVE, Role.HEATER, Role.METER, Role.PUMP})
 PARTING = frozenset({"backflow-preventer", "vacuum-breaker"})  # what is behind it is not drunk
 TAKER = Fact(
@@ -358,11 +359,12 @@ def _ends_at_nothing(segment: WaterSegment) -> bool:
     last, made = segment.indexes[-1], segment.distribution
     if segment.below or segment.connection is not None or segment.leads_elsewhere:
         return False
-    if made.elements[last].role in NO_DEAD_LEG or made.elements[last].kind == "exit":
+    end = made.elements[last]
+    if end.role in NO_DEAD_LEG or end.kind in NO_DEAD_ENDS:
         return False
     beyond = [made.elements[i] for i in made.network.neighbours(last)]
-    for end in range(len(made.elements[last].ends)):
-        beyond += made.network.meeting(last, end)
+    for number in range(len(end.ends)):
+        beyond += made.network.meeting(last, number)
     if _is_behind_its_device(segment):
         return False
     goes_on = any(mixes(e) or _is_other_piping(e) for e in beyond)
