@@ -14,6 +14,7 @@ from ifclint.rules.supply import (
     circulated,
     hot,
     mixing,
+    one_way,
     pipe_location,
     pipes,
     pressure_rules,
@@ -44,7 +45,7 @@ def ifclint_rules() -> Iterable[Rule]:
     return [
         *pressure_rules.RULES, *static_pressure.RULES, *pipes.RULES, *table_method.RULES,
         *shutoff.RULES, *around.RULES, *zones.RULES, *hot.RULES, *mixing.RULES, *return_ways.RULES,
-        *circulated.RULES, *pipe_location.RULES,
+        *circulated.RULES, *one_way.RULES, *pipe_location.RULES,
     ]  # fmt: skip
 
 
