@@ -22,6 +22,7 @@ TABLES = (
     "roughness",
     "device_losses",
     "hammer_arresters",
+    "emergency_flows",
     "manning_n",
 )
 MATERIALS = sorted({str(r["material"]) for r in rows_of("pipe_dimensions") if r["material"]})

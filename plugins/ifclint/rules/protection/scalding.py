@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import dist
 
-from ifclint.checks import PASS, Fact, due, missing, not_known, require
+from ifclint.checks import PASS, Fact, due, missing, not_known, require, violation
 from ifclint.codes.tables import Row
 from ifclint.engineering.extents import holds, level_m, middle, sides_m
 from ifclint.engineering.tolerance import at_most
@@ -22,6 +22,7 @@ LIMITS = (
 )  # fmt: skip
 TEMPERS = ("tempering", "tempered", "tepid", "thermostat*", "mixing valve", "asse 1071", "tmv")
 EMERGENCY = "emergency-fixture"
+FOR_EMERGENCY, FOR_OTHERS = "asse 1071", ("asse 1070", "asse 1017")  # standards of mixing valves
 HEATER_VALVE = ("asse 1017", "master mixing")  # keeps the system's heat, and no fixture's
 SMALL = frozenset({"shower", "bathtub", "bidet", "lavatory", "wash-fountain"})
 STAFF = ("hand sink", "hand wash*", "handwash*", "handsink", "scrub*", "surgeon", "kitchen")
@@ -183,12 +184,26 @@ def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
 
 def _is_tempered(context: Context, fixture: WaterFixture) -> bool:
     """Whether a mixing valve stands before an eyewash or shower, or it says that it tempers."""
+    passed = bool(_mixers_before(context, fixture))
+    return passed or says(fixture.element, TEMPERS) or _drawn_at(fixture, context) is not None
+
+
+def _mixers_before(context: Context, fixture: WaterFixture) -> list[Element]:
+    """The mixing valves that the water of a fixture passes, the nearest last."""
     supply = context.plumbing.supply
     path = (
         supply.elements[i] for t in fixture.fed for i in supply.distribution.path(t.connection.up)
     )
-    passed = any(e.kind == "mixing" or (e.role is Role.VALVE and says(e, TEMPERS)) for e in path)
-    return passed or says(fixture.element, TEMPERS) or _drawn_at(fixture, context) is not None
+    return [e for e in path if e.kind == "mixing" or (e.role is Role.VALVE and says(e, TEMPERS))]
+
+
+def _of_other_use(context: Context, fixture: WaterFixture) -> Element | None:
+    """The nearest mixing valve before an eyewash or shower, where its standard is another's."""
+    nearest = next(reversed(_mixers_before(context, fixture)), None)
+    at_it = says(fixture.element, (FOR_EMERGENCY,)) or _drawn_at(fixture, context) is not None
+    if nearest is None or at_it or says(nearest, (FOR_EMERGENCY,)):
+        return None
+    return nearest if says(nearest, FOR_OTHERS) else None
 
 
 def _draws_tempered(context: Context) -> bool:
@@ -220,9 +235,18 @@ def emergency_tempered(fixture: WaterFixture, context: Context) -> Answer:
     """Nobody holds the eyes in ice-cold water for fifteen minutes, nor in hot.
 
     A mixing valve on the path that feeds an emergency eyewash or shower, or one drawn at it, or
-    that it names. Where other such fixtures have theirs, one without is wrong; where none has, it
-    is a question: the water may come tepid, or the authority be content.
+    that it names; a valve of ASSE 1070 (for taps) or 1017 (of a heater), by its name, is none.
+    Where other such fixtures have theirs, one without is wrong; where none has, it is a question:
+    the water may come tepid, or the authority be content.
     """
+    other = _of_other_use(context, fixture)
+    if other is not None:
+        return violation(
+            message=f"{other.label} stands before {fixture.label}, and is not of the standard for "
+            "emergency fixtures (ASSE 1071): it may close when the most water is taken.",
+            remedy=Change("part", (other.guid,), "ASSE 1071", "Fit a mixing valve of ASSE 1071."),
+            elements=(other.guid, *fixture.element_ids),
+        )
     if _is_tempered(context, fixture):
         return PASS
     return missing(

@@ -9,6 +9,7 @@ from ifclint.codes.fixture_units import choose_row
 from ifclint.packs import Context, derived
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.rules.supply.demand import is_counted
+from ifclint.rules.supply.emergency import pressure_needed
 from ifclint.rules.supply.pressure_model import solution
 from ifclint.rules.supply.units import facts_of
 
@@ -26,8 +27,12 @@ class Needed:
 
 
 def needed(fixture: WaterFixture, context: Context) -> Needed | None:
-    """By fixture where the code lists it so, else the least pressure anywhere; None if neither."""
+    """By fixture where the code lists it so, or the standard of an emergency fixture; else the
+    least pressure anywhere; None if neither."""
     code = context.code
+    alarm = pressure_needed(fixture, context)
+    if alarm is not None:
+        return Needed(alarm, "emergency fixture while it flows")
     if "fixture_flow" in code.tables:
         rows = code.table("fixture_flow").where(fixture=fixture.kind)
         occupancy = context.job.building.use

@@ -16,6 +16,7 @@ from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply, sum_up
 from ifclint.rules.supply.bathroom_groups import group_discounts
+from ifclint.rules.supply.emergency import STANDARD, emergency_m3_per_s, listed
 from ifclint.rules.supply.low_demand import low_demand
 from ifclint.rules.supply.mixed import inlets_of, spread_at_mixers
 from ifclint.rules.supply.units import (
@@ -45,6 +46,7 @@ class WaterDemand:
     flushometers_predominate: bool
     rows: dict[str, list[float]]  # "flushometer water-closet", "hose-bibb" -> how many below
     most_m3_per_s: list[float | None]  # what the fixtures below draw together; None: not listed
+    emergency_m3_per_s: list[float]  # of the continuous flow, that of an emergency fixture
 
     def gpm(self, segment: WaterSegment) -> float | None:
         flow = self.flow_m3_per_s[segment.number]
@@ -79,8 +81,12 @@ class WaterDemand:
         if most and flow is not None and flow >= (most + steady) / M3_PER_S_PER_GPM - 1e-9:
             words = "Its fixtures draw no more than this together, which is taken"
             said.append(Step(words, most / M3_PER_S_PER_GPM, "gpm"))
-        if steady:
-            said.append(Step("of it continuous use", steady / M3_PER_S_PER_GPM, "gpm"))
+        alarm = self.emergency_m3_per_s[segment.number]
+        if alarm:
+            words = "of it one emergency fixture, which it serves alone"
+            said.append(Step(words, alarm / M3_PER_S_PER_GPM, "gpm", STANDARD))
+        if steady > alarm:
+            said.append(Step("of it continuous use", (steady - alarm) / M3_PER_S_PER_GPM, "gpm"))
         return tuple(said)
 
 
@@ -122,9 +128,11 @@ def demand(context: Context) -> WaterDemand:
     steady = _continuous(context, supply)
     for flow, below in _one_at_a_time(context, supply, units):
         steady = [s + (flow if n > 0 else 0.0) for s, n in zip(steady, below, strict=True)]
+    emergency = emergency_m3_per_s(context, supply)
+    steady = [s + flow for s, flow in zip(steady, emergency, strict=True)]
     made = WaterDemand(
         context, supply, units, wsfu, steady, unknown,
-        [None] * count, _predominates(context, units), rows, [None] * count,
+        [None] * count, _predominates(context, units), rows, [None] * count, emergency,
     )  # fmt: skip
     if context.job.water.demand_reading != "next-row":  # the worked example knows no such cap
         made.most_m3_per_s = _most(context, supply, units)
@@ -350,6 +358,9 @@ def units_text(fixture: WaterFixture, made: WaterDemand) -> str:
         steady = made.context.job.water.continuous_flow
         if any(flow.element == fixture.element.guid for flow in steady):
             return "its continuous flow, stated in the job file, in place of fixture units"
+        alarm = listed(fixture)
+        if alarm is not None:
+            return f"{alarm['flow_gpm']:g} gpm ({STANDARD}), in piping of its own alone"
         return (
             "a trickle, no fixture units"
             if fixture.kind in TRICKLES

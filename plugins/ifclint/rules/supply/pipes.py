@@ -83,13 +83,15 @@ def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
     copper under the UPC. For other pipe, and under the IPC and IRC, the figures are advice. For the
     branch of one flushometer valve as large as the code's own table has it, in which water goes for
     seconds, they are no more under the UPC, and nothing elsewhere. A hose or
-    riser between a stop and its fixture, of which no size or bore is known, is left out. What is
+    riser between a stop and its fixture, of which no size or bore is known, is left out, and so is
+    what serves emergency showers and eyewashes alone: it wears nothing in minutes. What is
     too fast only as fixtures that do not state how they flush are taken is asked about.
     """
     limit = due(velocity_limit(segment, context))
     gpm, flow, steps = _flow(segment, context)
     inside, need = inside_of(segment, context), Measure(limit.value, "ft/s", "at most")
-    if flow == 0.0 or (inside is None and segment.is_connector):
+    serves_emergency = demand(context).emergency_m3_per_s[segment.number] > 0
+    if flow == 0.0 or serves_emergency or (inside is None and segment.is_connector):
         return NOT_APPLICABLE
     if flow is None or gpm is None or inside is None:
         unknown = Unknown(Reason.FLOW if flow is None else Reason.BORE, segment)
@@ -416,7 +418,8 @@ def fixture_demand_known(fixture: WaterFixture, context: Context) -> Answer:
 
     The water supply fixture units of the kind of fixture, in the code's table for its occupancy
     and flush. Trap primers and ice makers take a trickle and are counted as nothing,
-    as are emergency eyewashes and showers, which are no part of what is probable. A fixture
+    as are emergency eyewashes and showers, which are no part of what is probable: what one takes is
+    counted in the piping that serves such alone. A fixture
     without units whose flow the code lists (a hose bibb under the IPC) counts as a continuous use,
     one of its kind at a time. Irrigation of unstated flow is counted in no pipe, and asked about.
     """

@@ -62,14 +62,15 @@ def pressure_at_fixture(fixture: WaterFixture, context: Context) -> Iterator[Ans
 
     The residual pressure at each connection at the probable demand: the main at that flow, less
     meter, backflow preventer and other devices, regulator fall-off, friction in pipe and fittings,
-    and height; against what the fixture needs (IPC: by fixture; UPC: 15 psi anywhere). Where a
-    loss is not known the pressure is an upper bound: too low is then wrong all the same. The
-    larger pipe that would do is named: the fewest runs for the critical fixture, then what the next
-    needs more, none larger than what is made larger before it. What a tankless heater, a
-    softener or a filter takes is counted where the job file tells it; else it is asked where the
-    upper end of the usual range would leave too little. Behind a pump or tank the pressure begins
-    anew. Too little that would be enough if fixtures flush the other way, where they do not state
-    how, is asked about too.
+    and height; against what the fixture needs (IPC: by fixture; UPC: 15 psi anywhere; an emergency
+    shower or eyewash its standard's 30 psi at the 20 gpm and less that it takes). Where a loss is
+    not known the pressure is an upper bound: too low is then wrong all the same. The larger pipe
+    that would do is named: the fewest runs for the critical fixture, then what the next needs more,
+    none larger than what is made larger before it. What a tankless heater, a softener or a filter
+    takes is counted where the job file tells it; else it is asked where the upper end of the usual
+    range would leave too little. Behind a pump or tank the pressure begins anew. Too little that
+    would be enough if fixtures flush the other way, where they do not state how, is asked about
+    too.
     """
     want = needed(fixture, context)
     if want is None:
