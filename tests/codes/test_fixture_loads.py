@@ -128,8 +128,9 @@ def test_floor_drains(edition: str) -> None:
     larger = units(edition, "floor-drain", trap_in=3.0)
     unlisted = load(edition).unlisted_fixture_units(3.0)
     assert unlisted is not None
-    assert larger.dfu == unlisted.dfu
-    assert "702.2" in larger.clause or "709.2" in larger.clause
+    by_size = load(edition).family == "upc"  # the IPC prints one row without a size
+    assert larger.dfu == (unlisted.dfu if by_size else 2)
+    assert ("702.2" if by_size else "709.1") in larger.clause
 
 
 @pytest.mark.parametrize("edition", MODEL_CODES)
