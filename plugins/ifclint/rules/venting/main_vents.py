@@ -39,7 +39,7 @@ def main_vents(context: Context) -> MainVents:
         if below in tops:
             found.tops.update(dict.fromkeys(joints, tops[below]))
     of_traps = {group.joint for group in venting.groups}
-    for stack in filter(lambda s: _ends_tall(s, context), context.plumbing.stacks):
+    for stack in filter(lambda s: is_tall(s, context), context.plumbing.stacks):
         for joint in _below_lowest_branch(stack, context):
             if joint not in found.tops and joint not in of_traps:
                 found.bases.setdefault(joint, stack)
@@ -130,7 +130,7 @@ def _storeys_to(upper: Stack, lower: Stack, context: Context) -> float:
     return float(sum(foot[2] - FLOOR_M <= z <= top[2] + FLOOR_M for z in elevations))
 
 
-def _ends_tall(stack: Stack, context: Context) -> bool:
+def is_tall(stack: Stack, context: Context) -> bool:
     """Whether what stands on its base is tall, through all its offsets."""
     storeys = context.code.limit_or_none("vent_stack_storeys")
     if storeys is not None:
