@@ -1,4 +1,4 @@
-"""Sizes that are told by a number without a unit, and of traps that tell none."""
+"""Sizes that are told by a number without a unit, and of traps and valves that tell none."""
 
 from __future__ import annotations
 
@@ -91,3 +91,27 @@ def test_a_trap_that_tells_no_size_has_that_of_the_pipes_at_both_its_ends(
     assert trap.size_in == size
     if size and not stated:
         assert trap.basis["size"].words == "pipes joined to it"
+
+
+@pytest.mark.parametrize(
+    ("inlet_m", "outlet_m", "kind", "size"),
+    [
+        (OUTSIDE[0.75], OUTSIDE[0.75], "PRESSURERELIEF", 0.75),
+        (OUTSIDE[1.5], OUTSIDE[0.75], "PRESSURERELIEF", None),  # its line may be too small for it
+        (None, OUTSIDE[0.75], "PRESSURERELIEF", None),
+        (OUTSIDE[0.75], OUTSIDE[0.75], "ISOLATING", None),  # a stop may be of another size
+    ],
+)
+def test_so_has_a_relief_valve_and_its_outlet(tmp_path, inlet_m, outlet_m, kind, size):
+    m = SmallModel()
+    valve = m.element("IfcValve", "Valve", predefined=kind, at=m.placement((0, 0, 0)))
+    into, out = m.ports(valve, (0, 0, 0), (0.1, 0, 0), flows=("SINK", "SOURCE"))
+    for end, start, far, diameter in (
+        (into, (0, 0, 0), (-1, 0, 0), inlet_m), (out, (0.1, 0, 0), (1, 0, 0), outlet_m)
+    ):  # fmt: skip
+        if diameter is not None:
+            pipe = m.pipe(start, far, diameter=diameter)
+            m.connect(end, m.ports(pipe, start, far)[0])
+    made = next(e for e in read(m.write(tmp_path)).elements if e.name == "Valve")
+    assert made.size_in == size
+    assert made.ends[1].own_size_in == size

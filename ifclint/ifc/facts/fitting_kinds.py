@@ -26,6 +26,7 @@ BY_STATED_ANGLE = Basis("bend angle property", Confidence.SHAPE)
 BY_SIZES = Basis("sizes of its ends", Confidence.INFERRED)
 BY_PIPES = Basis("pipes joined to it", Confidence.INFERRED)
 OF_ONE_SIZE = frozenset({Role.PIPE, Role.FITTING, Role.TRAP, Role.CLEANOUT, Role.VALVE})
+RELIEF = "relief"
 OPEN_KINDS = frozenset({"", "bend"})  # of a fitting, which its ends may tell more of
 FEWEST_ENDS = {"JUNCTION": 3}  # of a fitting with this PredefinedType that its ends may name
 ANGLE_TOLERANCE = 5.0  # degrees; the slope of a drain turns a nominal angle by a degree or two
@@ -210,17 +211,19 @@ def _set_end_sizes(model: Model, element: Element, joined: dict[int, tuple[int, 
             end.size_in = end.size_in or element.size_in
     else:
         _size_from_pipes(model, element, joined)
-        if element.role is Role.TRAP and element.size_in is None:
-            _set_trap_size(element)
+        if element.size_in is None and (element.role is Role.TRAP or element.kind == RELIEF):
+            _set_size_between(element)
 
 
-def _set_trap_size(trap: Element) -> None:
-    """A trap of which nothing tells the size has that of the pipes at both its ends, where they
-    are of one."""
-    sizes = {end.size_in for end in trap.ends}
-    if len(trap.ends) > 1 and len(sizes) == 1 and None not in sizes:
-        (trap.size_in,) = sizes
-        trap.basis["size"] = BY_PIPES
+def _set_size_between(element: Element) -> None:
+    """A trap or relief valve of which nothing tells the size has that of the pipes at both its
+    ends, where they are of one."""
+    sizes = {end.size_in for end in element.ends}
+    if len(element.ends) > 1 and len(sizes) == 1 and None not in sizes:
+        (element.size_in,) = sizes
+        element.basis["size"] = BY_PIPES
+        for end in element.ends:
+            end.sized_by_pipe = False
 
 
 def _size_from_pipes(model: Model, element: Element, joined: dict[int, tuple[int, int]]) -> None:
