@@ -4,19 +4,26 @@ tell, so nothing is found wrong there."""
 from __future__ import annotations
 
 from collections.abc import Iterable
+from math import dist
 
 from ifclint.findings import Answer, Outcome
-from ifclint.ifc.elements import Element, Role, System
+from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.known import not_known
 from ifclint.network import Near
 from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.facts import JOIN_ENDS, Fact, fact
 
+PARTS = frozenset({Role.FITTING, Role.TRAP, Role.VALVE, Role.CLEANOUT, Role.METER})
+BESIDE_M = 0.30  # from an open end to the middle of a part that may belong there. Ours, no source
 IN_LINE = 2  # joints of what does not branch
 RUNS = Fact("{} Where {}{} run is not known: it may go on there.", fact("orientation").remedy)
 GAP = Fact(
     "{} {} ends open {} from {}, which it points to: a joint may be missing.",
     JOIN_ENDS,
+)
+PART = Fact(
+    "{} {} ends open beside {}, of which no joint to it is drawn.",
+    "Join the part to its pipes (ports, or ends that meet it).",
 )
 
 
@@ -35,12 +42,64 @@ def where_lost(
     named = {*element_ids, *answer.elements}
     gap = _gap_at(context, frozenset(named), services)
     if gap is None:
-        return answer
+        return _by_a_part(answer, element_ids, frozenset(named), services, context)
     elements = context.plumbing.network.elements
     one, other = elements[gap.a[0]], elements[gap.b[0]]
     ids = (one.guid, other.guid, *(answer.elements or element_ids))
     return not_known(GAP, answer.message, one.label, gap.apart, other.label, elements=ids,
                      about=answer.about, steps=answer.steps)  # fmt: skip
+
+
+def _by_a_part(
+    answer: Answer,
+    element_ids: Iterable[str],
+    named: frozenset[str],
+    services: frozenset[System],
+    context: Context,
+) -> Answer:
+    """As a question where a line followed ends open beside a part that is joined to nothing."""
+    network = context.plumbing.network
+    parts = _half_joined(context, services)
+    around = _along(context, named, services) if parts else ()
+    opened = _open_ends(context, services) if parts else ()
+    for i, place in opened:
+        for k in parts:
+            part = network.elements[k]
+            if (i in around) == (k in around) or part.position is None:
+                continue  # neither is followed, or both are joined already
+            if dist(place, part.position) <= BESIDE_M:
+                one = network.elements[i]
+                ids = (one.guid, part.guid, *(answer.elements or element_ids))
+                return not_known(PART, answer.message, one.label, part.label, elements=ids,
+                                 about=answer.about, steps=answer.steps)  # fmt: skip
+    return answer
+
+
+@derived
+def _open_ends(context: Context, services: frozenset[System]) -> list[tuple[int, Point]]:
+    """The open ends of pipes of some services, by element and place."""
+    network = context.plumbing.network
+    return [
+        (i, end.position)
+        for i, e in enumerate(network.elements)
+        if e.role is Role.PIPE and _is_of(e, services)
+        for end in network.open_ends(i)
+        if end.position is not None
+    ]
+
+
+@derived
+def _half_joined(context: Context, services: frozenset[System]) -> list[int]:
+    """The fittings, traps, valves ... of some services that are joined to nothing, and the traps
+    that only one side is joined of."""
+    network = context.plumbing.network
+    return [
+        i
+        for i, e in enumerate(network.elements)
+        if e.role in PARTS
+        and _is_of(e, services)
+        and len(network.joined[i]) < (IN_LINE if e.role is Role.TRAP else 1)
+    ]
 
 
 def _is_of(element: Element, services: frozenset[System]) -> bool:
@@ -63,11 +122,23 @@ def _unplaced(context: Context, services: frozenset[System]) -> list[Element]:
 
 @derived
 def _gap_at(context: Context, named: frozenset[str], services: frozenset[System]) -> Near | None:
-    """The first gap at some elements, or along a line from them that does not branch before it,
-    seen from there."""
+    """The first gap at some elements, or along a line from them, seen from there."""
     network = context.plumbing.network
     if not network.near_ends:
         return None
+    around = _along(context, named, services)
+    for near in network.near_ends:
+        for gap in (near, Near(near.b, near.a, near.apart_m)):
+            ends = (network.elements[i] for i, _ in (gap.a, gap.b))
+            if gap.a[0] in around and all(_is_of(e, services) for e in ends):
+                return gap
+    return None
+
+
+@derived
+def _along(context: Context, named: frozenset[str], services: frozenset[System]) -> frozenset[int]:
+    """Some elements, and what a line from each leads past until it branches."""
+    network = context.plumbing.network
     around = {i for guid in named for i in network.of_guid.get(guid, ())}
     waiting = sorted(around)
     while waiting:
@@ -75,9 +146,4 @@ def _gap_at(context: Context, named: frozenset[str], services: frozenset[System]
             if other not in around and _is_of(network.elements[other], services):
                 around.add(other)
                 waiting += [other] if len(network.joined[other]) <= IN_LINE else []
-    for near in network.near_ends:
-        for gap in (near, Near(near.b, near.a, near.apart_m)):
-            ends = (network.elements[i] for i, _ in (gap.a, gap.b))
-            if gap.a[0] in around and all(_is_of(e, services) for e in ends):
-                return gap
-    return None
+    return frozenset(around)

@@ -179,3 +179,41 @@ def test_ends_that_lie_as_far_apart_all_through_the_drawing_are_one_question():
 
 def test_nothing_has_no_near_ends():
     assert read_network("").near_ends == []
+
+
+SHORT = """
+lavatory 1.25         L     0 0 2
+pipe 1.25             TAIL  0 0 2 > 0 0 1.2
+p-trap 1.5            TRAP  {trap}
+pipe 1.5              ARM   {arm} > 3 0 0.95
+pipe 1.5 V system=vent  3 0 0.95 > 3 0 9
+vent-through-roof 1.5 R system=vent 3 0 9
+pipe 1.5              DOWN  3 0 0.95 > 3 0 -3
+sewer-connection      SEWER 3 0 -3
+lavatory 1.25         L2    40 0 2
+p-trap 1.5            T2    40 0 2 > 40.5 0 1
+pipe 1.5              A2    40.5 0 1 > 43 0 0.95
+sewer-connection      S2    43 0 0.95
+"""
+
+
+def test_a_trap_joined_to_nothing_beside_the_end_of_a_drain_is_asked_about():
+    text = SHORT.format(trap="at=0.1,0,1.1 0.1 0 1.2 > 0.5 0 1", arm="0.6 0 1")
+    (said,) = findings(text, "fixture-reaches-outlet", "L")
+    assert said.outcome is Outcome.UNVERIFIED
+    assert "TAIL ends open beside TRAP, of which no joint to it is drawn" in said.message
+
+
+@pytest.mark.parametrize(("x", "outcome"), [(0.97, Outcome.UNVERIFIED), (1.0, Outcome.VIOLATION)])
+def test_one_that_stands_farther_off_is_not(x, outcome):
+    """0.30 m from the middle of the trap to the end of the tailpiece."""
+    text = SHORT.format(trap=f"at={x},0,1.1 {x} 0 1.2 > {x + 0.4} 0 1", arm="2 0 1")
+    (said,) = findings(text, "fixture-reaches-outlet", "L")
+    assert said.outcome is outcome
+
+
+def test_one_that_is_joined_at_one_side_alone_is_asked_about_too():
+    text = SHORT.format(trap="at=0.2,0,1.1 0 0 1.2 > 0.4 0 1", arm="0.6 0 1")
+    (said,) = findings(text, "fixture-reaches-outlet", "L")
+    assert said.outcome is Outcome.UNVERIFIED
+    assert {"TRAP", "ARM"} <= set(said.element_ids)
