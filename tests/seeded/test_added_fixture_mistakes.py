@@ -75,6 +75,7 @@ pipe 0.75 P2  521 0 0 > 530 0 0
 lavatory LAV  cold 530 0 0
 floor-drain FD system=sanitary_drainage at=524,0,-3  524 0 -3
 pipe 1 W system=sanitary_drainage  520.5 0 -1.5 > 530 0 -2
+sewer-connection SC system=sanitary_drainage  530 0 -2
 """
 TOILETS = """
 room Men storey=Level_1 600 0 0 > 610 10 9
