@@ -22,6 +22,7 @@ from ifclint.ifc.facts.phases import set_aside
 from ifclint.ifc.facts.systems import name_terminals, spread
 from ifclint.ifc.facts.systems_by_ends import (
     forgive_returns,
+    note_unknown_systems,
     outrank_patterns,
     outrank_ports,
     tell_by_ends,
@@ -107,6 +108,7 @@ def read_model(
         tell_feeds_of_returns(model.elements, model.joints)
         forgive_returns(model)
         name_services(model)
+        note_unknown_systems(model)
         set_kinds_and_sizes(model)
         assign_storeys_and_spaces(model)
         tell_roof_drains(model)

@@ -55,8 +55,10 @@ def test_what_leads_from_a_drain_to_a_vent_terminal_is_a_vent_and_told(tmp_path)
     ("below", "top"), [("GAS", "Vent terminal"), ("SEWAGE", "Cap"), ("DOMESTICCOLDWATER", "Cap")]
 )
 def test_what_leads_elsewhere_is_none(tmp_path, below, top):
-    pipes = [e for e in riser(tmp_path, below, top).elements if e.system_name == "Xyz"]
-    assert [e.system for e in pipes] == [None] * 2
+    model = riser(tmp_path, below, top)
+    assert [e.system for e in model.elements if e.system_name == "Xyz"] == [None] * 2
+    (note,) = [n.what for n in model.notes if "Xyz" in n.what]
+    assert "its 2 piece(s) of pipework are judged by where they lead alone" in note
 
 
 @pytest.mark.parametrize(

@@ -271,6 +271,19 @@ def tell_vents(model: Model) -> None:
         )
 
 
+def note_unknown_systems(model: Model) -> None:
+    """Note systems of pipework whose names tell no service, where nothing else told it either."""
+    unknown = Counter(e.system_name for e in model.elements if _is_unstated(e) and e.system_name)
+    for name, count in sorted(unknown.items()):
+        what = f'What the system "{name}" is of is not understood; its {count} piece(s) of pipework'
+        remedy = (
+            "Give it a PredefinedType (IfcDistributionSystem), or its name a meaning in the job "
+            "file ([[reading.vocabulary.system]])."
+        )
+        said = f"{what} are judged by where they lead alone, and by no rule that asks for a service"
+        model.notes.append(Note(f"{said}.", remedy, "", "system"))
+
+
 def tell_vacuum_breakers(elements: list[Element]) -> None:
     """Make vacuum breakers of the air admittance valves that stand in a water line: several
     languages have one word for both."""
