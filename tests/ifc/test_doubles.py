@@ -107,3 +107,12 @@ def test_a_review_judges_no_double(tmp_path):
     ]
     assert [(s.service, s.elements) for s in twice.set_aside] == [("drawn twice in one place", 2)]
     assert all(e.system is System.SANITARY for e in read([tmp_path / "model.ifc"]).elements)
+
+
+def test_which_one_stays_does_not_hang_on_the_order_of_the_files(tmp_path):
+    first, second = SmallModel(), SmallModel("IFC4", "MILLIMETRE", first=5000)
+    run(first, A, B, C)
+    run(second, A, B, C)
+    files = [first.write(tmp_path, "a.ifc"), second.write(tmp_path, "b.ifc")]
+    one, other = read(files), read(files[::-1])
+    assert [e.guid for e in one.elements] == [e.guid for e in other.elements]

@@ -48,8 +48,8 @@ def test_another_numbering_changes_no_word(tmp_path: Path, name: str) -> None:
 
 def test_elements_stand_in_the_order_of_the_numbers_in_their_names(tmp_path: Path) -> None:
     m = SmallModel("IFC4")
-    for name in ("L-10", "WC-1", "L-2", "", "L-1"):
-        m.pipe((0, 0, len(name)), (1, 0, len(name)), name=name)
+    for y, name in enumerate(("L-10", "WC-1", "L-2", "", "L-1")):
+        m.pipe((0, y, 0), (1, y, 0), name=name)
     names = [element.name for element in read(m.write(tmp_path)).elements]
     assert names == ["", "L-1", "L-2", "L-10", "WC-1"]
 

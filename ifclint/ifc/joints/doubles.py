@@ -20,9 +20,10 @@ def set_doubles_aside(model: Model, boxes: dict[int, Box]) -> None:
     """Take out all but one of what lies in one place: the one with the most joints stays, and of
     these the one that is met first."""
     joined = Counter(row for joint in model.joints for row in (joint.a, joint.b))
+    names = [(element.name, element.guid) for element in model.elements]
     heirs: dict[int, int | None] = {}
     for alike in _in_one_place(model).values():
-        alike.sort(key=lambda row: (-joined[row], row))
+        alike.sort(key=lambda row: (-joined[row], names[row]))
         for number, row in enumerate(alike):
             heir = next((r for r in alike[:number] if r not in heirs and _one(model, r, row)), None)
             if heir is not None:
