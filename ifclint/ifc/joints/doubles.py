@@ -18,7 +18,7 @@ NEVER_DOUBLES = frozenset({Role.OTHER, Role.FIXTURE, Role.APPLIANCE})
 
 def set_doubles_aside(model: Model, boxes: dict[int, Box]) -> None:
     """Take out all but one of what lies in one place: the one with the most joints stays, and of
-    these the one that is met first."""
+    these the first by name and GlobalId."""
     joined = Counter(row for joint in model.joints for row in (joint.a, joint.b))
     names = [(element.name, element.guid) for element in model.elements]
     heirs: dict[int, int | None] = {}
@@ -31,7 +31,7 @@ def set_doubles_aside(model: Model, boxes: dict[int, Box]) -> None:
     if heirs:
         heirs |= _short_doubles(model, heirs)
         found = [model.elements[row] for row in heirs]
-        first = model.elements[next(iter(heirs))].guid
+        first = min(element.guid for element in found)
         what = (
             f"{len(found)} element(s) lie in the same place as others of their size and service, "
             f"and are set aside: {counted(found)}."
@@ -70,7 +70,7 @@ def _short_doubles(model: Model, heirs: dict[int, int | None]) -> dict[int, int 
     """What has one end only, as plugs and caps, drawn twice among other doubles by one name."""
     found: dict[int, int | None] = {}
     seen: dict[object, int] = {}
-    for row, element in enumerate(model.elements):
+    for row, element in sorted(enumerate(model.elements), key=lambda one: one[1].guid):
         if row in heirs or element.role in NEVER_DOUBLES or len(element.ends) != 1:
             continue
         place = element.ends[0].position
