@@ -13,7 +13,7 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentGroup, VentSegment
 from ifclint.rules.venting.airflow import air_steps, airflow
 from ifclint.rules.venting.circuit import dry_ends, joins_above
-from ifclint.rules.venting.draining import LEVEL_M, drained_places
+from ifclint.rules.venting.draining import LEVEL_M, after_sags, drained_places
 from ifclint.rules.venting.level_runs import level_run
 from ifclint.rules.venting.wording import beside_rim, sentence
 
@@ -131,13 +131,16 @@ def vent_grade(pipe: VentSegment, context: Context) -> Answer:
 
 def _rising_piece(pipe: VentSegment, context: Context) -> tuple[str, float] | None:
     """The steepest pipe from whose lower end no water finds its way, level or falling, to a drain,
-    and how steep it is. Where the vent falls on from there, the sag is farther down."""
+    and how steep it is. Where the vent falls on from there, the sag is farther down; where it comes
+    down to there, that is the sag."""
     drained, drainage = drained_places(context), context.plumbing.drainage
     falls_on = _places_above_others(context)
     rising = []
     for index, part in zip(pipe.segment.indexes, pipe.segment.pipes, strict=True):
         ends = [(point[2], p) for p in drainage.ends_at[index] if (point := drainage.places[p])]
         if len(ends) < 2 or part.slope is None or max(ends)[0] - min(ends)[0] <= LEVEL_M:
+            continue
+        if index in after_sags(context):
             continue
         if min(ends)[1] not in drained and min(ends)[1] not in falls_on:
             rising.append((abs(part.slope), part.element.guid))

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Bounds, Fact, check, violation
-from ifclint.engineering.joined import NONE
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import tape_text
 from ifclint.findings import Answer, Change, Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing import VentGroup, VentTree
 from ifclint.rules.venting.airflow import airflow
-from ifclint.rules.venting.draining import drained_places
+from ifclint.rules.venting.draining import sags
 from ifclint.rules.venting.level_runs import level_run
 from ifclint.rules.venting.wording import beside_rim, sentence
 
@@ -97,12 +96,8 @@ def vent_sag(tree: VentTree, context: Context) -> Iterator[Answer]:
     pipes that fall on the path to the open air; level pipe that is graded wrongly has its own
     rule.
     """
-    drained, piping = drained_places(context), tree.piping
-    low = {i: foot for i in tree.to_air_m if (foot := _falls_to(i, tree)) is not None}
-    for index, foot in low.items():
-        if foot in drained or _next_pipe(index, tree) in low:
-            continue
-        element = piping.elements[index]
+    for index in sags(context, tree):
+        element = tree.piping.elements[index]
         yield violation(
             message=f"{sentence(element.label)} goes down on the way to the open air, and no drain "
             "lies below: water stands at its foot.",
@@ -111,25 +106,6 @@ def vent_sag(tree: VentTree, context: Context) -> Iterator[Answer]:
             about=element.guid,
         )
     yield PASS
-
-
-def _falls_to(index: int, tree: VentTree) -> int | None:
-    """The lower place of a vertical pipe that falls on its path to the open air, else None."""
-    piping, following = tree.piping, tree.toward.get(index)
-    if following is None or not piping.is_vertical(index):
-        return None
-    places = piping.drainage.places
-    known = [(p[2], place) for place in piping.drainage.ends_at[index] if (p := places[place])]
-    foot = min(known)[1]
-    return foot if foot in piping.drainage.ends_at[following] else None
-
-
-def _next_pipe(index: int, tree: VentTree) -> int:
-    """The next pipe toward the open air, -1 where there is none."""
-    following = tree.toward.get(index, NONE)
-    while following != NONE and not tree.piping.is_pipe(following):
-        following = tree.toward.get(following, NONE)
-    return following
 
 
 RULES = (vents_meet, vent_sag)
