@@ -24,6 +24,8 @@ TRAP_MAY_BE_OUTSIDE = frozenset({"urinal"})  # a trap drawn at it is its one tra
 
 CONDENSING = frozenset({"air-conditioner", "furnace", "boiler"})  # appliances, beside heaters
 
+STRAIGHT = frozenset({"", "coupling", "reducer", "union"})  # fittings that turn nothing
+
 
 @dataclass(eq=False)
 class Trap:
@@ -252,17 +254,21 @@ def _outlet(drainage: Drainage, fixture: Fixture) -> Outlet | None:
 def _name_parts(
     network: Network, segment_of: dict[int, DrainSegment], vented: set[int], fixture: Fixture
 ) -> None:
-    """Pipe above the trap is tailpiece; horizontal pipe between the trap and the first junction
-    or vertical pipe is trap arm.
+    """Pipe above the trap is tailpiece, and so is what falls from a fixture whose trap is not drawn
+    to the first turn; horizontal pipe between the trap and the first junction or vertical pipe is
+    trap arm.
 
     The drain of a fixture with its own trap may fall first; at the foot of a stack the arm is over.
     """
     untrapped = fixture.trap is None and fixture.into_pump is None
     past_trap = untrapped or bool(fixture.trap and fixture.trap.integral) or not fixture.is_drawn
     in_arm, fallen_m = False, 0.0
+    falling, turned = list[DrainSegment](), False  # before the arm, and before any turn
     for index in fixture.path:
         if network.elements[index].role is Role.TRAP:
             past_trap = True
+        elif network.elements[index].role is Role.FITTING:
+            turned = turned or network.elements[index].kind not in STRAIGHT
         segment = segment_of.get(index)
         if segment is None:
             continue
@@ -279,3 +285,7 @@ def _name_parts(
             fallen_m += or_zero(network.elements[index].length_m)
             if at_least(fallen_m, STOREY_HEIGHT_M, "m"):
                 break
+            falling += [] if turned else [segment]
+    if in_arm and untrapped and fixture.is_drawn:
+        for segment in falling:
+            segment.part = Part.TAILPIECE
