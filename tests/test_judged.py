@@ -110,7 +110,8 @@ def test_pipes_without_size_that_lie_on_each_other_do_not_pass() -> None:
         pytest.skip(f"{path.name} is not here")
     done = review([path], None, "upc-2021")
     assert done.verdict is Verdict.NOT_REVIEWABLE
-    assert "of 50 of 51 pipes" in done.reason
+    assert "of 1 of 2 pipes" in done.reason
+    assert [(s.service, s.elements) for s in done.set_aside] == [("drawn twice in one place", 49)]
 
 
 GAS = """
