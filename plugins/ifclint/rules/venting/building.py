@@ -28,6 +28,7 @@ from ifclint.rules.venting.code_tables import rows
 from ifclint.rules.venting.main_vents import Height, base_vents, height_of, vents_along
 from ifclint.rules.venting.parts import VENTS
 from ifclint.rules.venting.protected import lacks_any
+from ifclint.rules.venting.relief_vents import relief_faults
 
 SIZE = Fact("The size of a vent terminal is not known.", "Give it a nominal diameter.")
 OTHER_ENDS = Fact(
@@ -244,21 +245,23 @@ def tall_stack_vented(stack: Stack, context: Context) -> Answer:
 @rule(
     title="Relief vents along a very tall stack",
     subject=Stack,
-    clauses={"upc": "907.1", "ipc": "908.1", "irc": ""},
+    clauses={"upc": "907.1 and 907.2", "ipc": "908.1 and 908.2", "irc": ""},
 )
-def stack_relief(stack: Stack, context: Context) -> Answer:
+def stack_relief(stack: Stack, context: Context) -> Answer | list[Answer]:
     """Air pressed together along a very tall stack needs a way into the vent stack on its fall.
 
     A relief (yoke) vent at every tenth branch interval (IPC) or fifth storey (UPC), counted from
     the top: so many vents must join the stack between its top and its lowest branch. The foot of
-    the vent stack is none of them.
+    the vent stack is none of them. Each that joins the vent stack is as large as that (UPC: as the
+    smaller of it and the stack), joins it well above a floor, and leaves the stack below the
+    branches of that floor.
     """
     height, every = due(height_of(stack, context)), due(_relief_every(context))
     if height.count < _relief_from(height, every):
         return NOT_APPLICABLE
     wanted, found = int((height.count - 1) // every.value), len(vents_along(stack, context))
     if found >= wanted:
-        return PASS
+        return [*relief_faults(stack, context)] or PASS
     text = f"Add relief vents to the vent stack, from the top down at {_places(wanted, every)}."
     number = "no" if not VENTS.is_drawn(context) else str(found)
     return missing(
