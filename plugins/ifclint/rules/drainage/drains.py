@@ -20,6 +20,7 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Part
 from ifclint.plumbing.drainage.least_slope import least_slope, meets_slope, slope_rows
 from ifclint.plumbing.drainage.loads import LOADS, brings, loads, rained
+from ifclint.plumbing.drainage.through_air import tied_lines
 from ifclint.plumbing.facts import fact
 from ifclint.rules.drainage.capacity import (
     DrainCapacity,
@@ -93,7 +94,7 @@ def drain_capacity(segment: DrainSegment, context: Context) -> Answer:
     any slope of the table, which the rules about slopes find wrong; IPC stacks are judged by their
     branch intervals.
     """
-    if is_trap_arm(segment, context):
+    if is_trap_arm(segment, context) or segment in tied_lines(context):
         return NOT_APPLICABLE
     made, allowed = loads(context), capacity(segment, context)
     load = made.carried[segment]
@@ -187,7 +188,7 @@ def fixtures_allowed_on_drain(segment: DrainSegment, context: Context) -> Answer
     A drain of unknown size is reported elsewhere.
     """
     made = loads(context)
-    if not made.fixtures[segment]:
+    if not made.fixtures[segment] or segment in tied_lines(context):
         return NOT_APPLICABLE
     asked = [r for r in restrictions(segment, context) if _counts(segment, r)]
     broken = [r for r in asked if not r.is_met]

@@ -34,6 +34,7 @@ from ifclint.plumbing.drainage.least_slope import (
     meets_slope,
     slope_rows,
 )
+from ifclint.plumbing.drainage.through_air import tied_lines
 
 HALF = 0.5  # depth over diameter at which speed is judged
 RISE_M = 0.010  # the ends of a fitting are drawn so near to each other that less says nothing
@@ -56,7 +57,7 @@ def drain_slope(segment: DrainSegment, context: Context) -> Answer:
     """
     slope, rows = given(segment.slope), _slope_rows(segment, context)
     asked = due(least_slope(rows, context))
-    if _rising(segment):
+    if _rising(segment) or segment in tied_lines(context):
         return NOT_APPLICABLE
     if meets_slope(slope, asked.value, context):
         return PASS
@@ -210,6 +211,8 @@ def self_cleansing_velocity(segment: DrainSegment, context: Context) -> Answer:
     said too. Where the material is not
     known it is taken to be as smooth as plastic, so that only what is surely slow is told.
     """
+    if segment in tied_lines(context):
+        return NOT_APPLICABLE
     size, slope, lining = given(segment.size_in), given(segment.slope), _roughness(segment.material)
     least = context.code.limit("self_cleansing_velocity_ft_per_s")
     speed = velocity_m_per_s(size * M_PER_IN, slope, lining.manning_n, HALF) / M_PER_FT

@@ -14,10 +14,11 @@ from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import WaterSegment
 from ifclint.plumbing.drainage.receptors import receptor_under
+from ifclint.plumbing.drainage.through_air import row_for
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
 from ifclint.plumbing.supply.fills import Fill, fill_of
-from ifclint.rules.protection.indirect import gap_of_size, row_for
+from ifclint.rules.protection.indirect import gap_of_size
 
 DISCHARGES = frozenset({System.CONDENSATE, System.RELIEF})
 MAKE_WASTE = frozenset({Role.APPLIANCE, Role.TANK, Role.OTHER, Role.FIXTURE})

@@ -10,6 +10,7 @@ from typing import NamedTuple
 from ifclint.engineering.joined import NONE, onward
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.packs import Context, derived
+from ifclint.plumbing.drainage.through_air import COMMERCIAL
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.heaters.circuits import circuit_of
 from ifclint.plumbing.heaters.discharge import neighbours
@@ -134,10 +135,6 @@ _OF_KIND = {
     "film-processor": "film-processor", "humidifier": HUMIDIFIER,
     "solar-collector": "boiler-make-up",  # at the end of a line: make-up, and not what it heats
 }  # fmt: skip
-COMMERCIAL = (
-    "commercial", "warewash*", "ware wash*", "conveyor", "rack", "door type", "pot wash*",
-    "glass wash*", "glasswash*",
-)  # fmt: skip
 
 
 @dataclass(eq=False)

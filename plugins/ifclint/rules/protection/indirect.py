@@ -28,39 +28,19 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture, Outlet
 from ifclint.plumbing.drainage.hoses import hoses
-from ifclint.plumbing.drainage.receptors import RECEIVING, RECEPTOR, receptor_under
+from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
+from ifclint.plumbing.drainage.through_air import (
+    DISHWASHER,
+    is_tied,
+    joined_receptor,
+    row_named,
+    row_of,
+)
 from ifclint.plumbing.words import says
-from ifclint.rules.protection.hazards import COMMERCIAL
 
 LOOP_M = 2 * M_PER_IN  # a line that climbs so much above where it joins is looped. Ours, no source
 AIR_GAP = ("air gap", "airgap")
-DOMESTIC = ("domestic", "residential", "household")
-SINKS = frozenset({"kitchen-sink", "bar-sink", "sink", "disposer"})
-DISHWASHER = "domestic-dishwasher"
-_NAMED = {  # what drains indirectly -> what it is called
-    "food-preparation-sink": (
-        "prep sink", "preparation sink", "food prep*", "vegetable sink", "veg sink", "dipper well",
-        "potato peeler", "vorbereitungsspul*", "vorbereitungsspül*", "gemusespul*", "gemüsespül*",
-        "evier de preparation", "évier de préparation", "plonge legumes",
-        "fregadero de preparacion", "fregadero de preparación", "voorbereidingsspoel*",
-    ),
-    "food-equipment": (
-        "steam table", "steam kettle", "steamer", "coffee urn", "coffee brewer", "espresso*",
-        "beverage dispenser", "drink dispenser", "walk in cooler", "reach in cooler", "egg boiler",
-        "ice bin", "salad bar",
-    ),
-    "water-treatment": (
-        "softener", "water treatment", "water conditioner", "reverse osmosis", "enthartung*",
-        "adoucisseur", "descalcificador", "ontharder",
-    ),
-    "sterilizer": ("sterilizer", "autoclave"),
-    "pool-filter": (
-        "pool filter", "pool sand filter", "spa filter", "sand filter", "filter backwash",
-    ),
-}  # fmt: skip
-_OF_KIND = {"ice-maker": "ice-machine", "sterilizer": "sterilizer"}
 WASH_FOOD = frozenset({"kitchen-sink", "bar-sink", "sink"})  # and what it is served on
-FOR_PUBLIC = frozenset({"food-preparation-sink", "food-equipment", "ice-machine"})
 GAP = Fact(
     "whether an air gap parts {} from {}",
     "End indirect waste lines in the open over their receptors.",
@@ -75,52 +55,10 @@ SIZE = Fact(
 )
 
 
-def _is_public(context: Context) -> bool:
-    return context.job.building.use != "private"
-
-
-@derived
-def _row_of(context: Context, fixture: Fixture) -> Row | None:
-    """The row of the code for what a fixture is; None where it may drain as it likes."""
-    return _row(appliance_of(fixture, context), context)
-
-
 def _row_of_sink(fixture: Fixture, context: Context) -> Row | None:
     """The row for a sink of a kitchen that may be joined to the drains, and drains indirectly."""
     is_one = fixture.is_indirect and fixture.kind in WASH_FOOD
-    return _row("food-equipment", context) if is_one else None
-
-
-def row_for(element: Element, context: Context) -> Row | None:
-    """The row of the code for equipment that is called so; None where it may drain as it likes."""
-    return _row(_called(element), context)
-
-
-def _row(appliance: str, context: Context) -> Row | None:
-    if appliance in FOR_PUBLIC and not _is_public(context):
-        return None
-    return context.code.table("indirect_waste").one(appliance=appliance) if appliance else None
-
-
-def appliance_of(fixture: Fixture, context: Context) -> str:
-    if fixture.kind == "dishwasher":
-        return DISHWASHER if _is_domestic(fixture, context) else "commercial-dishwasher"
-    return _called(fixture.element)
-
-
-def _called(element: Element) -> str:
-    named = (a for a, words in _NAMED.items() if says(element, words))
-    return _OF_KIND.get(element.kind) or next(named, "")
-
-
-def _is_domestic(fixture: Fixture, context: Context) -> bool:
-    """A dishwasher of a dwelling, or one that drains into a sink as those do."""
-    if says(fixture.element, COMMERCIAL):
-        return False
-    if not _is_public(context) or says(fixture.element, DOMESTIC):
-        return True
-    shared = fixture.trap.fixtures if fixture.trap is not None else []
-    return any(f.kind in SINKS for f in shared)
+    return row_named("food-equipment", context) if is_one else None
 
 
 def _dishwashers_gapped(context: Context) -> bool:
@@ -168,7 +106,7 @@ def dishwasher_drain(fixture: Fixture, context: Context) -> Answer:
     A line drawn as it runs, without either, is wrong also where the model draws none elsewhere.
     Commercial machines are judged as indirect waste.
     """
-    row = due(_row_of(context, fixture))
+    row = due(row_of(context, fixture))
     if row.text("appliance") != DISHWASHER:
         return NOT_APPLICABLE
     line = [fixture.element, *_before_trap(fixture, context)]
@@ -253,10 +191,12 @@ def indirect_waste(fixture: Fixture, context: Context) -> Answer | list[Answer]:
     commercial dishwashers, water treatment, sterilizers, filters of pools: not joined to the
     drainage where the code asks for indirect waste, and as far above the rim of the receptor as an
     air gap asks for, as is a kitchen's sink that is drained so. An air break may end below the
-    rim. Equipment whose hose is drawn into a trap or receptor is asked about where no
-    indirect waste is drawn at all. Relief lines, pans and condensate are judged with the heaters.
+    rim. Equipment piped straight into a drain, without a trap, is wrong, and one answer: the line
+    is not judged as a drain besides. Equipment whose hose is drawn into a trap or receptor is
+    asked about where no indirect waste is drawn at all. Relief lines, pans and condensate are
+    judged with the heaters.
     """
-    row = due(_row_of(context, fixture) or _row_of_sink(fixture, context))
+    row = due(row_of(context, fixture) or _row_of_sink(fixture, context))
     if row.text("appliance") == DISHWASHER:
         return NOT_APPLICABLE
     if fixture.is_indirect:
@@ -264,7 +204,7 @@ def indirect_waste(fixture: Fixture, context: Context) -> Answer | list[Answer]:
         return [_gap(fixture, end, context) for end in _ends(fixture, context)] if is_gap else PASS
     if row.text("direct") == "yes":
         return PASS
-    if receptor := _joined_receptor(fixture, context):
+    if receptor := joined_receptor(fixture, context):
         ids = (receptor.guid, fixture.element.guid)
         if AIR_GAPS.is_drawn(context) and row.text("gap") == "air-gap":
             return violation(
@@ -274,11 +214,21 @@ def indirect_waste(fixture: Fixture, context: Context) -> Answer | list[Answer]:
                 clause=row.clause,
             )
         return not_known(GAP, fixture, receptor, elements=ids, clause=row.clause)
-    return _joined(fixture, row) if due(fixture.outlet).accepted else NOT_APPLICABLE
+    return _joined(fixture, row, context) if due(fixture.outlet).accepted else NOT_APPLICABLE
 
 
-def _joined(fixture: Fixture, row: Row) -> Answer:
+def _joined(fixture: Fixture, row: Row, context: Context) -> Answer:
     """Joined to the drainage where the code asks for indirect waste."""
+    if is_tied(context, fixture):
+        into = due(_first_drain(fixture, context))
+        gap = row.text("gap").replace("-", " ")
+        text = f"End its line through an {gap} over a receptor that has a trap and a vent."
+        return violation(
+            message=f"{fixture.label} is piped straight into {into.label}, without an {gap}.",
+            remedy=Change("part", fixture.element_ids, gap, text),
+            elements=(fixture.element.guid, into.guid),
+            clause=row.clause,
+        )
     message = f"{fixture.label} is joined to the drainage without an air gap."
     text = "Lead its waste through an air gap into a floor sink or another receptor."
     remedy = Change("part", fixture.element_ids, "air gap", text)
@@ -287,18 +237,10 @@ def _joined(fixture: Fixture, row: Row) -> Answer:
     return missing(AIR_GAPS, message=message, remedy=remedy, clause=row.clause)
 
 
-def _joined_receptor(fixture: Fixture, context: Context) -> Element | None:
-    """A receptor that the waste line is joined to, before the trap it shares with it."""
-    network, own = context.plumbing.network, fixture.trap.element if fixture.trap else None
-    for index in reversed(context.plumbing.drainage.path(fixture.index)):
-        near = [index, *network.neighbours(index)]
-        mine = (network.elements[i] for i in near if i != fixture.index)
-        found = (e for e in mine if e.role is Role.FIXTURE and e.kind in RECEIVING)
-        if receptor := next(found, None):
-            return receptor
-        if network.elements[index].role is Role.TRAP and network.elements[index] is not own:
-            return None
-    return None
+def _first_drain(fixture: Fixture, context: Context) -> Element | None:
+    """The first pipe past its own line, or the last of that; what its water enters."""
+    elements, path = context.plumbing.network.elements, fixture.path
+    return elements[path[-1]] if path else None
 
 
 def _ends(fixture: Fixture, context: Context) -> list[Outlet]:

@@ -7,6 +7,7 @@ from itertools import islice
 from math import dist
 
 from ifclint.checks import (
+    NOT_APPLICABLE,
     PASS,
     Fact,
     advise,
@@ -30,6 +31,7 @@ from ifclint.plumbing import BuildingDrain, Fixture, TrapArm
 from ifclint.plumbing.drainage.hoses import STANDPIPE
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK
 from ifclint.plumbing.drainage.receptors import RECEIVING
+from ifclint.plumbing.drainage.through_air import is_tied
 from ifclint.plumbing.words import says
 from ifclint.rules.venting.code_tables import Allowed, allowed
 from ifclint.rules.venting.wording import kind_words
@@ -94,6 +96,8 @@ def fixture_trapped(fixture: Fixture, context: Context) -> Answer:
     """
     if fixture.trap is not None or fixture.element.properties.flag("integral_trap") is True:
         return PASS
+    if is_tied(context, fixture):
+        return NOT_APPLICABLE  # it is to end in the air
     if fixture.into_pump is not None:
         return not_known(IN_THE_PUMP, fixture, fixture.into_pump)
     below = list(islice(_downstream(fixture.index, context), LOOKED_FOR))
