@@ -186,6 +186,9 @@ class Pan:
         return place_of(self.element, self.element.position)
 
 
+HEAT_PUMP = ("heat pump*", "hybrid electric", "hpwh", "warmepumpe*", "wärmepumpe*",
+    "pompe a chaleur", "pompe à chaleur", "thermodynamique", "bomba de calor",
+    "warmtepomp*")  # fmt: skip  # it cools air, and water falls out of it
 NEUTRALIZERS = frozenset(
     {"condensate-neutralizer", "neutralizer"}
 )  # kinds, of fitting or interceptor
@@ -283,6 +286,8 @@ def _condenses(network: Network, index: int, element: Element) -> bool:
     if element.role not in (Role.APPLIANCE, Role.HEATER):
         return False
     if element.kind == "air-conditioner" or says(element, CONDENSES):
+        return True
+    if element.role is Role.HEATER and element.kind != "boiler" and says(element, HEAT_PUMP):
         return True
     return any(network.elements[i].system is System.CONDENSATE for i in network.neighbours(index))
 

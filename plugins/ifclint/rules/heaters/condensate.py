@@ -29,9 +29,10 @@ STUB_M = 0.15  # of a piece that runs no farther sideways no slope is asked; our
 def condensate_disposal(source: CondensateSource, context: Context) -> Answer:
     """Condensate that ends on a floor rots it, and acid condensate eats what it runs over.
 
-    The line from everything that condenses (air conditioners, condensing heaters and furnaces):
-    it must be drawn, and end over a receptor through an air gap, in the drain of a fixture before
-    its trap, or outdoors. Joined to the drainage elsewhere it brings sewer gas into the air.
+    The line from everything that condenses (air conditioners, condensing heaters and furnaces,
+    water heaters with a heat pump): it must be drawn, and end over a receptor through an air gap,
+    in the drain of a fixture before its trap, or outdoors. Joined to the drainage elsewhere it
+    brings sewer gas into the air.
     """
     if not source.line.elements:
         return missing(
