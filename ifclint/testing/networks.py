@@ -87,7 +87,11 @@ _ROLES: dict[str, Role] = {
         Role.APPLIANCE,
     ),
     **dict.fromkeys(
-        ("thing", "hanger", "nail-plate", "gutter", "scupper", "solar-collector"), Role.OTHER
+        (
+            "thing", "hanger", "nail-plate", "gutter", "scupper", "solar-collector",
+            "fire-suppression",
+        ),
+        Role.OTHER,
     ),
     **dict.fromkeys(
         (

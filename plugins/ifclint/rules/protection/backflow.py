@@ -5,7 +5,7 @@ from __future__ import annotations
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, missing, not_known, violation
 from ifclint.codes.tables import Row
 from ifclint.findings import Answer, Change, PartKind, Severity
-from ifclint.ifc.elements import Element, Role, System
+from ifclint.ifc.elements import SPREAD, WATER_SUPPLY, Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import WaterFixture
 from ifclint.plumbing.supply.primers import is_primer
@@ -18,6 +18,7 @@ from ifclint.rules.protection.hazards import (
     UNKNOWN,
     Hazard,
     hazards,
+    system_hazard,
 )
 
 FOR_PEOPLE = frozenset(
@@ -208,11 +209,12 @@ def hazard_isolated(hazard: Hazard, context: Context) -> Answer:
     stands where the water serves nothing else. A device whose kind is not stated is asked for; a
     check valve is no device. Drains joined to the supply are wrong with whatever device, trap
     primers excused: water led into a floor drain or its trap passes one on its path. Sprinklers of
-    a dwelling may be of the domestic piping, a commercial dishwasher may have its air gap within,
-    and a sink of a laboratory a plain spout (one called so is no hazard): these are asked about,
-    and so is piping of another service that is drawn to meet the supply, end to end or on its side,
-    and is not said to be joined. What it is joined to without a device, in a system whose name
-    tells no service, is asked about too, and so is a humidifier, which no code lists.
+    a dwelling may be of the domestic piping (where all piping to them is said to be in a system of
+    the supply, they are), a commercial dishwasher may have its air gap within, and a sink of a
+    laboratory a plain spout (one called so is no hazard): these are asked about, and so is piping
+    of another service that is drawn to meet the supply, end to end or on its side, and is not said
+    to be joined. What it is joined to without a device, in a system whose name tells no service, is
+    asked about too, and so is a humidifier, which no code lists.
     """
     if hazard.kind == UNKNOWN:
         of = hazard.element.system_name
@@ -260,6 +262,8 @@ def _judged(
     message = f"Nothing protects the potable water from {what} ({hazard.label})."
     domestic = context.job.building.use == "private"
     if hazard.kind == "fire-sprinklers" and domestic:
+        if _is_domestic_piping(path, hazard):
+            return PASS
         return not_known(SPRINKLERS, what, hazard, elements=elements, clause=row.clause)
     if hazard.kind == "commercial-dishwasher":
         return not_known(OWN_GAP, hazard, elements=elements, clause=row.clause)
@@ -286,6 +290,20 @@ def _judged(
         )
     return missing(
         _part_of(hazard), message=message, remedy=remedy, elements=elements, clause=row.clause
+    )
+
+
+def _is_domestic_piping(path: list[Element], hazard: Hazard) -> bool:
+    """Whether all piping to sprinklers is stated to be of the water supply, and of no system that
+    is called theirs."""
+    piping = [e for e in path if e.role in LINKS and e is not hazard.element]
+    piping += [hazard.element] if hazard.element.role in LINKS else []
+    return bool(piping) and all(
+        e.system in WATER_SUPPLY
+        and bool(e.system_name)
+        and e.basis.get("system") is not SPREAD
+        and not system_hazard(e)
+        for e in piping
     )
 
 
