@@ -15,6 +15,7 @@ from ifclint.rules.protection.hazards import (
     HUMIDIFIER,
     LINKS,
     NON_POTABLE,
+    OPEN_BASIN,
     UNKNOWN,
     Hazard,
     hazards,
@@ -71,9 +72,9 @@ OWN_GAP = Fact(
     "whether {} keeps its own water back (ASSE 1004)",
     "Name the type of commercial dishwashers with their standard, or show the device.",
 )
-OF_HUMIDIFIERS = Fact(
+KEEPS_OWN = Fact(
     "whether {} keeps its own water back",
-    "Name humidifiers with the air gap or the device within, or show the device before them.",
+    "Name it with the air gap or the device within, or show the device before it.",
 )
 JOINED = Fact(
     "{} meets the water supply; whether they are joined is not stated.",
@@ -214,13 +215,14 @@ def hazard_isolated(hazard: Hazard, context: Context) -> Answer:
     laboratory a plain spout (one called so is no hazard): these are asked about, and so is piping
     of another service that is drawn to meet the supply, end to end or on its side, and is not said
     to be joined. What it is joined to without a device, in a system whose name tells no service, is
-    asked about too, and so is a humidifier, which no code lists.
+    asked about too, and so are what no code lists: humidifiers, troughs, waterers and tanks that
+    goods are dipped in, unless an air gap or device is named.
     """
     if hazard.kind == UNKNOWN:
         of = hazard.element.system_name
         return PASS if all(hazard.devices) else not_known(UNREAD, hazard, of)
-    if hazard.kind == HUMIDIFIER:
-        return PASS if all(hazard.devices) else not_known(OF_HUMIDIFIERS, hazard)
+    if hazard.kind in (HUMIDIFIER, OPEN_BASIN):
+        return PASS if all(hazard.devices) else not_known(KEEPS_OWN, hazard)
     row = context.code.table("backflow_devices").one(hazard=hazard.kind)
     if row is None:  # the code asks for no device
         return PASS

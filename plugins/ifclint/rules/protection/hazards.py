@@ -43,9 +43,16 @@ CIRCUITS = (  # what a tank that takes potable water and gives none is part of
     "glykol*", "buffer tank", "feed water", "feedwater", "condensate return", "heizung*",
     "eau glacee", "agua helada", "antifreeze", "solar",
 )  # fmt: skip
+BASINS = (  # that animals drink from or goods are dipped in
+    "waterer", "livestock", "stock tank", "cattle", "water trough", "drinking trough", "trough",
+    "horse wash", "fish tank", "fish pond", "aquarium", "dip tank", "dipping tank", "plating tank",
+    "quench tank", "rinse tank", "viehtranke*", "viehtränke*", "abreuvoir", "bebedero",
+    "abrevadero", "drinkbak",
+)  # fmt: skip
+KEEPS_BACK = ("air gap", "airgap", "anti siphon*", "antisiphon*", "vacuum breaker", "backflow")
 SPRAYS = ("spray", "douche", "ascending spray", "shattaf", "handbrause", "douchette")  # of bidets
 PLAIN_SPOUTS = ("plain spout", "plain end spout", "plain end faucet", "fixed spout", "plain outlet")
-HUMIDIFIER = "humidifier"  # that no code lists
+HUMIDIFIER, OPEN_BASIN = "humidifier", "open-basin"  # that no code lists
 UNKNOWN = "unknown-service"  # of a system whose name tells none
 TREATED = frozenset({"irrigation", "boiler-make-up", "fire-sprinklers"})  # worse with chemicals
 _NAMED = {  # hazard -> what such equipment is called
@@ -221,6 +228,12 @@ def _treated(kind: str, has_chemicals: bool) -> str:
     return f"{kind}-chemicals" if kind in TREATED and has_chemicals else kind
 
 
+def _basin(element: Element) -> str:
+    """The hazard that an open basin is; "" where it is none, or is said to keep its water back."""
+    is_one = says(element, BASINS) and not says(element, KEEPS_BACK)
+    return OPEN_BASIN if is_one else ""
+
+
 class _Start(NamedTuple):
     """One thing that can foul its water, found in one way."""
 
@@ -238,6 +251,7 @@ def _of_fixtures(context: Context) -> Iterator[_Start]:
         element = fixture.element
         kind = "" if fixture.kind == "hose-bibb" else named_hazard(element)
         kind = kind or _treated(_OF_KIND.get(fixture.kind, ""), says(element, CHEMICALS))
+        kind = kind or (_basin(element) if fixture.known_kind is None else "")
         if fixture.kind == "dishwasher" and says(element, COMMERCIAL):
             kind = "commercial-dishwasher"
         ats = [t.connection.up for t in fixture.fed]
@@ -269,7 +283,7 @@ def _foul_tanks(supply: Supply) -> dict[int, str]:
     """The tanks that potable water comes to and that are called a hazard, with what."""
     made, down = supply.distribution, supply.distribution.down()
     tanks = (i for i in made.order if supply.elements[i].role is Role.TANK and made.up[i] >= 0)
-    kinds = {i: named_hazard(supply.elements[i]) for i in tanks}
+    kinds = {i: named_hazard(supply.elements[i]) or _basin(supply.elements[i]) for i in tanks}
     for i, kind in kinds.items():
         if not kind and not down[i] and says(supply.elements[i], CIRCUITS):
             kinds[i] = _treated("boiler-make-up", _has_chemicals(supply, i, []))
