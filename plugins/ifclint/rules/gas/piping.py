@@ -6,7 +6,18 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import replace
 
-from ifclint.checks import PASS, Fact, advise, check, drawn, given, known, not_known, violation
+from ifclint.checks import (
+    PASS,
+    Fact,
+    advise,
+    check,
+    drawn,
+    given,
+    known,
+    missing,
+    not_known,
+    violation,
+)
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import PA_PER_PSI
 from ifclint.engineering.wording import number_text
@@ -32,6 +43,30 @@ UNJOINED = PartKind(
     drawn=SOURCES.drawn,
     remedy="Join the gas meter to its piping (ports, or ends that meet), and give both one system.",
     lack="draws a gas meter, and joins no",
+)
+
+
+def _draws_fittings(context: Context) -> bool:
+    """Whether any fitting that a pipe does not run straight through is drawn in the gas piping."""
+    fittings = context.plumbing.network.of_role[Role.FITTING]
+    return any(e.system is System.GAS and e.kind not in STRAIGHT for e in fittings)
+
+
+def _draws_users(context: Context) -> bool:
+    of_role = context.plumbing.network.of_role
+    return bool(of_role[Role.FIXTURE] or of_role[Role.APPLIANCE])
+
+
+STRAIGHT = frozenset({"coupling", "reducer"})
+FITTINGS = PartKind(
+    "elbows, tees or caps of gas piping",
+    drawn=_draws_fittings,
+    remedy="Model the caps of the ends that are closed (IfcPipeFitting).",
+)
+APPLIANCES = PartKind(
+    "fixtures or appliances",
+    drawn=_draws_users,
+    remedy="Add the file that holds the appliances to the review, or cap what leads to none.",
 )
 SUPPLIED = ("delivery_pressure", "allowed_drop", "heating_value", "specific_gravity")
 PLACED = Fact(
@@ -245,7 +280,8 @@ def gas_outlet_closed(piping: GasPiping, context: Context) -> list[Answer]:
     to an appliance or closed by a cap. A closed valve does not count as a cap. What the model joins
     to something that is not understood is asked about, and so is a line that ends at what has a
     single end and is no cap, and an end at which other gas piping ends without being joined to it.
-    The sections are from memory.
+    A model without any gas fitting draws no caps either, and one with neither fixture nor appliance
+    leaves them to another file: both are questions. The sections are from memory.
     """
     unknown = [not_known(TAKER, last, about=last.guid) for last in piping.unknown_takers]
     unknown += [not_known(BEYOND, last, about=last.guid) for last in piping.ends_alone]
@@ -263,7 +299,9 @@ def _opened(last: Element, strays: list[Element], context: Context) -> Answer:
     message = f"{last.label} has an end that is joined to nothing."
     if strays and len(strays) >= _open_count(last, context):
         return not_known(ENDS_AT, message, strays[0], last, elements=(last.guid,), about=last.guid)
-    return violation(
+    part = FITTINGS if APPLIANCES.is_drawn(context) else APPLIANCES
+    return missing(
+        part,
         message=message,
         remedy="Close the end with a cap or plug, or join it to the appliance it is meant for.",
         elements=(last.guid,),
