@@ -42,6 +42,11 @@ UNFED = Fact(
     '{} element(s) of the water supply are reached from no source, the first of them "{}".',
     "Join them to the supply; hot piping needs its water heater joined on both sides.",
 )
+THREE_WAYS = 3  # of a mixing valve
+MAY_MIX = Fact(
+    "whether {}, at which cold and hot water meet, mixes them is not known.",
+    "Set the PredefinedType of the valve (MIXING), or name it in trade words.",
+)
 JOINED = Fact(
     "{} of the cold water meets {} of the hot; whether they are joined is not stated.",
     "Join what is joined by ports, or draw the two apart.",
@@ -213,13 +218,26 @@ def hot_cold_apart(service: WaterService, context: Context) -> Iterator[Answer]:
 
     Joints between cold and hot pipe, fittings and valves, other than through a heater, a mixing
     valve, a faucet or a fixture; circulation is left out. One that only ends which meet suggest is
-    asked about, as are ends that meet and were not joined because of their systems.
+    asked about, as are ends that meet and were not joined because of their systems, and a valve of
+    unknown kind with three ends, which may mix.
     """
     yield PASS
-    supply = service.supply
+    supply, may_mix = service.supply, dict[str, Element]()
     for a, b, is_stated in joined_sides(context):
-        if service.holds(a):
+        if not service.holds(a):
+            continue
+        if unknown := next((supply.elements[i] for i in (a, b) if _may_mix(supply, i)), None):
+            may_mix[unknown.guid] = unknown
+        else:
             yield _joined(supply.elements[a], supply.elements[b], is_stated)
+    for valve in may_mix.values():
+        yield not_known(MAY_MIX, valve, about=valve.guid)
+
+
+def _may_mix(supply: Supply, index: int) -> bool:
+    """Whether it is a valve of which nothing tells the kind, with two inlets and an outlet."""
+    element = supply.elements[index]
+    return element.role is Role.VALVE and not element.kind and len(element.ends) == THREE_WAYS
 
 
 def _joined(one: Element, other: Element, is_stated: bool) -> Answer:
