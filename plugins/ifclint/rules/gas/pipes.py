@@ -37,6 +37,11 @@ ENOUGH = Fact(
     "{} may carry {}: enough only where {} at most {}, which nothing states.",
     GIVE_INPUT,
 )
+NOT_FED = Fact(
+    "whether the piping to {} is large enough, and what pressure arrives, is not known: no meter "
+    "is known to feed it.",
+    "Join the piping from the meter to the appliance: it is sized from the meter on.",
+)
 LOST = Fact(
     "between {} and {} in wc are lost on the way to {}, with the least and with the largest "
     "input listed for {}: which is taken is not known.",
@@ -56,6 +61,11 @@ TWO_INPUTS = Fact(
 
 def _reached(appliance: GasAppliance) -> bool:
     return appliance.segment is not None
+
+
+def _is_cut_off(appliance: GasAppliance) -> bool:
+    """Whether piping is drawn to it that no source feeds."""
+    return appliance.joined and appliance.length_m is None
 
 
 @gas_rule(
@@ -170,7 +180,7 @@ def gas_appliance_input(appliance: GasAppliance, context: Context) -> Answer:
     title="Pressure at every gas appliance within the allowed drop",
     subject=GasAppliance,
     clauses={"upc": "1208.4.2", "ipc": "IFGC 402.6", "irc": "G2413.6"},
-    applies=_reached,
+    applies=lambda appliance: _reached(appliance) or _is_cut_off(appliance),
     settles=Settles.LINE,
 )
 def gas_pressure_drop(appliance: GasAppliance, context: Context) -> Answer:
@@ -178,8 +188,11 @@ def gas_pressure_drop(appliance: GasAppliance, context: Context) -> Answer:
 
     The losses of all runs between the meter (or the last regulator) and the appliance with every
     appliance burning, by the code's equation and the true bore, against the allowed drop. Where
-    inputs are not stated it is wrong only with the least of those listed.
+    inputs are not stated it is wrong only with the least of those listed. Of piping that no meter
+    feeds neither the size nor the pressure is judged, and that is said.
     """
+    if _is_cut_off(appliance):
+        return not_known(NOT_FED, appliance)
     made, zone = least_plan(context), given(appliance.segment).zone
     lost, service = made.drop_pa[appliance], made.services[zone]
     highest = plan(context).drop_pa[appliance]
