@@ -77,6 +77,40 @@ sewer-connection S  180 0 {-90 * fall!r}
     assert [s.slope is not None for s in upright] == [True]
 
 
+@pytest.mark.parametrize(("level_ft", "is_known"), [(89.9, True), (90.1, False)])
+def test_where_a_tenth_of_the_drains_falls_slope_was_drawn(level_ft: float, is_known: bool) -> None:
+    level, falling = level_ft, 100 - level_ft
+    plumbing = build(
+        read_network(f"""
+lavatory L  0 0 3
+pipe 2 D  0 0 3 > 0 0 0
+pipe 2 P  0 0 0 > {level!r} 0 0
+pipe 3 Q  {level!r} 0 0 > 100 0 {-falling / 1000!r}
+sewer-connection S  100 0 {-falling / 1000!r}
+""")
+    )
+    slope = {s.first.guid: s.slope for s in plumbing.segments}
+    assert (slope["P"] is not None) is is_known
+    assert slope["Q"] == pytest.approx(0.001)  # what falls falls as drawn
+
+
+def test_a_joint_across_a_gap_bends_no_pipe() -> None:
+    network = read_network("""
+lavatory L  0 0 0
+pipe 2 P  0 0 0 > 1 0 -0.02
+pipe 2 Q  1 0 -0.02 > 2 0 -0.04
+sewer-connection S  2 0 -0.04
+""")
+    q = next(e for e in network.elements if e.guid == "Q")
+    x, y, z = q.ends[0].position or (0.0, 0.0, 0.0)
+    q.ends[0].position = (x + 0.02, y, z - 0.02 * 0.02)  # along its axis, 20 mm off
+    pipes = [pipe for s in build(network).segments for pipe in s.pipes]
+    assert {p.element.guid: p.slope for p in pipes} == {
+        "P": pytest.approx(0.02), "Q": pytest.approx(0.02),
+    }  # fmt: skip
+    assert [p.fall_m for p in pipes if p.element is q] == [pytest.approx(0.02 * (0.3048 - 0.02))]
+
+
 def test_upright_pipe_alone_tells_nothing_of_slopes() -> None:
     plumbing = build(read_network("lavatory L  0 0 3\npipe 2 D  0 0 3 > 0 0 0\npipe 2 E  1 0 3"))
     assert [s.slope is not None for s in plumbing.segments if s.first.guid == "D"] == [True]

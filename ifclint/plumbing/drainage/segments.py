@@ -437,7 +437,7 @@ def _pipe(topology: _Topology, index: int) -> Pipe:
         key=lambda p: _separation(drainage.places[p], drainage.places[leaving]),
         default=leaving,
     )
-    up, down = drainage.places[entering], drainage.places[leaving]
+    up, down = (_own_end(element, ends, p) or drainage.places[p] for p in (entering, leaving))
     if up is None or down is None or up == down:
         return Pipe(element, up, down, element.length_m, None, element.slope, None)
     way, length = direction(up, down), dist(up, down)
@@ -449,6 +449,12 @@ def _pipe(topology: _Topology, index: int) -> Pipe:
         stated = element.slope and abs(element.slope)  # one level pipe falls as it is said to
         return Pipe(element, up, down, element.length_m or length, None, stated, False)
     return Pipe(element, up, down, element.length_m or length, fall, slope, vertical)
+
+
+def _own_end(element: Element, ends: list[int], place: int) -> Point | None:
+    """Where the pipe itself ends at a place: what it is joined to may lie beside, across a gap."""
+    own = [end.position for end, at in zip(element.ends, ends, strict=False) if at == place]
+    return own[0] if len(own) == 1 else None
 
 
 def _z(point: Point | None) -> float:
