@@ -66,6 +66,28 @@ def test_ends_that_do_not_face_each_other_are_not_joined(tmp_path, start, end):
     assert read(two_pipes(tmp_path, start, end).write(tmp_path)).joints == []
 
 
+@pytest.mark.parametrize(
+    ("gaps", "also_round_the_corner"),
+    [
+        ([0.012] * 10, True),
+        ([0.012] * 9, False),  # too few tell how the program draws
+        ([0.012] * 9 + [0.013], True),
+        ([0.012] * 8 + [0.014] * 2, False),  # of no one width
+    ],
+)
+def test_a_gap_that_is_drawn_everywhere_is_joined_everywhere(tmp_path, gaps, also_round_the_corner):
+    m, x = SmallModel(), 0.0
+    for gap in gaps:
+        m.pipe((x, 0, 0), (x + 1, 0, 0))
+        x += 1 + gap
+    m.pipe((x, 0, 0), (x + 1, 0, 0))
+    m.pipe((x + 1, 0.012, 0), (x + 1, 2, 0), name="round the corner")
+    model = read(m.write(tmp_path))
+    assert len(model.joints) == len(gaps) + also_round_the_corner
+    assert [note.topic for note in model.notes] == ["joints"] * also_round_the_corner
+    assert model.joining_tolerance_m == pytest.approx(0.013 if also_round_the_corner else 0.010)
+
+
 def test_a_gap_between_two_sizes_is_not_bridged(tmp_path):
     m = two_pipes(tmp_path, (1.015, 0, 0), (2, 0, 0), diameter=0.1143)
     model = read(m.write(tmp_path))

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Sequence
 
 from ifclint.engineering.near import NearPlaces
-from ifclint.ifc.elements import Box, Element, End, Model, Role
+from ifclint.ifc.elements import Box, Element, End, Joint, Model, Role
 from ifclint.ifc.joints.end_directions import PARALLEL, ray_of
 from ifclint.ifc.joints.fitting_centers import ASIDE_IN_TOLERANCES, IN_LINE, FittingCenters
 from ifclint.ifc.joints.free_ends import JOINABLE, FreeEnd, allowed, join, position_of, positions_of
@@ -17,6 +18,10 @@ from ifclint.ifc.shape.placement import dot
 # 1 in (25.4 mm) above its receptor, and must not be joined to it.
 LARGEST_GAP_M = 0.025
 GAP_IN_TOLERANCES = 2.5  # who asks for closer joints wants no wide gap bridged
+FEWEST_GAPS = 10  # that tell how a program draws; and the share of what was joined by nearness
+USUAL_SHARE = 0.5
+ALIKE_SHARE = 0.9  # of the gaps, which are as wide as the middle one, within
+SAME_GAP_M = 0.001
 FACES = IN_LINE | {Role.PIPE}
 BETWEEN = JOINABLE - {Role.PIPE}
 
@@ -42,6 +47,18 @@ def bridge_gaps(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> lis
             join(model, a, b, math.dist(p, q))
             done |= {a, b}
     return [f for f in free if f not in done]
+
+
+def usual_gap_m(model: Model, bridged: Sequence[Joint]) -> float | None:
+    """How far apart ends are drawn, where most of what was joined was bridged across one gap: a
+    program leaves out what couples them everywhere. None where no such gap is usual."""
+    gaps = sorted(joint.gap_m for joint in bridged)
+    inferred = sum(joint.inferred for joint in model.joints)
+    if len(gaps) < FEWEST_GAPS or len(gaps) < USUAL_SHARE * inferred:
+        return None
+    usual = gaps[len(gaps) // 2]
+    alike = sum(abs(gap_m - usual) <= SAME_GAP_M for gap_m in gaps)
+    return usual if alike >= ALIKE_SHARE * len(gaps) else None
 
 
 def _facing(model: Model, ends: list[FreeEnd]) -> list[tuple[FreeEnd, FreeEnd]]:

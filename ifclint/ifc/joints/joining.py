@@ -8,7 +8,7 @@ from itertools import compress
 import numpy as np
 
 from ifclint.engineering.near import NearPlaces
-from ifclint.ifc.elements import Box, Joint, Model, Role, System
+from ifclint.ifc.elements import Box, Joint, Model, Note, Role, System
 from ifclint.ifc.joints.bodies import hang_faucets, join_relief_valves, join_touching_bodies
 from ifclint.ifc.joints.crowds import note_crowds, outside_crowds
 from ifclint.ifc.joints.duplicates import without_duplicates
@@ -23,7 +23,7 @@ from ifclint.ifc.joints.free_ends import (
     joins_services,
     positions_of,
 )
-from ifclint.ifc.joints.gaps import bridge_gaps
+from ifclint.ifc.joints.gaps import SAME_GAP_M, bridge_gaps, usual_gap_m
 from ifclint.ifc.joints.in_line import join_in_line
 from ifclint.ifc.joints.leftovers import join_leftovers
 from ifclint.ifc.joints.meetings import join_meetings
@@ -40,6 +40,7 @@ from ifclint.ifc.joints.unplaced import (
 from ifclint.ifc.step.arrays import Bools, Floats, Ints
 
 Fit = Callable[[Model, FreeEnd, FreeEnd], bool]
+APART = "Draw the ends at one place, or state the gap in the job file, reading.joining_tolerance."
 ONE_PLACE = 0.1  # of the joining tolerance: ends this near are drawn at one place
 CLOSED = frozenset({"", "cap", "closet-flange", "exit"})  # fittings with one opening, or who knows
 
@@ -72,7 +73,10 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
         left = join_in_line(model, free, points, pairs, boxes)
         free = _join_pairs(model, left, _among(free, left, pairs))
         free = join_to_skeletons(model, free)
+        before = len(model.joints)
         free = bridge_gaps(model, free, boxes)
+        if (gap_m := usual_gap_m(model, model.joints[before:])) is not None:
+            free = _join_as_drawn(model, free, gap_m)
         free = join_to_fitting_centers(model, free, boxes)
         free = join_tees(model, free)
         free = join_to_boxes(model, free, boxes)
@@ -88,6 +92,16 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
     hang_faucets(model)
     _drop_unmet_drawn_ends(model, drawn)
     give_back(model, taken)
+
+
+def _join_as_drawn(model: Model, free: list[FreeEnd], gap_m: float) -> list[FreeEnd]:
+    """Join ends as far apart as the model draws them everywhere, from now on; what is left over is
+    returned."""
+    told = f"Ends that belong together are drawn {gap_m * 1000:.1f} mm apart throughout"
+    model.notes.append(Note(f"{told}; they were joined as far apart.", APART, "", "joints"))
+    model.joining_tolerance_m = gap_m + SAME_GAP_M
+    pairs: Ints = NearPlaces(positions_of(model, free)).pairs(model.joining_tolerance_m)
+    return _join_pairs(model, free, pairs)
 
 
 def _join_pairs(model: Model, free: list[FreeEnd], pairs: Ints) -> list[FreeEnd]:
