@@ -128,6 +128,41 @@ def test_a_faucet_passes_hot_from_its_hot_inlet_whatever_its_system(system: str)
     assert shower.taps[0].named == ""
 
 
+@pytest.mark.parametrize(
+    ("ends", "has_heater", "is_fed"),
+    [
+        ("in 20 0 0 > in 20 1 0 > out 21 0.5 0", True, True),
+        ("20 0 0 > 20 1 0 > 21 0.5 0", True, True),  # meter and heater are on the other side
+        ("in 20 0 0 > in 20 1 0 > in 21 0.5 0", True, True),
+        ("20 0 0 > 20 1 0 > 21 0.5 0", False, False),  # nothing tells
+    ],
+)
+def test_what_a_mixing_valve_gives_may_be_in_the_cold_system(
+    ends: str, has_heater: bool, is_fed: bool
+) -> None:
+    heated = """
+pipe 0.75 C3  5.1 0.2 0 > 5.1 1 0
+water-heater WH  cold 5.1 1 0 > hot 6 1 0
+pipe 0.75 H system=hot_water  6 1 0 > 20 1 0
+"""
+    found = seen(f"""
+system=cold_water
+pipe 0.75 C1  1 0 0 > 5 0 0
+tee 0.75 T  5 0 0 > 5.2 0 0 > 5.1 0.2 0
+pipe 0.75 C2  5.2 0 0 > 20 0 0
+{heated if has_heater else ""}
+mixing 0.75 MV  {ends}
+pipe 0.5 B1  21 0.5 0 > 30 0.5 0
+bathtub T1  30 0.5 0
+""")
+    index = next(i for i, e in enumerate(found.elements) if e.guid == "B1")
+    assert found.distribution.reached(index) is is_fed
+    path = [found.elements[i].guid for i in found.distribution.path(index)]
+    assert path[-3:] == (["H", "MV", "B1"] if is_fed else ["B1"])
+    if is_fed:
+        assert line(found, "B1").service == HOT
+
+
 def test_a_faucet_of_hot_and_cold_without_an_outlet_takes_both() -> None:
     text = (
         COLD_SIDE

@@ -6,6 +6,7 @@ water passes through a heater alone; a mixing valve is fed from its hot side.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -30,7 +31,12 @@ from ifclint.plumbing.supply.water_fixtures import (
 WATER_DEVICES = frozenset({Role.METER, Role.HEATER, Role.TANK, Role.PUMP})
 CIRCUITS = frozenset({System.HEATING, System.NON_POTABLE})  # that a boiler heats
 HYDRONIC = ("hydronic", "heating boiler", "heizkessel", "chaudiere")
-_SIDE_NUMBERS = {System.COLD_WATER: 1, System.HOT_WATER: 2, System.HOT_WATER_RETURN: 2}
+COLD_SIDE, HOT_SIDE = 1, 2
+_SIDE_NUMBERS = {
+    System.COLD_WATER: COLD_SIDE,
+    System.HOT_WATER: HOT_SIDE,
+    System.HOT_WATER_RETURN: HOT_SIDE,
+}
 
 
 @dataclass(eq=False, repr=False)
@@ -250,7 +256,12 @@ def find_supply(network: Network, source: str | None = None) -> Supply:
     elements = network.elements
     returns = [i for i, e in enumerate(elements) if e.system is System.HOT_WATER_RETURN]
     members = _members(network)
-    piping = PressurePiping(network, members, uses_water, _side)
+    mixed = _mixed(network, members)
+
+    def side_of(element: Element) -> int:
+        return HOT_SIDE if element.key in mixed else _side(element)
+
+    piping = PressurePiping(network, members, uses_water, side_of)
     sources = find_sources(piping, members, source, uses_water)
     distribution = directed_from(piping, sources.heads)
     segments = make_water_segments(distribution)
@@ -287,6 +298,34 @@ def _belongs(element: Element) -> bool:
     return element.role in USERS or (element.system is None and is_device)
 
 
+def _mixed(network: Network, members: list[int]) -> set[str]:
+    """The piping of the cold system, by its keys, that takes what a mixing valve gives: joined to
+    the valve, and neither to a meter nor to a heater, where an end of the valve or a meter on its
+    other cold side tells which is the outlet."""
+    elements = network.elements
+    mixers = [i for i in members if mixes(elements[i])]
+    cold = [i for i in members if _side(elements[i]) < HOT_SIDE and not uses_water(elements[i])]
+    found: set[str] = set()
+    pieces = list(network.pieces(cold)) if mixers else []
+    fed = [any(elements[i].role in (Role.METER, Role.HEATER) for i in piece) for piece in pieces]
+    for mixer in mixers:
+        at = list(_ways(network, mixer))
+        beside = [k for k, piece in enumerate(pieces) if any(n in piece for n, _ in at)]
+        for k in beside:
+            leaves = any(n in pieces[k] and flow == "out" for n, flow in at)
+            if not fed[k] and (leaves or any(fed[other] for other in beside)):
+                found |= {elements[i].key for i in pieces[k] if _side(elements[i]) == COLD_SIDE}
+    return found
+
+
+def _ways(network: Network, index: int) -> Iterator[tuple[int, str]]:
+    """What is joined to an element, with the flow of the end at which it is."""
+    for other, number in network.joined[index]:
+        joint = network.joints[number]
+        end = joint.a_end if joint.a == index else joint.b_end
+        yield other, network.elements[index].ends[end].flow
+
+
 def _side(element: Element) -> int:
     """1 for cold and 2 for hot piping, between which nothing passes; 0 for what joins either.
 
@@ -295,9 +334,9 @@ def _side(element: Element) -> int:
     if element.role is Role.HEATER or uses_water(element):
         return 0
     if mixes(element):
-        return 2
+        return HOT_SIDE
     if element.role is Role.METER:
-        return 1
+        return COLD_SIDE
     return _SIDE_NUMBERS.get(element.system, 0) if element.system is not None else 0
 
 

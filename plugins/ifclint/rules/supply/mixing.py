@@ -63,8 +63,8 @@ def _inlets(supply: Supply, index: int) -> Iterator[tuple[str, int]]:
     for other, number in network.joined[index]:
         joint = network.joints[number]
         end = supply.elements[index].ends[joint.a_end if joint.a == index else joint.b_end]
-        named = side_named(end)
-        if named and end.flow != "out" and supply.elements[other].role in PIPING:
+        named, is_fed = side_named(end), supply.distribution.up[other] == index
+        if named and end.flow != "out" and not is_fed and supply.elements[other].role in PIPING:
             yield named, other
 
 
