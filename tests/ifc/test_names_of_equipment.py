@@ -179,3 +179,19 @@ def test_what_takes_water_by_its_class_or_name(tmp_path, ifc_class, predefined, 
 
 def test_a_panel_of_solar_cells_is_no_plumbing(tmp_path):
     assert read_one(tmp_path, "IfcSolarDevice", "PV-1", "SOLARPANEL") is None
+
+
+@pytest.mark.parametrize(
+    ("ifc_class", "name", "role", "kind"),
+    [
+        ("IfcSanitaryTerminal", "Lavatory, faucet with valve ASSE 1070", "fixture", "lavatory"),
+        ("IfcFlowTerminal", "Lavatory (faucet by owner)", "fixture", "lavatory"),
+        ("IfcSanitaryTerminal", "Sink - faucet single hole", "fixture", "sink"),
+        ("IfcSanitaryTerminal", "Lavatory faucet", "valve", "faucet"),
+        ("IfcFlowTerminal", "Lavatory faucet, chrome", "valve", "faucet"),
+        ("IfcValve", "Lavatory, faucet", "valve", "faucet"),
+    ],
+)  # fmt: skip
+def test_a_fixture_is_said_before_its_faucet(tmp_path, ifc_class, name, role, kind):
+    found = read_one(tmp_path, ifc_class, name)
+    assert (found.role, found.kind) == (Role(role), kind)
