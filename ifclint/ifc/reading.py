@@ -29,6 +29,7 @@ from ifclint.ifc.facts.systems_by_ends import (
     tell_by_most_ends,
     tell_feeds_of_returns,
     tell_rain_by_inlets,
+    tell_sides,
     tell_vacuum,
     tell_vacuum_breakers,
     tell_vents,
@@ -99,6 +100,7 @@ def read_model(
         outrank_ports(model.elements, model.joints)
         spread(model.elements, model.joints)
         tell_by_ends(model.elements, model.joints)
+        tell_sides(model.elements, model.joints)
         join_beside_later(model, boxes)
         tell_vents(model)
         tell_vacuum_breakers(model.elements)

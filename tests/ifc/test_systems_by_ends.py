@@ -8,7 +8,12 @@ import pytest
 
 from ifclint.ifc.elements import Element, End, Joint, Role, System
 from ifclint.ifc.facts.systems import spread
-from ifclint.ifc.facts.systems_by_ends import tell_by_ends, tell_feeds_of_returns, tell_vacuum
+from ifclint.ifc.facts.systems_by_ends import (
+    tell_by_ends,
+    tell_feeds_of_returns,
+    tell_sides,
+    tell_vacuum,
+)
 from ifclint.testing import read_network
 
 HOUSE = """
@@ -166,3 +171,45 @@ def test_a_tee_in_the_cold_feed_that_a_return_enters_is_of_the_feed(tee, back, t
     model = read_network(FED_WITH_RETURN.format(tee=tee, back=back, then=then)).model
     tell_feeds_of_returns(model.elements, model.joints)
     assert {e.guid: e.system for e in model.elements}["T"] is system
+
+
+ONE_SYSTEM = """
+system=water
+water-meter 1 M  in -1 0 0 > out 0 0 0
+pipe 1 C1  0 0 0 > 5 0 0
+tee 1 T  5 0 0 > 5.4 0 0 > 5.2 0 0.2
+pipe 0.5 C2  5.2 0 0.2 > 5.2 0 3
+isolating 0.75 V system=cold_water  5.4 0 0 > 5.6 0 0
+pipe 0.75 C3  5.6 0 0 > 9 0 0
+water-heater WH system=none  in 9 0 0 > out 9.4 0 0
+pipe 0.75 H1  9.4 0 0 > 9.4 0 3
+mixing 0.75 MV  in 5.2 0 3 > in 9.4 0 3 > out 7 0 3.2
+pipe 0.75 X  7 0 3.2 > 7 0 4
+lavatory L system=none  7 0 4
+"""
+COLD, HOT, WATER = System.COLD_WATER, System.HOT_WATER, System.WATER
+
+
+def _sides(text: str) -> dict[str, System | None]:
+    model = read_network(text).model
+    tell_sides(model.elements, model.joints)
+    return {element.guid: element.system for element in model.elements}
+
+
+def test_water_of_one_system_is_cold_from_its_meter_and_hot_from_its_heater() -> None:
+    told = _sides(ONE_SYSTEM)
+    assert {told[i] for i in ("M", "C1", "T", "C2", "V", "C3")} == {COLD}
+    assert {told[i] for i in ("H1", "X")} == {HOT}
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("water-meter 1 M  in -1 0 0 > out 0 0 0\n", ""),  # and the valve no more called cold
+        ("mixing 0.75 MV  in 5.2 0 3 > in 9.4 0 3 > out", "tee 0.75 MV  5.2 0 3 > 9.4 0 3 >"),
+    ],
+    ids=["nothing tells which is cold", "cold and hot are joined"],
+)  # fmt: skip
+def test_where_cold_and_hot_are_not_told_apart_water_is_water(old: str, new: str) -> None:
+    told = _sides(ONE_SYSTEM.replace(old, new).replace(" system=cold_water", ""))
+    assert told["H1"] is told["C1"] is told["X"] is WATER

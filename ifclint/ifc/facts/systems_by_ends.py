@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 
+from ifclint.engineering.joined import pieces
 from ifclint.ifc.elements import (
     BY_PATTERN,
     DRAINAGE,
@@ -42,6 +43,8 @@ ROOF_DRAIN = "roof-drain"
 LEAST_OF_CLOSETS_IN = 2.0  # no closet is fed by so large a pipe, and none drains through a smaller
 RETURNED = frozenset({System.HOT_WATER, System.HOT_WATER_RETURN})
 LEADS_ON = OF_ONE_SERVICE | {Role.VALVE}
+SIDED = FED | {System.WATER}
+IN_WATER_LINES = LEADS_ON | {Role.METER, Role.REGULATOR, Role.PUMP, Role.TANK}
 WITH_FAUCET = frozenset({"lavatory", "kitchen-sink", "bathtub", "shower"})
 
 
@@ -323,6 +326,40 @@ def tell_by_ends(elements: list[Element], joints: list[Joint]) -> None:
     spread(elements, joints)
     _infer(elements, dict.fromkeys(_mixed(elements, beside), System.HOT_WATER))
     spread(elements, joints)
+
+
+def tell_sides(elements: list[Element], joints: list[Joint]) -> None:
+    """Part piping that is called water and no more, where cold and hot are parted: with a water
+    meter or what is called cold it is cold; what else is joined to a heater that this feeds, or to
+    a mixing valve of both, is hot."""
+    carries = [
+        i
+        for i, e in enumerate(elements)
+        if e.system in SIDED and e.role in IN_WATER_LINES and e.kind != MIXING
+    ]
+    if not any(elements[i].system is System.WATER for i in carries):
+        return
+    beside = _beside(joints)
+    together = list(pieces(carries, lambda i: beside.get(i, ())))
+    piece_of = {i: number for number, piece in enumerate(together) for i in piece}
+    cold = {piece_of[i] for i in carries if _is_cold(elements[i])}
+    hot = {piece_of[i] for i in carries if elements[i].system is System.HOT_WATER} - cold
+    before = -1
+    while before < len(hot):
+        before = len(hot)
+        for i, element in enumerate(elements):
+            if element.role is Role.HEATER or element.kind == MIXING:
+                at = {piece_of[n] for n in beside.get(i, ()) if n in piece_of}
+                fed = at & (cold | hot) if element.role is Role.HEATER else at & cold and at & hot
+                hot |= at - cold if fed else set()
+    for numbers, system in ((cold, System.COLD_WATER), (hot, System.HOT_WATER)) if hot else ():
+        unsided = (i for n in sorted(numbers) for i in together[n])
+        told = {i: system for i in unsided if elements[i].system is System.WATER}
+        _infer(elements, told)
+
+
+def _is_cold(element: Element) -> bool:
+    return element.system is System.COLD_WATER or _is_of_cold_water(element)
 
 
 def _infer(elements: list[Element], told: dict[int, System], basis: Basis = BY_ENDS) -> None:
