@@ -7,6 +7,8 @@ from collections.abc import Iterable, Sequence
 from math import dist
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, missing, not_known, violation
+from ifclint.engineering.arithmetic import not_below_zero
+from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.thermal import (
     celsius_of_fahrenheit,
     expansion_tank_m3,
@@ -133,12 +135,12 @@ def heater_thermal_expansion(heater: Heater, context: Context) -> Answer:
     """Water that warms and cannot go back to the street opens the relief valve at every firing.
 
     A check valve, regulator or backflow preventer on the path from the street to the heater closes
-    the system, as does a check valve in the meter that the job file states; an expansion tank
-    must then be joined behind it, and does where nothing is known to close it. A pump lets nothing
-    back: its pressure tank takes it up. The size of the tank is computed for the storage behind
-    that valve, from street water to stored hot water, up to the highest pressure the code lets
-    stand: one that is smaller is an advisory. A tank is equipment, which is drawn as heaters are:
-    none at all is wrong too.
+    the system, as does a check valve in the meter that the job file states; an expansion tank must
+    then be joined behind it, and does where nothing is known to close it. A pump lets nothing back:
+    its pressure tank takes it up. The size of the tank is computed for the storage behind that
+    valve, from street water to stored hot water, from the pressure where the tank stands up to the
+    highest the code lets stand: one that is smaller is an advisory. A tank is equipment, which is
+    drawn as heaters are: none at all is wrong too.
     """
     closing = [e for e in heater.cold_path if e.kind in CLOSING]
     if not closing:
@@ -209,11 +211,14 @@ def _volume_m3(elements: Iterable[Element]) -> float | None:
     return sum(known) if len(known) == len(stated) else None
 
 
+def _regulator(heater: Heater) -> Element | None:
+    return next((e for e in heater.cold_path[::-1] if e.kind == "pressure-reducing"), None)
+
+
 def _pressure_pa(heater: Heater, context: Context) -> float | None:
     """What is supplied to a heater: the setting of the last regulator before it, as the job file
     or the model tells it, else the street's pressure."""
-    water = context.job.water
-    regulator = next((e for e in heater.cold_path[::-1] if e.kind == "pressure-reducing"), None)
+    water, regulator = context.job.water, _regulator(heater)
     if regulator is None:
         return water.static_pressure
     told = (p.static_pressure for p in water.pressures if p.element == regulator.guid)
@@ -221,10 +226,28 @@ def _pressure_pa(heater: Heater, context: Context) -> float | None:
     return next(told, stated if water.regulator_setting is None else water.regulator_setting)
 
 
+def _above_supply_m(heater: Heater, tanks: Sequence[Element], context: Context) -> float:
+    """How far the lowest of tanks stands above where the supplied pressure is told of: the
+    regulator, else the main; 0 where a height is not known."""
+    regulator, main_m = _regulator(heater), context.job.water.main_elevation
+    if regulator is not None or main_m is None:
+        main_m = _height_m(regulator or heater.cold_path[0])
+    heights = [z for tank in tanks if (z := _height_m(tank)) is not None]
+    return min(heights) - main_m if heights and main_m is not None else 0.0
+
+
+def _height_m(element: Element) -> float | None:
+    """Of its connection, else of its place."""
+    placed = [e.position for e in element.ends if e.position is not None]
+    point = placed[0] if placed else element.position
+    return None if point is None else point[2]
+
+
 def _tank_size(
     heater: Heater, valve: Element, tanks: Sequence[Element], context: Context
 ) -> Answer:
-    """The expansion tanks behind a valve against what the water stored there grows by."""
+    """The expansion tanks behind a valve against what the water stored there grows by, at the
+    pressure where they stand."""
     ids, limit = [t.guid for t in tanks], context.code.limit("supply_static_max_psi")
     told = (
         _volume_m3(tanks),
@@ -232,11 +255,12 @@ def _tank_size(
         _pressure_pa(heater, context),
     )
     held, stored, supplied = (known(each, TANK_SIZE, heater, elements=ids) for each in told)
-    most = limit.value * PA_PER_PSI
-    if at_least(supplied, most):
+    most, above_m = limit.value * PA_PER_PSI, _above_supply_m(heater, tanks, context)
+    at_tank = not_below_zero(supplied - pressure_of_head_pa(above_m))
+    if at_least(at_tank, most):
         return NOT_APPLICABLE  # the pressure itself is wrong, and found elsewhere
     grows = expansion_volume_m3(stored, celsius_of_fahrenheit(COLD_F), celsius_of_fahrenheit(HOT_F))
-    needed, has = _gallons(expansion_tank_m3(grows, supplied, most)), _gallons(held)
+    needed, has = _gallons(expansion_tank_m3(grows, at_tank, most)), _gallons(held)
     return check(
         has,
         at_least=needed,
@@ -251,6 +275,8 @@ def _tank_size(
                 "common practice, no source (temperatures)",
             ),
             Step("Pressure supplied", supplied / PA_PER_PSI, "psi"),
+            Step("Tank above where that is told of", feet(above_m), "ft"),
+            Step("Pressure where the tank stands", at_tank / PA_PER_PSI, "psi"),
             limit.step("Highest pressure"),
             Step("Smallest tank", needed, "gal"),
         ),
