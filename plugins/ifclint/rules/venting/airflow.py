@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from itertools import pairwise
+from functools import partial
+from itertools import pairwise, takewhile
 from math import dist
 
 from ifclint.engineering.arithmetic import largest, not_below_zero, or_zero
 from ifclint.engineering.extents import level_m, lies_flat
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Step
 from ifclint.packs import Context, derived
-from ifclint.plumbing import Fixture, Stack, VentJoint, VentSegment, VentTree
+from ifclint.plumbing import Fixture, Method, Stack, VentJoint, VentSegment, VentTree
 from ifclint.plumbing.drainage.loads import CLOSET, loads
+from ifclint.plumbing.drainage.piping import Piping
 from ifclint.plumbing.drainage.pumped import PUMPED
+from ifclint.rules.venting.code_tables import branch_size_in
+from ifclint.rules.venting.groups import passing_dfu
 from ifclint.rules.venting.main_vents import main_vents, pipe_at
 from ifclint.rules.venting.wording import vent_steps
 
@@ -27,6 +31,7 @@ class Airflow:
     dfu_of: dict[VentJoint, float] = field(default_factory=dict)
     fixtures_of: dict[VentJoint, list[Fixture]] = field(default_factory=dict)
     drain_in: dict[VentJoint, float] = field(default_factory=dict)  # size laid
+    branch_in: dict[VentJoint, float] = field(default_factory=dict)  # asked of a circuit's branch
     dfu: dict[int, float] = field(default_factory=dict)
     largest_drain_in: dict[int, float] = field(default_factory=dict)
     asked_drain_in: dict[int, float] = field(default_factory=dict)  # size the code asks for
@@ -71,6 +76,8 @@ def _give(air: Airflow, context: Context) -> None:
         )
     if context.code.family == "upc":
         _give_sumps(air, context)
+    else:
+        _give_branches(air, context)
     for tree in venting.trees:
         for joint in tree.joints:
             air.dfu_of[joint] = load_of(_breathing(air, joint, context), context)
@@ -87,6 +94,28 @@ def _give_sumps(air: Airflow, context: Context) -> None:
         if drain.outlet.kind == PUMPED:
             for joint in joints.get(drain.outlet.element, []):
                 air.fixtures_of.setdefault(joint, []).extend(drain.fixtures)
+
+
+def _give_branches(air: Airflow, context: Context) -> None:
+    """IPC: the drain that a circuit vent and its relief vents serve is the whole branch (906.2)."""
+    joints = context.plumbing.venting.air.joints
+    for group in context.plumbing.venting.groups:
+        if group.method is not Method.CIRCUIT or not group.path:
+            continue
+        piping, last = group.piping, group.path[-1]
+        path = onward(last, piping.drainage.down)
+        below = list(takewhile(partial(_lies, piping), path))
+        drops = piping.drainage.down[below[-1]] != NONE if below else False
+        size_in = branch_size_in(passing_dfu(context)[last], drops, context)
+        if any(f.kind == CLOSET for f in group.fixtures):
+            size_in = max(size_in, context.code.limit("water_closet_drain_in").value)
+        relief = [j for i in below for j in joints.get(i, []) if j not in air.fixtures_of]
+        for joint in (group.joint, *(relief if drops else ())):
+            air.branch_in[joint] = max(size_in, air.branch_in.get(joint, 0.0))
+
+
+def _lies(piping: Piping, index: int) -> bool:
+    return not piping.is_vertical(index)
 
 
 def _breathing(air: Airflow, joint: VentJoint, context: Context) -> frozenset[Fixture | Stack]:
@@ -175,8 +204,9 @@ def _gather(air: Airflow, tree: VentTree, context: Context) -> None:
 
 
 def _asked_drain(air: Airflow, joint: VentJoint, context: Context) -> float | None:
-    """The drain size the code asks of the fixtures at a joint: of their traps, 3 in for closets."""
-    sizes = []
+    """The drain size the code asks at a joint: of the traps of fixtures, 3 in for closets, and of
+    the branch of a circuit vent."""
+    sizes = [air.branch_in[joint]] if joint in air.branch_in else []
     for fixture in air.fixtures_of.get(joint, []):
         units = loads(context).units[fixture]
         if fixture.kind == CLOSET:

@@ -10,6 +10,8 @@ from ifclint.engineering.trade_sizes import TRADE_SIZES
 from ifclint.packs import Context
 from ifclint.plumbing import Fixture, TrapArm
 
+QUARTER_IN_PER_FT = 0.25
+
 
 class Allowed(StrEnum):
     """What the code says of a kind of trap, or of a method of venting."""
@@ -48,6 +50,19 @@ def row_for_load(table: tuple[Row, ...], load: float) -> Row | None:
     """The smallest row for a load; a blank limit is none."""
     limits = ((row, row.number_or_none("max_dfu")) for row in table)
     return next((row for row, most in limits if most is None or at_most(load, most)), None)
+
+
+def branch_size_in(load: float, into_stack: bool, context: Context) -> float:
+    """The size asked of a branch for its load: into a stack, or as the building drain at 1/4 in per
+    ft; 0 where none is listed."""
+    table, column = "branch_and_stack_capacity", "branch_dfu"
+    if not into_stack:
+        table, column = "building_drain_capacity", "max_dfu"
+    listed = [(r.number_or_none(column), r) for r in rows(context, table)]
+    if not into_stack:
+        listed = [(m, r) for m, r in listed if r.number("slope_in_per_ft") == QUARTER_IN_PER_FT]
+    sizes = (r.number("size_in") for most, r in listed if most and at_most(load, most))
+    return min(sizes, default=0.0)
 
 
 def trap_arm_row(arm: TrapArm, context: Context) -> Row | None:

@@ -10,12 +10,10 @@ from ifclint.findings import Answer, Change, Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Stack
 from ifclint.plumbing.drainage.loads import loads
-from ifclint.rules.venting.code_tables import next_size_in, row_for_load, rows
+from ifclint.rules.venting.code_tables import QUARTER_IN_PER_FT, next_size_in, row_for_load, rows
 from ifclint.rules.venting.groups import passing_dfu, passing_unstated
 from ifclint.rules.venting.main_vents import main_vents
 from ifclint.rules.venting.parts import VENTS
-
-QUARTER_IN_PER_FT = 0.25
 
 
 @rule(

@@ -102,8 +102,9 @@ def _large_enough(
     answer = check(
         size,
         at_least=least,
-        message=f"The vent of {sump.label} is too small.",
-        remedy=Change("size", (sump.guid,), least.value, "Make the vent of the sump larger."),
+        message=f"The vent of {sump.label} is {trade_size(size)}; {trade_size(least.value)} is the "
+        "least.",
+        remedy=lambda: _enlarge(largest, least.value, context),
         limit_step="Vent of a sump, at least",
         elements=(sump.guid,),
     )
@@ -137,12 +138,11 @@ def _by_pump(
             elements=(sump.guid,),
         )
     wanted = row.limit("vent_in", "in")
-    text = f"Make the vent of the sump {trade_size(wanted.value)}."
     return check(
         size,
         at_least=wanted,
         message=f"The vent of {sump.label} is {trade_size(size)}, too small for its pump.",
-        remedy=Change("size", (drain.piping.elements[vent].guid,), wanted.value, text),
+        remedy=lambda: _enlarge(vent, wanted.value, context),
         steps=lambda: (
             Step("Flow of the pump", flow, "gpm"),
             Step("Length of the vent with its fittings", length, "ft"),
@@ -150,6 +150,21 @@ def _by_pump(
         limit_step=f"Vent for {number_text(row_gpm)} gpm, at least",
         elements=(sump.guid,),
     )
+
+
+def _enlarge(vent: int, wanted_in: float, context: Context) -> Change:
+    """The pipes of a vent that are too small, from the sump to the open air."""
+    tree = next(t for t in context.plumbing.venting.trees if vent in t.members)
+    elements, path = tree.piping.elements, [vent]
+    while (following := tree.toward.get(path[-1])) is not None:
+        path.append(following)
+    small = [
+        elements[i].guid
+        for i in path
+        if tree.piping.is_pipe(i) and not at_least(or_zero(elements[i].size_in), wanted_in, "in")
+    ]
+    text = f"Make the vent of the sump {trade_size(wanted_in)}."
+    return Change("size", tuple(small) or (elements[vent].guid,), wanted_in, text)
 
 
 def _reaches(row: Row, length_ft: float) -> bool:
