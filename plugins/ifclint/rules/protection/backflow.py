@@ -217,6 +217,8 @@ def hazard_isolated(hazard: Hazard, context: Context) -> Answer:
     to be joined. What it is joined to without a device, in a system whose name tells no service, is
     asked about too, and so are what no code lists: humidifiers, troughs, waterers and tanks that
     goods are dipped in, unless an air gap or device is named.
+    Non-potable water that the model joins to the supply is wrong without a device, whether or not
+    devices are drawn elsewhere.
     """
     if hazard.kind == UNKNOWN:
         of = hazard.element.system_name
@@ -254,10 +256,11 @@ def _judged(
         named = found[told.index(None)][0], wanted, what, hazard
         return not_known(IS_WANTED, *named, elements=elements, clause=row.clause)
     if found:
+        text = f"Put in {wanted}."
         return violation(
             message=f"{found[0][0].label} stands before {what} ({hazard.label}), which asks for "
             f"{wanted}.",
-            remedy=remedy,
+            remedy=Change("part", (found[0][0].guid,), "backflow preventer", text),
             elements=elements,
             clause=row.clause,
         )
@@ -290,6 +293,8 @@ def _judged(
             elements=(*checks, hazard.element.guid),
             clause=row.clause,
         )
+    if hazard.kind == "non-potable" and _is_drawn_joined(hazard, context):
+        return violation(message=message, remedy=remedy, elements=elements, clause=row.clause)
     return missing(
         _part_of(hazard), message=message, remedy=remedy, elements=elements, clause=row.clause
     )
@@ -307,6 +312,16 @@ def _is_domestic_piping(path: list[Element], hazard: Hazard) -> bool:
         and not system_hazard(e)
         for e in piping
     )
+
+
+def _is_drawn_joined(hazard: Hazard, context: Context) -> bool:
+    """Whether the model says of a tank or of other piping that the water supply is joined to it."""
+    network, element = context.plumbing.network, hazard.element
+    if element.role in LINKS and element.system in WATER_SUPPLY:
+        return False  # the end of a supply line that its name alone tells of
+    at = next(i for i, each in enumerate(network.elements) if each is element)
+    stated = (n for n, joint in network.joined[at] if not network.joints[joint].inferred)
+    return any(network.elements[n].system in WATER_SUPPLY for n in stated)
 
 
 def _part_of(hazard: Hazard) -> PartKind:
