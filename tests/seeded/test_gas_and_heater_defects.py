@@ -191,6 +191,7 @@ DEFECTS: dict[str, tuple[Callable[[House], None], Said, dict[str, Said]]] = {
             ("gas-reaches-appliance", TO_DRYER, UNVERIFIED),
             ("gas-piping-whole", TO_DRYER, UNVERIFIED),
             ("gas-outlet-closed", "gas/dryer-tee", UNVERIFIED),
+            ("gas-pressure-drop", "dr1", UNVERIFIED),
             ("gas-union", "f1", UNVERIFIED),  # now the first that asks
         },
         {},
@@ -201,6 +202,7 @@ DEFECTS: dict[str, tuple[Callable[[House], None], Said, dict[str, Said]]] = {
             ("gas-reaches-appliance", "dr1", VIOLATION),
             ("gas-piping-whole", "pipe/dr1/gas-south>dr1/gas-floor", VIOLATION),  # the first of it
             ("gas-outlet-closed", "gas/dryer-tee", VIOLATION),
+            ("gas-pressure-drop", "dr1", UNVERIFIED),
             ("gas-union", "f1", UNVERIFIED),
         },
         {},

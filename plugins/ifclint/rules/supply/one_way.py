@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from ifclint.checks import PASS, violation
 from ifclint.findings import Answer, Change, Severity
 from ifclint.ifc.elements import Element, Role
-from ifclint.network import Network
 from ifclint.packs import Context, rule
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
 from ifclint.rules.supply.circulation import Return, checks
@@ -36,9 +35,7 @@ def check_valve_turned(service: WaterService, context: Context) -> Iterator[Answ
     yield PASS
     supply = service.supply
     for index in _in_line(supply):
-        if service.holds(index) and _is_turned(
-            supply.network, index, supply.distribution.up[index]
-        ):
+        if service.holds(index) and _is_turned(supply, index, supply.distribution.up[index]):
             yield _turned(supply, index, "the fixtures behind it get no water")
     for found in returns_of(service, context):
         for index in found.piece:
@@ -69,22 +66,22 @@ def _tells_its_way(element: Element) -> bool:
     return element.role is VALVE and passes_one_way and is_told
 
 
-def _is_turned(network: Network, index: int, before: int) -> bool:
+def _is_turned(supply: Supply, index: int, before: int) -> bool:
     """Whether a valve is left where water enters it, from the element before it, and entered where
     it leaves; and what is joined to it does not say the same of its own flow."""
-    joined = _joined(network, index)
+    joined = _joined(supply, index)
     first = [own for other, own, _ in joined if other == before]
     agree = all(met == ENTERED[own] for _, own, met in joined)
     return len(joined) == len(ENTERED) and first == ["out"] and not agree
 
 
-def _joined(network: Network, index: int) -> list[tuple[int, str, str]]:
+def _joined(supply: Supply, index: int) -> list[tuple[int, str, str]]:
     """What is joined to an element, with the flow of its own end and of the other's."""
-    elements, found = network.elements, []
+    network, found = supply.network, []
     for other, number in network.joined[index]:
         joint = network.joints[number]
         ends = (joint.a_end, joint.b_end) if joint.a == index else (joint.b_end, joint.a_end)
-        own, met = elements[index].ends[ends[0]], elements[other].ends[ends[1]]
+        own, met = (network.elements[i].ends[n] for i, n in zip((index, other), ends, strict=True))
         found.append((other, own.flow, met.flow))
     return found
 
@@ -93,7 +90,7 @@ def _blocks(supply: Supply, found: Return, index: int) -> bool:
     """Whether a valve of a return is turned against the way from the hot water back."""
     network = supply.network
     before = [n for n in network.neighbours(index) if _reached(supply, found, index, n) == {True}]
-    return len(before) == 1 and _is_turned(network, index, before[0])
+    return len(before) == 1 and _is_turned(supply, index, before[0])
 
 
 def _reached(supply: Supply, found: Return, valve: int, start: int) -> set[bool]:
