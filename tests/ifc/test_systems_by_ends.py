@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
@@ -32,9 +33,12 @@ pipe 0.75 G1  9.6 0 0 > 12 0 0
 """
 
 
-def _systems(text: str) -> dict[str, System | None]:
+Tell = Callable[[list[Element], list[Joint]], None]
+
+
+def _systems(text: str, tell: Tell = tell_by_ends) -> dict[str, System | None]:
     model = read_network(text).model
-    tell_by_ends(model.elements, model.joints)
+    tell(model.elements, model.joints)
     return {element.guid: element.system for element in model.elements}
 
 
@@ -168,9 +172,8 @@ pipe 0.5 R3 system={back}  5.2 0 3.2 > 20 0 3.2
     ],
 )
 def test_a_tee_in_the_cold_feed_that_a_return_enters_is_of_the_feed(tee, back, then, system):
-    model = read_network(FED_WITH_RETURN.format(tee=tee, back=back, then=then)).model
-    tell_feeds_of_returns(model.elements, model.joints)
-    assert {e.guid: e.system for e in model.elements}["T"] is system
+    network = FED_WITH_RETURN.format(tee=tee, back=back, then=then)
+    assert _systems(network, tell_feeds_of_returns)["T"] is system
 
 
 ONE_SYSTEM = """
@@ -190,14 +193,8 @@ lavatory L system=none  7 0 4
 COLD, HOT, WATER = System.COLD_WATER, System.HOT_WATER, System.WATER
 
 
-def _sides(text: str) -> dict[str, System | None]:
-    model = read_network(text).model
-    tell_sides(model.elements, model.joints)
-    return {element.guid: element.system for element in model.elements}
-
-
 def test_water_of_one_system_is_cold_from_its_meter_and_hot_from_its_heater() -> None:
-    told = _sides(ONE_SYSTEM)
+    told = _systems(ONE_SYSTEM, tell_sides)
     assert {told[i] for i in ("M", "C1", "T", "C2", "V", "C3")} == {COLD}
     assert {told[i] for i in ("H1", "X")} == {HOT}
 
@@ -211,5 +208,5 @@ def test_water_of_one_system_is_cold_from_its_meter_and_hot_from_its_heater() ->
     ids=["nothing tells which is cold", "cold and hot are joined"],
 )  # fmt: skip
 def test_where_cold_and_hot_are_not_told_apart_water_is_water(old: str, new: str) -> None:
-    told = _sides(ONE_SYSTEM.replace(old, new).replace(" system=cold_water", ""))
+    told = _systems(ONE_SYSTEM.replace(old, new).replace(" system=cold_water", ""), tell_sides)
     assert told["H1"] is told["C1"] is told["X"] is WATER
