@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import dist
-from statistics import median_low
+
+import numpy as np
 
 from ifclint.ifc.elements import Box, Element, Model, Note, Point, Role, Space, Surface
 from ifclint.ifc.facts.notes import LABEL, about
@@ -22,8 +23,13 @@ def set_far_aside(
     points = [p for element in added for p in _points(element)]
     if not points:
         return
-    middle = _middle(points)
+    places = np.array(points)
+    x, y, z = np.sort(places, axis=0)[(len(points) - 1) // 2].tolist()
+    middle = x, y, z
+    is_close = float(np.linalg.norm(np.ptp(places, axis=0))) <= FAR_M
     for index, element in enumerate(added, first):
+        if is_close and (element.length_m or 0.0) <= FAR_M:
+            continue
         far = max((dist(p, middle) for p in _points(element)), default=0.0)
         length_m = element.length_m or 0.0
         if far <= FAR_M and length_m <= FAR_M:
@@ -46,11 +52,6 @@ def far_shape(element: Element, shape: tuple[Point, ...]) -> Iterator[Note]:
     far = 0.0 if port is None else min(dist(p, port) for p in shape)
     if far > FAR_M:
         yield _note(element, far, 0.0)
-
-
-def _middle(points: list[Point]) -> Point:
-    x, y, z = (median_low([p[k] for p in points]) for k in range(3))
-    return x, y, z
 
 
 def _note(element: Element, far_m: float, long_m: float) -> Note:

@@ -49,6 +49,8 @@ _OPENING = {  # at its beginning only, or all of it
     TEMPORARY: _ANYWHERE[TEMPORARY],
     EXISTING: (),
 }
+_BEGINS = {s: tuple(f"{p} " for p in (*_CLOSING[s], *_OPENING[s])) for s in NOT_BUILT}
+_ENDS = {s: tuple(f" {p}" for p in _CLOSING[s]) for s in NOT_BUILT}
 _ALONE = {DEMOLISHED: ("removed", "remove"), TEMPORARY: (), EXISTING: ()}
 _PARTS = re.compile(r"\s[-–—]+\s|[()\[\]:;,|/]")
 _DENIED = frozenset({"not", "nicht", "non", "niet"})
@@ -119,12 +121,7 @@ def _by_name(text: str) -> str:
             continue
         said = " ".join(spoken)
         for status in NOT_BUILT:
-            closes = any(_begins(said, p) or said.endswith(f" {p}") for p in _CLOSING[status])
-            opens = any(_begins(said, p) for p in _OPENING[status])
-            if closes or opens or said in _ALONE[status]:
+            is_said = f"{said} ".startswith(_BEGINS[status]) or said.endswith(_ENDS[status])
+            if is_said or said in _ALONE[status]:
                 return status
     return ""
-
-
-def _begins(said: str, phrase: str) -> bool:
-    return said == phrase or said.startswith(f"{phrase} ")

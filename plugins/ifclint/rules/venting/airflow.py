@@ -189,18 +189,24 @@ def _gather(air: Airflow, tree: VentTree, context: Context) -> None:
         if main.stack_of(joint) is not None:
             for index in tree.path_out(joint):
                 air.main.setdefault(index, joint)
-    for size_in, indexes in _by_size(tree).items():
-        level = most_at({j: _level_m(j, size_in) for j in joints})
-        air.level_m.update((i, level[i]) for i in indexes if i in level)
-        lengths = {j: m for j in joints if (m := _length_m(j, size_in)) is not None}
-        length = most_at(lengths)
-        air.length_m.update((i, length[i]) for i in indexes if i in length)
+    if context.code.family == "upc":
+        _gather_lengths(air, tree)
     air.branch_m.update(most_at({j: _branch_m(air, j, context) for j in joints}))
     for joint in sorted(joints, key=lambda j: -or_zero(j.to_air_m)):
         for index in tree.path_out(joint):
             if index in air.from_joint:
                 break
             air.from_joint[index] = joint
+
+
+def _gather_lengths(air: Airflow, tree: VentTree) -> None:
+    """UPC: how long the path to the open air is in pipe no larger, and how much of it is level."""
+    for size_in, indexes in _by_size(tree).items():
+        level = tree.gather({j: _level_m(j, size_in) for j in tree.joints}, max)
+        lengths = {j: m for j in tree.joints if (m := _length_m(j, size_in)) is not None}
+        length = tree.gather(lengths, max)
+        air.level_m.update((i, level[i]) for i in indexes if i in level)
+        air.length_m.update((i, length[i]) for i in indexes if i in length)
 
 
 def _asked_drain(air: Airflow, joint: VentJoint, context: Context) -> float | None:
