@@ -30,9 +30,9 @@ from ifclint.plumbing.words import says
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.near_misses import ENDS_AT, near_miss
 from ifclint.rules.gas.piping import members, sources
-from ifclint.rules.gas.places import is_near, points_of
+from ifclint.rules.gas.places import UNION_WORDS, is_near, points_of
 
-UNION_WORDS = ("union", "unión", "verschraubung", "bocchettone", "wartel*", "connector", "flex*")
+LOOSENED = (*UNION_WORDS, "connector", "flex*")
 MANIFOLD_WORDS = ("manifold",)
 BESIDE_M = 0.6  # valves of a manifold stand this near to each other; ours, no source
 DRIP_WORDS = ("sediment trap", "drip leg", "dirt leg")
@@ -53,7 +53,7 @@ TRAPS = PartKind(
 )
 UNIONS = PartKind(
     "unions or connectors in gas piping",
-    drawn=lambda context: any(says(e, UNION_WORDS) for e in members(context)),
+    drawn=lambda context: any(says(e, LOOSENED) for e in members(context)),
     remedy="Show the union or listed connector behind each appliance shutoff.",
 )
 NO_PIPE = Fact(
@@ -296,7 +296,7 @@ def gas_union(appliance: GasAppliance, context: Context) -> Answer:
     they are left out of the drawing, and that is unverified.
     """
     shutoff = appliance.shutoff
-    unions = [e for e in appliance.own if says(e, UNION_WORDS) and e is not shutoff]
+    unions = [e for e in appliance.own if says(e, LOOSENED) and e is not shutoff]
     if not unions:
         text = "Fit a union or listed connector between the shutoff and the appliance."
         return missing(

@@ -35,6 +35,7 @@ from ifclint.rules.gas.capacity import table_material
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.places import (
     IN_FLOOR_M,
+    UNION_WORDS,
     Crossing,
     crossings,
     ground_of,
@@ -47,17 +48,7 @@ from ifclint.rules.gas.places import (
 )
 
 HANGER_WORDS = ("hanger", "clevis", "pipe clamp", "pipe strap", "pipe support")
-JOINTS_TO_REACH = (
-    "union",
-    "unión",
-    "verschraubung",
-    "bocchettone",
-    "wartel*",
-    "compression",
-    "swing",
-    "right and left",
-    "flare nut",
-)
+JOINTS_TO_REACH = (*UNION_WORDS, "compression", "swing", "right and left", "flare nut")
 IN_THE_GROUND = ("foundation*", "basement", "cellar", "retaining")
 LIMITER_WORDS = ("vent limiter", "vent limiting", "ventless")
 

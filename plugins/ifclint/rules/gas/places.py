@@ -20,6 +20,7 @@ ON_GROUND_M = 0.3  # a slab no higher than this above the lowest floor lies on t
 SKIN_M = 0.01  # boxes of walls are drawn to the centimetre
 SLEEVE_WORDS = ("sleeve", "conduit", "casing", "encased", "fourreau", "schutzrohr", "futterrohr",
     "mantelbuis", "pasamuro", "pasatubo")  # fmt: skip
+UNION_WORDS = ("union", "unión", "verschraubung", "bocchettone", "wartel*")
 FLUE_WORDS = ("flue", "chimney", "conduit de fumée", "conduit de fumee", "conduit de cheminée",
     "conduit de cheminee")  # fmt: skip
 

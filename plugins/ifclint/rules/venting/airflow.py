@@ -138,18 +138,13 @@ def upstream(index: int, context: Context) -> set[int]:
 @derived
 def takes(context: Context) -> dict[Stack, frozenset[Fixture]]:
     """All fixtures that drain into each stack."""
-    wet_above = context.plumbing.venting.piping.wet_above
     by_index = {fixture.index: fixture for fixture in context.plumbing.fixtures}
-    found = {}
-    for stack in context.plumbing.stacks:
-        frontier, fixtures = [stack.base.indexes[-1]], set()
-        while frontier:
-            index = frontier.pop()
-            if index in by_index:
-                fixtures.add(by_index[index])
-            frontier += wet_above[index]
-        found[stack] = frozenset(fixtures)
-    return found
+    return {
+        stack: frozenset(
+            by_index[i] for i in upstream(stack.base.indexes[-1], context) if i in by_index
+        )
+        for stack in context.plumbing.stacks
+    }
 
 
 def load_of(breathing: frozenset[Fixture | Stack], context: Context) -> float:

@@ -185,7 +185,7 @@ def may_be_combination(arm: TrapArm, context: Context) -> Answer | None:
     """The answer for an arm without a vent whose fixture the code lets drain into a combination
     waste and vent; None where it cannot be one.
     """
-    if not takes(arm, context):
+    if not may_combine(arm, context):
         return None
     if arm.size_in is None:
         return _not_known(arm, "Give the pipe a nominal diameter.")
@@ -194,7 +194,7 @@ def may_be_combination(arm: TrapArm, context: Context) -> Answer | None:
     return None if arm.meets is Meets.DROP else _two_sizes(arm, arm.size_in, context)
 
 
-def takes(arm: TrapArm, context: Context) -> bool:
+def may_combine(arm: TrapArm, context: Context) -> bool:
     """Whether the code lets the fixture of an arm drain into a combination waste and vent."""
     row = method_row(context, METHOD)
     if row is None or not is_for(row, arm.fixture):

@@ -13,14 +13,14 @@ from ifclint.packs import Context
 from ifclint.plumbing import VentGroup
 from ifclint.rules.venting.circuit import joins_above
 from ifclint.rules.venting.code_tables import method_clause
-from ifclint.rules.venting.combination import METHOD, may_be_combination, row_at, takes
+from ifclint.rules.venting.combination import METHOD, may_be_combination, may_combine, row_at
 from ifclint.rules.venting.groups import AT_LEAST, bearings, passing_dfu, wet_pipes
 
 
 def combination_line(group: VentGroup, context: Context) -> list[Answer] | None:
     """What is said of a row of traps as a combination waste and vent; None where it can be none: a
     fixture that the code bars from it is there, or its vent is where that of a circuit is."""
-    if not joins_above(group) or not all(takes(arm, context) for arm in group.arms):
+    if not joins_above(group) or not all(may_combine(arm, context) for arm in group.arms):
         return None
     made = _of_sizes if context.code.family == "upc" else _of_loads
     return [*made(group, context)] or [PASS]
