@@ -73,7 +73,8 @@ class VentGroup:
     def label(self) -> str:
         """Named by the first pipe that is drain and vent, where there is one, else by the vent."""
         wet = (self.piping.elements[i] for i in self.path if self.piping.is_pipe(i))
-        named = next(wet, self.vent) if self.method in DRAIN_AND_VENT else self.vent
+        is_wet = self.method in DRAIN_AND_VENT or bool(self.wet)
+        named = next(wet, self.vent) if is_wet else self.vent
         return f'{self.method} "{named.label}"'
 
     @property

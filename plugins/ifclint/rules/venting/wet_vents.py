@@ -13,8 +13,8 @@ from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import apart_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity
 from ifclint.packs import Context, rule
-from ifclint.plumbing import Fixture, Method, VentGroup
-from ifclint.plumbing.drainage.loads import loads
+from ifclint.plumbing import Fixture, Method, TrapArm, VentGroup
+from ifclint.plumbing.drainage.loads import loads, restricted_by
 from ifclint.rules.venting.circuit import circuit
 from ifclint.rules.venting.code_tables import method_clause, next_size_in, rows
 from ifclint.rules.venting.combination import (
@@ -133,7 +133,7 @@ def _one_size_larger(group: VentGroup, context: Context) -> Answer:
     if group.wet_size_in is None:
         return size_unknown(group)
     least, pipe = context.code.limit("vertical_wet_vent_in"), smallest_pipe(group)
-    wastes = [size for arm in group.own if (size := listed_trap_in(arm, context)) is not None]
+    wastes = [size for arm in group.own if (size := _waste_in(arm, context)) is not None]
     load = max(passing_dfu(context)[index] for index, _ in wet_pipes(group))
     drains = [r for r in rows(context, "drain_capacity") if r.text("orientation") == "vertical"]
     carrying = next(
@@ -157,6 +157,24 @@ def _one_size_larger(group: VentGroup, context: Context) -> Answer:
     )
     unstated = max(passing_unstated(context)[index] for index, _ in wet_pipes(group))
     return unless_unstated(answer, group, unstated, pipe)
+
+
+def _waste_in(arm: TrapArm, context: Context) -> float | None:
+    """The least vertical waste of a fixture: of its trap's size, or the next that may take it."""
+    size = listed_trap_in(arm, context)
+    while size is not None and _is_barred(size, arm.fixture, context):
+        size = next_size_in(size)
+    return size
+
+
+def _is_barred(size_in: float, fixture: Fixture, context: Context) -> bool:
+    """Whether a vertical drain of a size may take none of this fixture."""
+    rows_of_size = context.code.table("drain_restrictions").where(
+        size_in=size_in, orientation="vertical"
+    )
+    return any(
+        not r.number("max_count") and fixture in restricted_by(context, r) for r in rows_of_size
+    )
 
 
 def _span_m(group: VentGroup) -> float:
