@@ -47,18 +47,19 @@ def hose_bibb(plan: Plan, number: int, at: Point, inward: Point, where: str) -> 
 
 
 def connections(plan: Plan, design: Design) -> list[Branch]:
-    """Every connection in wall W1, north to south; the other appliances are added on the way."""
+    """Every connection in wall W1, north to south, hot on the left as one faces the wall; the other
+    appliances are added on the way."""
     parts = plan.parts
     west, east = (1.0, 0.0, 0.0), (-1.0, 0.0, 0.0)
     crossed = design.lavatory4_crossed
     rows = (
-        ("b1", "cold", 19.6, 11.8, 19.2, west), ("b1", "hot", 18.8, 11.8, 19.2, west),
-        ("l3", "cold", 17.3, 11.9, 19.3, west), ("l3", "hot", 16.7, 11.9, 19.3, west),
-        ("l2", "cold", 14.8, 11.9, 19.3, west), ("l2", "hot", 14.2, 11.9, 19.3, west),
+        ("b1", "hot", 19.6, 11.8, 19.2, west), ("b1", "cold", 18.8, 11.8, 19.2, west),
+        ("l3", "hot", 17.3, 11.9, 19.3, west), ("l3", "cold", 16.7, 11.9, 19.3, west),
+        ("l2", "hot", 14.8, 11.9, 19.3, west), ("l2", "cold", 14.2, 11.9, 19.3, west),
         ("wc2", "cold", 12.6, 10.6, 18.75, west), ("wc3", "cold", 11.4, 10.6, 21.25, east),
         ("l4", "cold", 9.7, 11.9, 21.1, east), ("l4", "hot", 9.1, 11.9, 21.1, east),
         ("sh1", "cold", 8.2, 13.8, 21.9, east), ("sh1", "hot", 7.6, 13.8, 21.9, east),
-        ("l1", "cold", 6.8, 1.9, 19.3, west), ("l1", "hot", 6.2, 1.9, 19.3, west),
+        ("l1", "hot", 6.8, 1.9, 19.3, west), ("l1", "cold", 6.2, 1.9, 19.3, west),
         ("wc1", "cold", 4.6, 0.6, 19.05, west),
     )  # fmt: skip
     swap = {"cold": "hot", "hot": "cold"}
