@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import dist
 
 from ifclint.engineering.joined import onward
@@ -108,6 +108,12 @@ class VentGroup:
         sizes = self.sizes_in
         return min(sizes) if sizes and len(sizes) == len(pipes) else None
 
+    def ending_at(self, wet: list[TrapArm]) -> VentGroup:
+        """The same group if it ended at the last of some of its wet traps."""
+        ends = {arm.path[-1] for arm in wet}
+        last = max((n for n, index in enumerate(self.path) if index in ends), default=0)
+        return replace(self, wet=wet, path=self.path[: last + 1])
+
 
 def find_groups(
     piping: Piping, arms: list[TrapArm], air: Air, stacks: list[Stack]
@@ -176,13 +182,14 @@ def _without_strangers(
 
 def _apart(group: VentGroup, vented: list[float]) -> list[TrapArm]:
     """The arms that make no battery with the one at the vent: fixtures that have vents of their
-    own drain between, and no fixture of the battery is near. Several together, below a battery of
-    several, go on with it."""
+    own drain between, and no fixture of the battery is near, as none need be of a bathroom that a
+    floor drain is far from. Several together, below a battery of several, go on with it."""
     batteries: list[list[TrapArm]] = [list(group.own)]
     before = vented[group.joint.drain]
     for arm in group.wet:
         between, before = vented[arm.path[-1]] - before, vented[arm.path[-1]]
-        if between and not any(_adjacent(arm, other) for other in batteries[-1]):
+        strange = group.method is Method.HORIZONTAL_WET and arm.fixture.kind == "floor-drain"
+        if (between or strange) and not any(_adjacent(arm, other) for other in batteries[-1]):
             batteries.append([])
         batteries[-1].append(arm)
     first, *others = batteries

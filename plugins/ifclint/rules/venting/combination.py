@@ -242,11 +242,7 @@ def beside_combination(group: VentGroup, context: Context) -> VentGroup:
     wet = list(group.wet)
     while wet and passes_as_combination(wet[-1], context):
         wet.pop()
-    if len(wet) == len(group.wet):
-        return group
-    ends = {arm.path[-1] for arm in wet}
-    last = max((n for n, index in enumerate(group.path) if index in ends), default=0)
-    return replace(group, wet=wet, path=group.path[: last + 1])
+    return group if len(wet) == len(group.wet) else group.ending_at(wet)
 
 
 def _two_sizes(arm: TrapArm, size: float, context: Context) -> Answer:

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import TypedDict
 
 from ifclint.checks import PASS, Fact, check, not_known, require
 from ifclint.codes import Row
-from ifclint.engineering.wording import trade_size
+from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Fixture, VentGroup
 from ifclint.plumbing.drainage.loads import GIVE_LOADS, continuous_dfu, loads
 from ifclint.rules.venting.code_tables import row_for_load, rows
-from ifclint.rules.venting.wording import own_vent
+from ifclint.rules.venting.wording import kind_words, own_vent
 
 MANY = 24  # fixtures; more are never one wet vent
 AT_MOST = "Required, at most"
@@ -84,6 +85,18 @@ def strangers(through: list[Fixture], context: Context) -> list[Fixture]:
     """The fixtures of known kind that belong to no bathroom group."""
     listed = {k for row in rows(context, "bathroom_group") for k in row.text("fixtures").split()}
     return [f for f in through if f.kind and f.kind not in listed]
+
+
+def beyond_bathroom(through: list[Fixture], context: Context) -> Iterator[tuple[str, str]]:
+    """Of what kinds more drain through than so many bathroom groups have, and words for it."""
+    groups = context.code.limit("wet_vent_groups").value
+    counts = Counter(f.kind for f in through if f.kind)
+    for row in rows(context, "bathroom_group"):
+        kinds = row.text("fixtures").split()
+        count, most = sum(counts.pop(k, 0) for k in kinds), row.number("max_count") * groups
+        if not at_most(count, most):
+            words = " or ".join(map(kind_words, kinds))
+            yield kinds[0], f"{count} × {words} drain (at most {number_text(most)})"
 
 
 class Bearings(TypedDict):

@@ -33,7 +33,12 @@ from ifclint.rules.venting.combination import (
     joins_drops_only,
     may_be_combination,
 )
-from ifclint.rules.venting.groups import fixtures_through, strangers
+from ifclint.rules.venting.groups import (
+    beyond_bathroom,
+    fixtures_of,
+    fixtures_through,
+    strangers,
+)
 from ifclint.rules.venting.parts import VENTS
 from ifclint.rules.venting.section import VentingSection
 from ifclint.rules.venting.single_stack import on_single_stack
@@ -170,7 +175,7 @@ def _method_is_known(arm: TrapArm, context: Context) -> bool:
     row = method_row(context, arm.method) if arm.method is not None else None
     if row is None or allowed(row) is Allowed.NO:
         return False
-    if _stranger(arm, context) is not None:
+    if _stranger(arm, context) is not None or _stands_apart(arm, context):
         return False
     return not row.text("fixtures") or not arm.fixture.kind or is_for(row, arm.fixture)
 
@@ -188,6 +193,28 @@ def _stranger(arm: TrapArm, context: Context) -> Fixture | None:
         return None
     others = strangers(fixtures_through(group, context) or [], context)
     return next(iter(others), None)
+
+
+def _stands_apart(arm: TrapArm, context: Context) -> bool:
+    """Whether a horizontal wet vent ends above an arm, of a fixture apart from the others on it:
+    what drains there by then is no bathroom, or in the UPC a closet does, which is the last."""
+    group = group_of(context)[arm]
+    if group.method is not Method.HORIZONTAL_WET or arm not in group.apart:
+        return False
+    above = group.arms[: group.arms.index(arm)]
+    past_closet = context.code.family == "upc" and any(a.fixture.kind == CLOSET for a in above)
+    through = fixtures_of(arm.path[-1], context)
+    if not (past_closet or strangers(through, context) or any(beyond_bathroom(through, context))):
+        return False
+    return not _has_other_method(replace(group, wet=[arm]), context)
+
+
+def down_to_vented(group: VentGroup, context: Context) -> VentGroup:
+    """The group without the last of its traps, as far as these have no vent by it."""
+    wet = list(group.wet)
+    while wet and waits(wet[-1], context):
+        wet.pop()
+    return group.ending_at(wet) if wet and len(wet) < len(group.wet) else group
 
 
 @derived
@@ -233,6 +260,11 @@ def _why(arm: TrapArm, context: Context) -> str:
             return (
                 f"it joins {end}, below other fixtures' vents, and {stranger.label} drains there "
                 "too: that is no wet vent of a bathroom"
+            )
+        if _stands_apart(arm, context):
+            return (
+                f"it joins {end}, below other fixtures' vents, apart from the bathroom whose wet "
+                "vent ends above"
             )
         kind = with_article(kind_words(arm.fixture.kind))
         return (

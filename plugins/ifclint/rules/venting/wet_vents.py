@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
@@ -27,6 +26,7 @@ from ifclint.rules.venting.groups import (
     AT_MOST,
     MANY,
     bearings,
+    beyond_bathroom,
     fixtures_through,
     kind_unknown,
     large_enough,
@@ -39,14 +39,14 @@ from ifclint.rules.venting.groups import (
     unless_unstated,
     wet_pipes,
 )
-from ifclint.rules.venting.protected import all_wait
+from ifclint.rules.venting.protected import all_wait, down_to_vented
 from ifclint.rules.venting.wet_order import (
     closet_at_vent,
     closet_lowest,
     dry_vent_kinds,
     meet_before,
 )
-from ifclint.rules.venting.wording import kind_words, own_vent
+from ifclint.rules.venting.wording import own_vent
 
 
 def _is_vertical_wet(group: VentGroup) -> bool:
@@ -200,6 +200,7 @@ def horizontal_wet_vent(group: VentGroup, context: Context) -> list[Answer]:
     """
     if all_wait(group, context) or meet_before(group):
         return [NOT_APPLICABLE]
+    group = down_to_vented(group, context)
     answers = _bathroom_alone(group, context)
     if not _fails(answers) or (above := beside_combination(group, context)) is group:
         return answers
@@ -237,7 +238,7 @@ def _bathroom_wet(group: VentGroup, context: Context) -> Iterator[Answer]:
     yield on_one_floor(group, through, clause, _of_floors(group))
     for fixture in (f for f in through if not f.kind):
         yield kind_unknown(group, fixture)
-    for kind, excess in _beyond_bathroom(through, context):
+    for kind, excess in beyond_bathroom(through, context):
         yield violation(
             message=f"{excess} through the {group.label}.",
             remedy=own_vent(last),
@@ -253,18 +254,6 @@ def _bathroom_wet(group: VentGroup, context: Context) -> Iterator[Answer]:
             **bearings(group, "kind", fixture.element.guid),
         )
     yield from _wet_sizes(group, context)
-
-
-def _beyond_bathroom(through: list[Fixture], context: Context) -> Iterator[tuple[str, str]]:
-    """Of what kinds more drain through than so many bathroom groups have, and words for it."""
-    groups = context.code.limit("wet_vent_groups").value
-    counts = Counter(f.kind for f in through if f.kind)
-    for row in rows(context, "bathroom_group"):
-        kinds = row.text("fixtures").split()
-        count, most = sum(counts.pop(k, 0) for k in kinds), row.number("max_count") * groups
-        if not at_most(count, most):
-            words = " or ".join(map(kind_words, kinds))
-            yield kinds[0], f"{count} × {words} drain (at most {number_text(most)})"
 
 
 def _wet_sizes(group: VentGroup, context: Context) -> Iterator[Answer]:
