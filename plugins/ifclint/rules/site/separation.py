@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import groupby
 
 from ifclint.checks import PASS, Fact, missing, not_known, violation
 from ifclint.codes import Limit
@@ -100,7 +101,7 @@ def water_sewer_apart(service: WaterService, context: Context) -> Iterator[Answe
 
     Outside the walls and slabs, where each pipe of the sewer comes nearest to the water service,
     also where a drawing of the site shows no fixture that either serves: clear distance beside it,
-    and clear height of the water pipe above it. Sewer pipe of which
+    and clear height of the water pipe above it; once for a run of its pipes. Sewer pipe of which
     drains in buildings may be made (cast iron, PVC of schedule 40) may lie in one trench with it.
     Else, UPC: in one trench the water lies 12 in above and 12 in beside, on a shelf, and 12 in
     above where they cross; whether nearer than 3 ft is one trench the job file says
@@ -113,9 +114,22 @@ def water_sewer_apart(service: WaterService, context: Context) -> Iterator[Answe
         if drains and service.source_known:
             yield not_known(OUTSIDE, service)
         return
-    for near in found.values():
-        answers = [_kept(meeting, context) for meeting in near]
-        yield min(answers, key=lambda answer: GRAVEST.index(answer.outcome))
+    kept = ([_kept(meeting, context) for meeting in near] for near in found.values())
+    worst = (min(answers, key=lambda answer: GRAVEST.index(answer.outcome)) for answers in kept)
+    for _, run in groupby(worst, key=lambda answer: (answer.outcome, answer.remedy)):
+        yield from _as_one([*run])
+
+
+def _as_one(run: list[Answer]) -> list[Answer]:
+    """What is wrong alike with pipes of the service one after another: one answer, of the nearest
+    place."""
+    nearest_by = [a.measured.value for a in run if a.outcome is Outcome.VIOLATION and a.measured]
+    if len(nearest_by) < 2 or len(nearest_by) < len(run):
+        return run
+    worst = run[nearest_by.index(min(nearest_by))]
+    ids = (guid for answer in (worst, *run) for guid in answer.elements)
+    message = f"{worst.message} So it is with {len(run) - 1} more of its pipes, one after another."
+    return [replace(worst, message=message, elements=tuple(dict.fromkeys(ids)))]
 
 
 def _kept(meeting: Meeting, context: Context) -> Answer:
