@@ -2,24 +2,19 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from dataclasses import dataclass, replace
-from enum import StrEnum
-from itertools import takewhile
+from dataclasses import replace
 from math import dist
 
 from ifclint.checks import PASS, Fact, check, not_known
 from ifclint.codes import Limit, Row
-from ifclint.engineering.joined import NONE, onward
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import apart_text, trade_size
 from ifclint.findings import Answer, Change
-from ifclint.ifc.elements import Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing import TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import GIVE_LOADS
-from ifclint.plumbing.drainage.piping import length_of
 from ifclint.plumbing.drainage.segments import Part
 from ifclint.plumbing.facts import fact
 from ifclint.plumbing.venting.trap_arms import Meets
@@ -32,153 +27,14 @@ from ifclint.rules.venting.code_tables import (
     rows,
     trap_arm_row,
 )
+from ifclint.rules.venting.combination_course import METHOD, Course, course_of
 from ifclint.rules.venting.groups import passing_dfu, passing_unstated
 from ifclint.rules.venting.section import VentingSection
 from ifclint.rules.venting.wording import arm_steps, feet
 
-METHOD = "combination waste and vent"
 TABLE, BRANCH_DFU = "combination_drain_vent", "branch_or_stack_dfu"
 S_TRAP_DIAMETERS = 2.0  # a turn down so near the weir makes an S-trap; common practice
-STACKS = frozenset({Part.STACK, Part.OFFSET})
 OR_VENT = "Name the fixture by kind and give its trap a nominal size; or vent the trap."
-
-
-class Enters(StrEnum):
-    """How vented fixtures come into a building drain."""
-
-    LEVEL = "by a level drain"
-    DROP = "by a drop of less than a storey"
-    STACK = "by a stack"
-
-
-@dataclass(frozen=True, slots=True)
-class Course:
-    """How a trap drains into what may be a combination waste and vent."""
-
-    level_m: float | None  # from the trap to where the combination begins, or to the drop before
-    fallen_m: float  # between fixture drain and combination
-    main: int  # the first pipe of the combination, -1 where none is found
-    last: int  # the last element before that of the air
-    dry: bool  # whether a dry vent joins it
-    vented: bool | None  # by a dry vent, or a drain of vented fixtures of its floor; None: perhaps
-
-
-def _course(arm: TrapArm, context: Context) -> Course:
-    """Down from the trap: the fixture drain, a drop, the combination, to the first air."""
-    piping, air = arm.piping, context.plumbing.venting.air
-    down, came, index = piping.drainage.down, arm.start, piping.drainage.down[arm.start]
-    own, fallen_m, first, last, main, joined = [], 0.0, NONE, NONE, NONE, False
-    vented: bool | None = False
-    grown, dry = False, False
-    while index != NONE and piping.elements[index].role is not Role.CHAMBER:
-        others = [i for i in piping.wet_above[index] if i != came]
-        joints = [joint for joint in air.joints.get(index, ()) if joint.tree.is_vent]
-        breathes = any(air.at[i] != NONE for i in others)
-        if joints:
-            vented = dry = True
-        elif breathes and not vented:
-            serves = _serves_vented(index, arm, context)
-            vented = vented if serves is False else serves
-        if vented is not False and others and main == NONE and last != NONE and not fallen_m:
-            main = last  # the drain itself is the combination, up to a drain of vented fixtures
-            break
-        joined = joined or bool(others)
-        if piping.is_vertical(index):
-            if joined or main != NONE:
-                break
-            fallen_m += _falls_m(arm, index, came)
-        elif main == NONE and not fallen_m and not grown:
-            grown = _grows(first, index, arm)
-            own += [] if grown else [index]
-        if piping.is_horizontal(index):
-            first, last = (index if first == NONE else first), index
-            main = index if main == NONE and (joined or fallen_m) else main
-        if vented and main != NONE:
-            break
-        came, index = index, down[index]
-    return Course(
-        _level_m(arm, tuple(own)), fallen_m, main if main != NONE else first, came, dry, vented
-    )
-
-
-def _level_m(arm: TrapArm, own: tuple[int, ...]) -> float | None:
-    """How long a fixture drain is, along what it is of, to the drop where a pipe turns down."""
-    piping, points = arm.piping, arm.piping.path(own, arm.piping.exit(arm.start))
-    if own and piping.is_pipe(own[-1]) and piping.is_vertical(piping.drainage.down[own[-1]]):
-        points.append(piping.exit(own[-1]))
-    return length_of(points)
-
-
-def _grows(first: int, index: int, arm: TrapArm) -> bool:
-    """Whether a level drain is larger here than where it begins."""
-    if not arm.piping.is_horizontal(index):
-        return False
-    begins = arm.piping.elements[first].size_in if first != NONE else None
-    here = arm.piping.elements[index].size_in
-    return begins is not None and here is not None and here > begins
-
-
-def _falls_m(arm: TrapArm, index: int, came: int) -> float:
-    """How far a drain falls in a vertical pipe and half of the fittings at its ends."""
-    piping, heights = arm.piping, [p[2] for p in arm.piping.ends(index)]
-    for beside in (came, piping.drainage.down[index]):
-        if beside != NONE and beside != arm.start and piping.elements[beside].role is Role.FITTING:
-            heights += [middle[2] for middle in (piping.middle(beside),) if middle is not None]
-    return max(heights) - min(heights)
-
-
-@derived
-def _vented_by_floor(context: Context) -> dict[tuple[float | str, Enters], list[float]]:
-    """For each floor, and way into the building drain, how many of its fixtures that have a vent
-    drain through every element; a closet or bathtub on a wet vent has one."""
-    level_of, drainage = context.plumbing.surroundings.floors.level_of, context.plumbing.drainage
-    row = method_row(context, METHOD)
-    values: dict[tuple[float | str, Enters], dict[int, float]] = defaultdict(dict)
-    for arm in context.plumbing.venting.arms:
-        on_wet_vent = arm.meets is Meets.WET_DRAIN and not arm.joined_by
-        barred = row is not None and arm.fixture.kind and not is_for(row, arm.fixture)
-        if arm.meets is Meets.VENT or (on_wet_vent and barred):
-            key = (level_of(arm.fixture.element), _enters(arm, context))
-            values[key][arm.fixture.index] = 1.0
-    return {key: drainage.accumulate(given) for key, given in values.items()}
-
-
-@derived
-def _parts(context: Context) -> dict[int, Part]:
-    """What each pipe is to the building."""
-    return {i: s.part for s in context.plumbing.drains for i in s.indexes if s.part is not None}
-
-
-def _enters(arm: TrapArm, context: Context) -> Enters:
-    """How water gets from the vent of a trap into the building drain."""
-    part_of, piping = _parts(context), arm.piping
-    index, fell = arm.path[-1] if arm.path else piping.drainage.down[arm.start], False
-    for below in onward(index, piping.drainage.down):
-        if part_of.get(below) is Part.BUILDING_DRAIN:
-            break
-        if part_of.get(below) in STACKS:
-            return Enters.STACK
-        fell = fell or piping.is_vertical(below)
-    return Enters.DROP if fell else Enters.LEVEL
-
-
-def _serves_vented(index: int, arm: TrapArm, context: Context) -> bool | None:
-    """Whether a fixture of the same floor that has a vent drains through an element.
-
-    What a building drain takes from stacks alone is no vent; None where it takes it from drops of
-    less than a storey, which one may call stacks or not.
-    """
-    floor = context.plumbing.surroundings.floors.level_of(arm.fixture.element)
-    through = {way: _vented_by_floor(context).get((floor, way)) for way in Enters}
-    ways = {way for way, taken in through.items() if taken is not None and taken[index] > 0}
-    if Enters.LEVEL in ways or (ways and not _in_building_drain(index, arm, context)):
-        return True
-    return None if Enters.DROP in ways else False
-
-
-def _in_building_drain(index: int, arm: TrapArm, context: Context) -> bool:
-    """Whether an element is of the building drain proper, or a fitting that leads into it."""
-    return _parts(context).get(arm.piping.next_pipe(index)) is Part.BUILDING_DRAIN
 
 
 def may_be_combination(arm: TrapArm, context: Context) -> Answer | None:
@@ -206,20 +62,22 @@ def may_combine(arm: TrapArm, context: Context) -> bool:
 def joins_drops_only(arm: TrapArm, context: Context) -> bool:
     """Whether a combination joins a building drain that takes nothing but drops of less than a
     storey: to some they are stacks, and it lacks a dry vent."""
-    return context.code.family == "ipc" and _course(arm, context).vented is None
+    return context.code.family == "ipc" and course_of(context, arm).air.vented is None
 
 
 def has_dry_vent(arm: TrapArm, context: Context) -> bool:
     """Whether the combination that an arm leads to has a dry vent of its own."""
-    return context.code.family == "ipc" and _course(arm, context).dry
+    return context.code.family == "ipc" and course_of(context, arm).air.dry
 
 
 def passes_as_combination(arm: TrapArm, context: Context) -> bool:
     """Whether the arm is no trap arm, but leads level into a combination waste and vent."""
     if turns_down_at(arm) or may_be_combination(arm, context) is not PASS:
         return False
-    ipc = context.code.family == "ipc"
-    return not ipc or all(_carries(arm, i, context) is PASS for i in _pipes_of(arm, context))
+    if context.code.family != "ipc":
+        return True
+    course, too_small = course_of(context, arm), _too_small(context)
+    return too_small[course.main] == too_small[arm.piping.drainage.down[course.air.last]]
 
 
 def turns_down_at(arm: TrapArm) -> bool:
@@ -266,10 +124,10 @@ def _by_table(arm: TrapArm, context: Context) -> Answer | None:
     """IPC: a vent somewhere, no fixture that is barred from it, little of it vertical, not steep,
     and large enough by the table.
     """
-    code, course, piping = context.code, _course(arm, context), arm.piping
-    if course.vented is False or course.main < 0 or _is_s_trap(arm, course):
+    code, course, piping = context.code, course_of(context, arm), arm.piping
+    if course.air.vented is False or course.main < 0 or _is_s_trap(arm, course):
         return None
-    if _barred(context)[course.main] or _barred(context)[course.last]:
+    if _barred(context)[course.main] or _barred(context)[course.air.last]:
         return None
     fall, main = feet(course.fallen_m), piping.elements[course.main]
     most, remedy = code.limit("combination_vertical_ft"), "Vent the trap, or lay its drain level."
@@ -293,25 +151,27 @@ def _by_table(arm: TrapArm, context: Context) -> Answer | None:
     return PASS if row is None else _near(arm, course, row.number("size_in"), context)
 
 
-def _pipes_of(arm: TrapArm, context: Context) -> list[int]:
-    """The level pipes of the combination that an arm leads to, from the first to the last."""
-    piping, course = arm.piping, _course(arm, context)
-    way = [
-        course.main,
-        *takewhile(lambda i: i != course.last, onward(course.main, piping.drainage.down)),
-        course.last,
-    ]
-    if course.last not in piping.drainage.path(course.main):
-        return [course.main]
-    return [i for i in dict.fromkeys(way) if piping.is_pipe(i) and piping.is_horizontal(i)]
-
-
 def _carries(arm: TrapArm, index: int, context: Context) -> Answer:
     """Whether a pipe is as large as the table asks of a combination for what it carries."""
     row, size = row_at(index, context), arm.piping.elements[index].size_in
     if size is None or row is None:
         return _not_known(arm)
     return _large(arm, size, row.limit("size_in", "in"))
+
+
+@derived
+def _too_small(context: Context) -> list[int]:
+    """How many level pipes, from each element down, are smaller than the table asks of a
+    combination for what they carry, or may be."""
+    piping = context.plumbing.venting.piping
+    found = [0] * (len(piping.elements) + 1)  # the last is that of no element, -1
+    for index in piping.drainage.order:
+        found[index] = found[piping.drainage.down[index]]
+        if piping.is_horizontal(index):
+            row, size = row_at(index, context), piping.elements[index].size_in
+            if row is None or size is None or not at_least(size, row.number("size_in"), "in"):
+                found[index] += 1
+    return found
 
 
 def row_at(index: int, context: Context) -> Row | None:

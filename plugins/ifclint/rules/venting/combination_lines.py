@@ -13,7 +13,8 @@ from ifclint.packs import Context
 from ifclint.plumbing import VentGroup
 from ifclint.rules.venting.circuit import joins_above
 from ifclint.rules.venting.code_tables import method_clause
-from ifclint.rules.venting.combination import METHOD, may_be_combination, may_combine, row_at
+from ifclint.rules.venting.combination import may_be_combination, may_combine, row_at
+from ifclint.rules.venting.combination_course import METHOD
 from ifclint.rules.venting.groups import AT_LEAST, bearings, passing_dfu, wet_pipes
 
 

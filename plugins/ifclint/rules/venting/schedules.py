@@ -8,7 +8,8 @@ from ifclint.plumbing import Fixture, Method, TrapArm, VentSegment
 from ifclint.plumbing.venting.trap_arms import Meets
 from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.arms import listed_length_ft
-from ifclint.rules.venting.combination import METHOD, beside_combination
+from ifclint.rules.venting.combination import beside_combination
+from ifclint.rules.venting.combination_course import METHOD
 from ifclint.rules.venting.protected import group_of, waits
 from ifclint.rules.venting.wording import feet, kind_words
 
