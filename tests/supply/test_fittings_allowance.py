@@ -30,7 +30,7 @@ def _made(network: str, material: str, **water: object) -> tuple[float, str]:
     solved = solution(context_of(network.replace("{material}", material), "upc-2021", job))
     tap = solved.supply.fixtures[0].taps[0]
     feet = max(loss.equivalent_m for loss in solved.loss) / 0.3048
-    return feet, " ".join(step.text for step in budget(solved, tap, solved.at(tap), None))
+    return feet, " ".join(step.text for step in budget(tap, solved.at(tap), None, solved.context))
 
 
 @pytest.mark.parametrize("material", ["pex", "steel", "copper", "cpvc"])

@@ -11,7 +11,13 @@ from ifclint.plumbing.supply.water_fixtures import Tap
 from ifclint.rules.supply.loops import Passing, Sides, divide
 from ifclint.rules.supply.losses import Loss
 from ifclint.rules.supply.missing import Reason
-from ifclint.rules.supply.pressure_model import Solution, branch_demand, solution
+from ifclint.rules.supply.pressure_model import (
+    Solution,
+    branch_demand,
+    solution,
+    solve,
+    solve_again,
+)
 from ifclint.rules.supply.sizing import upsizings
 from ifclint.testing.questions import context_of
 
@@ -79,6 +85,15 @@ def test_as_much_leaves_a_loop_as_enters_it_and_the_branch_in_question_has_its_o
         first = [s.number for s in solved.supply.segments[main.feed].below]
         leaves = sum(abs(solved.toward[branch][n].m3_per_s) for n in first)
         assert leaves == pytest.approx(known[main.feed])
+
+
+@pytest.mark.parametrize("name", ["P", "R1", "B1"])
+def test_a_line_before_in_or_behind_a_loop_is_solved_again_as_anew(name: str) -> None:
+    solved = _solved(_closets("1"))
+    line = next(s for s in solved.supply.segments for e in s.elements if e.guid == name)
+    again, anew = solve_again(solved, {line.number: 3.0}), solve(solved.context, {line.number: 3.0})
+    assert again.heads != solved.heads
+    assert (again.heads, again.loss, again.toward) == (anew.heads, anew.loss, anew.toward)
 
 
 def test_a_larger_loop_is_enough_and_is_said() -> None:

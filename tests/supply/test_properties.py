@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from ifclint.engineering.units import PA_PER_PSI
 from ifclint.packs import Context
-from ifclint.rules.supply.pressure_model import Solution, solution, solve
+from ifclint.rules.supply.pressure_model import Solution, solution, solve, solve_again
 from ifclint.rules.supply.sizing import upsizings
 from tests.supply.trees import Branch, context_of, tree
 
@@ -71,6 +71,21 @@ def test_larger_pipe_never_lowers_a_residual(
     after = residuals(solve(context, {line.number: larger}))
     for guid, value in residuals(before).items():
         assert after[guid] >= value - 1e-6
+
+
+@given(supplies(), st.data())
+@settings(max_examples=40, deadline=None)
+def test_what_is_solved_again_is_as_solved_anew(
+    drawn: tuple[list[Branch], list[tuple[int, str]]], data: st.DataObject
+) -> None:
+    context = context_of(tree(*drawn), **GIVEN)
+    again, sizes = solution(context), dict[int, float]()
+    for _ in range(3):
+        line = data.draw(st.sampled_from(again.supply.segments))
+        sizes[line.number] = data.draw(st.sampled_from(SIZES))
+        again = solve_again(again, {line.number: sizes[line.number]})
+        anew = solve(context, sizes)
+        assert (again.loss, again.heads) == (anew.loss, anew.heads)
 
 
 @given(supplies(), st.integers(2, 5))

@@ -39,6 +39,9 @@ class WaterSegment(Segment):
     service: str = COLD  # what it carries: hot downstream of a heater
     heater: int = NONE  # the heater it comes from
     number: int = 0  # in `Supply.segments`
+    passed: frozenset[str] = (
+        frozenset()
+    )  # the kinds of all on the way from the source, with its own
 
     @cached_property
     def elements(self) -> list[Element]:
@@ -93,7 +96,12 @@ class WaterSegment(Segment):
     @property
     def is_mixed(self) -> bool:
         """Whether its water comes through a faucet before it comes to a fixture."""
-        return any(e.kind == "faucet" for segment in self.to_source for e in segment.elements)
+        return "faucet" in self.passed
+
+    @property
+    def source(self) -> int:
+        """Where its water comes from: the first element on the way."""
+        return self.distribution.roots[self.indexes[0]]
 
     @property
     def leads_elsewhere(self) -> bool:
@@ -154,8 +162,10 @@ def make_water_segments(distribution: Distribution) -> list[WaterSegment]:
             segment.pipes.append(index)
         segment_of[index] = segment
     for segment in segments:
+        segment.passed = frozenset(e.kind for e in segment.elements)
         if segment.above is not None:
             segment.above.below.append(segment)
+            segment.passed |= segment.above.passed
         if segment.inlet != NONE:
             segment.branches = _turns(distribution, segment)
         if segment.indexes[-1] in ends_in:

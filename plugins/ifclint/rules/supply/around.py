@@ -202,9 +202,8 @@ def _past(context: Context) -> dict[str, tuple[list[float], list[float]]]:
 def _is_tempered(fixture: WaterFixture, segment: WaterSegment) -> bool:
     """Whether a fixture's one connection is to get hot and cold mixed: behind a faucet, or where
     people wash behind a mixing valve."""
-    passed = {e.kind for line in segment.to_source for e in line.elements}
     washes = fixture.kind in WASHING or fixture.kind == "emergency-fixture"
-    return segment.is_mixed or (washes and len(fixture.taps) == 1 and "mixing" in passed)
+    return segment.is_mixed or (washes and len(fixture.taps) == 1 and "mixing" in segment.passed)
 
 
 @rule(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from ifclint.ifc.elements import Element, Role
 from ifclint.job import WaterPressure
 from ifclint.packs import Context, derived
-from ifclint.plumbing.supply.segments import WaterSegment, begins_anew
+from ifclint.plumbing.supply.segments import begins_anew
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ def beginnings(context: Context) -> dict[int, Beginning]:
         if line.indexes[-1] in street or not begins_anew(last) or line.number in found:
             continue
         before = (found.get(a.number) for a in line.to_source)
-        first = _from_private(line, context) and not any(
+        first = line.source in supply.sources.private and not any(
             b is not None and b.is_pump for b in before
         )
         behind = supply.pressure_tank(line) if last.role is Role.PUMP else None
@@ -61,10 +61,6 @@ def beginnings(context: Context) -> dict[int, Beginning]:
             at, tank = behind
             found[line.number] = found[at.number] = Beginning((tank, last), first)
     return found
-
-
-def _from_private(line: WaterSegment, context: Context) -> bool:
-    return line.to_source[0].indexes[0] in context.plumbing.supply.sources.private
 
 
 def set_to(beginning: Beginning, context: Context) -> tuple[float | None, float | None]:

@@ -131,9 +131,8 @@ class LossOfLine:
         )  # fmt: skip
 
 
-def loss_of_line(
-    segment: WaterSegment, context: Context, size_in: float | None = None
-) -> LossOfLine:
+@derived
+def loss_of_line(context: Context, segment: WaterSegment, size_in: float | None) -> LossOfLine:
     """What a line takes, as drawn or with its pipe in another size."""
     stated = _stated(context)
     devices = [

@@ -8,7 +8,7 @@ from enum import StrEnum
 
 from ifclint import checks
 from ifclint.findings import Answer, Measure, Step
-from ifclint.packs import Context
+from ifclint.packs import Context, derived
 from ifclint.plumbing.facts import Fact, fact
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.rules.supply.demand import demand
@@ -125,7 +125,12 @@ def _elements_of(unknown: Unknown, context: Context) -> tuple[str, ...]:
     if unknown.reason is Reason.SETTING:
         return (segment.elements[-1].guid,)
     if unknown.reason is Reason.UNITS:
-        found = demand(context).units.items()
-        below = [f for f, units in found if units is None and not demand_known(f, context)]
-        return tuple(f.element.guid for f in below) or segment.element_ids
+        return _without_units(context) or segment.element_ids
     return segment.lacking(unknown.reason)
+
+
+@derived
+def _without_units(context: Context) -> tuple[str, ...]:
+    """The fixtures that take an amount that is not known."""
+    found = demand(context).units.items()
+    return tuple(f.element.guid for f, n in found if n is None and not demand_known(f, context))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from itertools import chain
 from math import inf
 from typing import NamedTuple
 
@@ -30,7 +31,7 @@ from ifclint.rules.supply.loops import (
     looped_mains,
     parallel_lines,
 )
-from ifclint.rules.supply.losses import Loss, LossOfLine, falloff_pa, loss_of_line
+from ifclint.rules.supply.losses import Loss, falloff_pa, loss_of_line
 from ifclint.rules.supply.missing import Reason, Unknown
 
 HYDRANT_POWER = 1.85  # the main loses pressure as the flow to this power (hydrant flow tests)
@@ -95,7 +96,6 @@ class Solution:
     flowing_pa: float | None = None  # at the main at the building's demand
     fixed: dict[str, float | None] = field(default_factory=dict)  # losses at the source, Pa
     main_z_m: float = 0.0
-    lines: dict[tuple[int, float | None], LossOfLine] = field(default_factory=dict)  # asked of
 
     @property
     def fixed_pa(self) -> dict[str, float]:
@@ -110,21 +110,17 @@ class Solution:
         """The same flows through some lines (by number) of other sizes."""
         return replace(self, sizes_in={**self.sizes_in, **sizes_in})
 
-    def loss_at(self, number: int, m3_per_s: float) -> Loss:
-        """What a line loses at a flow."""
-        size_in = self.sizes_in.get(number)
-        line = self.lines.get((number, size_in))
-        if line is None:
-            line = loss_of_line(self.supply.segments[number], self.context, size_in)
-            self.lines[number, size_in] = line
-        return line.at(m3_per_s)
+    def loss_at(self, number: int, m3_per_s: float, size_in: float | None = None) -> Loss:
+        """What a line loses at a flow, also in another size."""
+        size_in = size_in if size_in is not None else self.sizes_in.get(number)
+        return loss_of_line(self.context, self.supply.segments[number], size_in).at(m3_per_s)
 
     def to_source(self, segment: WaterSegment) -> Iterator[tuple[WaterSegment, float | None, Loss]]:
         """The lines from the source to one, with what passes each, m3/s, and what it loses, at the
         demand of that one."""
         lines = segment.to_source
         toward: dict[int, Passing] = {}
-        for line in lines:
+        for line in lines if self.toward else ():
             toward |= self.toward.get(line.number, {})
         for line in lines:
             number = line.number
@@ -174,14 +170,48 @@ def solve(context: Context, sizes: Mapping[int, float] | None = None) -> Solutio
     solved = Solution(context, supply, made, list(made.flow_m3_per_s), [], sizes or {})
     for number, flow in enumerate(made.flow_m3_per_s):
         solved.loss.append(solved.loss_at(number, or_zero(flow)))
-    for main in looped_mains(supply):
+    mains, pairs = _dividing(context)
+    for main in mains:
         _divide(solved, main)
-    for sides, fed in parallel_lines(supply):
+    for sides, fed in pairs:
         _share(solved, sides, fed)
     _at_main(solved)
     for segment in supply.segments:
         solved.heads.append(_head(solved, segment))
     return solved
+
+
+def solve_again(solved: Solution, sizes_in: Mapping[int, float]) -> Solution:
+    """The same with some more lines (by number) in other sizes. Where no flow divides between them
+    only what lies behind them is solved again."""
+    context, segments = solved.context, solved.supply.segments
+    if not _divided(context).isdisjoint(sizes_in):
+        return solve(context, {**solved.sizes_in, **sizes_in})
+    made = replace(solved.resized(sizes_in), loss=[*solved.loss], heads=[*solved.heads])
+    behind, waiting = set[int](), [*sizes_in]
+    while waiting:
+        if (number := waiting.pop()) not in behind:
+            behind.add(number)
+            waiting += [line.number for line in segments[number].below]
+    for number in sizes_in:
+        made.loss[number] = made.loss_at(number, or_zero(made.flow_m3_per_s[number]))
+    for number in sorted(behind):
+        made.heads[number] = _head(made, segments[number])
+    return made
+
+
+@derived
+def _dividing(context: Context) -> tuple[list[LoopedMain], list[tuple[Sides, tuple[int, ...]]]]:
+    """Between what flows divide."""
+    return looped_mains(context.plumbing.supply), parallel_lines(context.plumbing.supply)
+
+
+@derived
+def _divided(context: Context) -> frozenset[int]:
+    """The lines, by number, between which flows divide."""
+    mains, pairs = _dividing(context)
+    together = (*(main.lines for main in mains), *(sides.lines for sides, _ in pairs))
+    return frozenset(chain.from_iterable(together))
 
 
 def _divide(solved: Solution, main: LoopedMain) -> None:

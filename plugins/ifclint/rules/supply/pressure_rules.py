@@ -29,7 +29,7 @@ from ifclint.rules.supply.pressure_model import (
     psi,
     setting_pa,
     solution,
-    solve,
+    solve_again,
 )
 from ifclint.rules.supply.readings import other_reading
 from ifclint.rules.supply.sizing import as_remedy, made_larger, upsizings
@@ -96,7 +96,7 @@ def _connection(
         return left_open(
             f"The residual pressure at {fixture.label} is not known",
             pressure.missing or NOT_FED, context, fixture.element_ids,
-            steps=budget(solved, tap, pressure, want), required=need,
+            steps=budget(tap, pressure, want, context), required=need,
         )  # fmt: skip
     measured = Measure(residual, "psi", "at most" if pressure.missing else "")
     if pressure.missing and at_least(residual, want.psi, "psi"):
@@ -104,7 +104,7 @@ def _connection(
             f"{fixture.label} has at most {number_text(residual, 3)} psi; how much less is not "
             "known",
             pressure.missing, context, fixture.element_ids,
-            steps=budget(solved, tap, pressure, want), measured=measured, required=need,
+            steps=budget(tap, pressure, want, context), measured=measured, required=need,
         )  # fmt: skip
     asked = _if_read_otherwise(fixture, tap, pressure, want, context)
     if asked is not None:
@@ -115,7 +115,7 @@ def _connection(
             f"{fixture.label} has at most {number_text(residual, 3)} psi, and may have as little "
             f"as {number_text(not_below_zero(left), 3)}",
             Unknown(Reason.DEVICE), context, fixture.element_ids,
-            steps=budget(solved, tap, pressure, want),
+            steps=budget(tap, pressure, want, context),
             measured=Measure(residual, "psi", "at most"), required=need,
         )  # fmt: skip
     return require(
@@ -124,7 +124,7 @@ def _connection(
         measured=measured,
         required=need,
         remedy=lambda: _remedy(fixture, solved, tap, want.psi - residual),
-        steps=lambda: budget(solved, tap, pressure, want),
+        steps=lambda: budget(tap, pressure, want, context),
         about=tap.segment.key if tap.segment is not None else "",
         clause=want.limit.clause,
         provenance=want.limit.provenance,
@@ -149,7 +149,7 @@ def _if_read_otherwise(
         f"{number_text(need.psi)}.",
         fixture.element_ids, about=tap.segment.key if tap.segment is not None else "",
         measured=Measure(residual, "psi"), required=Measure(want.psi, "psi", "at least"),
-        steps=budget(solution(context), tap, pressure, want),
+        steps=budget(tap, pressure, want, context),
     )  # fmt: skip
 
 
@@ -210,7 +210,7 @@ def _set_at(solved: Solution, tap: Tap) -> Element:
             return line.elements[-1]
         if line.number in begun_at:
             return begun_at[line.number].element
-    return segment.to_source[0].elements[0]
+    return segment.distribution.elements[segment.source]
 
 
 @dataclass(frozen=True)
@@ -227,7 +227,7 @@ def larger_pipe(context: Context) -> LargerPipe:
     """The larger pipe that all fixtures need together: the fewest runs for the one that is worst
     off, then what the next needs more, and so on."""
     drawn = solved = solution(context)
-    sizes, short = dict[int, float](), dict[Tap, float]()
+    short = dict[Tap, float]()
     wanted = [
         (residual - want.psi, n, tap, want.psi)
         for n, fixture in enumerate(solved.supply.fixtures)
@@ -244,37 +244,27 @@ def larger_pipe(context: Context) -> LargerPipe:
         if changes is None:
             short[tap] = -left
             continue
-        sizes |= {n: size for change in changes for n, size in change.sizes_in.items()}
-        solved = solve(context, sizes)
-    return LargerPipe(sizes, short)
+        sizes = {n: size for change in changes for n, size in change.sizes_in.items()}
+        solved = solve_again(solved, sizes)
+    return LargerPipe(solved.sizes_in, short)
 
 
-def budget(solved: Solution, tap: Tap, pressure: Pressure, want: Needed | None) -> tuple[Step, ...]:
+def budget(tap: Tap, pressure: Pressure, want: Needed | None, context: Context) -> tuple[Step, ...]:
     """The pressure from the main to a connection, line by line; from a regulator that governs on,
     what comes before it no longer counts."""
     if tap.segment is None:
         return ()
-    begun_at = beginnings(solved.context)
-    private = tap.segment.to_source[0].indexes[0] in solved.supply.sources.private
-    steps = [] if private and begun_at else [_main_step(solved)]
+    solved = solution(context)
+    private = tap.segment.source in solved.supply.sources.private
+    steps = [] if private and beginnings(context) else [_main_step(solved)]
     base, base_m = "the main", solved.main_z_m
     for words, lost in solved.fixed_pa.items():
         if lost:
             steps.append(Step(f"less {words}", -psi(lost), "psi", "job file"))
-    for segment, flow, taken in solved.to_source(tap.segment):
-        steps += _segment_steps(segment, flow, taken, solved.context)
-        begun = begun_at.get(segment.number)
-        if begun is not None:
-            base, base_m = begun.element.label, or_zero(begun.height_m)
-            steps.append(_begun_step(begun, solved.context))
-        valve_m = governing_m(solved, segment)
-        if valve_m is not None:
-            valve, head = segment.elements[-1], solved.heads[segment.number].flowing_pa
-            base, base_m, setting = valve.label, valve_m, setting_pa(valve, solved.context)
-            assert head is not None
-            assert setting is not None
-            words = f"{base} then gives its {psi(setting):.0f} psi less fall-off"
-            steps.append(Step(words, psi(head - pressure_of_head_pa(valve_m)), "psi"))
+    for line in solved.to_source(tap.segment):
+        along, set_at = _along(context, *line)
+        steps += along
+        base, base_m = set_at or (base, base_m)
     rise = pressure.elevation_m - base_m
     steps.append(
         Step(
@@ -287,6 +277,28 @@ def budget(solved: Solution, tap: Tap, pressure: Pressure, want: Needed | None) 
     if want is not None:
         steps.append(Step(f"Needed by {want.words}", want.psi, "psi", want.limit.clause))
     return tuple(steps)
+
+
+@derived
+def _along(
+    context: Context, segment: WaterSegment, m3_per_s: float | None, taken: Loss
+) -> tuple[list[Step], tuple[str, float] | None]:
+    """The steps along a line at what passes it; where the pressure is set anew at its end, what
+    sets it and how high that stands."""
+    solved, set_at = solution(context), None
+    steps = _segment_steps(segment, m3_per_s, taken, context)
+    begun = beginnings(context).get(segment.number)
+    if begun is not None:
+        set_at = begun.element.label, or_zero(begun.height_m)
+        steps.append(_begun_step(begun, context))
+    valve_m = governing_m(solved, segment)
+    if valve_m is not None:
+        valve, head = segment.elements[-1], solved.heads[segment.number].flowing_pa
+        set_at, setting = (valve.label, valve_m), given(setting_pa(valve, context))
+        words = f"{valve.label} then gives its {psi(setting):.0f} psi less fall-off"
+        left = psi(given(head) - pressure_of_head_pa(valve_m))
+        steps.append(Step(words, left, "psi"))
+    return steps, set_at
 
 
 def _begun_step(begun: Beginning, context: Context) -> Step:

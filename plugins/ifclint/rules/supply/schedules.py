@@ -198,13 +198,13 @@ def _segment_row(
 
 def budget_schedule(context: Context) -> Schedule:
     """The pressure from the main to the critical fixture, step by step."""
-    worst, solved = critical(context), solution(context)
+    worst = critical(context)
     if worst is None:
         note = "No pressure of the main is given, so nothing can be set against the losses."
         return Schedule("pressure-budget", "Pressure budget", BUDGET, (), note)
     fixture, tap, spare = worst.fixture, worst.tap, worst.spare_psi
     want = needed(fixture, context)
-    steps = budget(solved, tap, solved.at(tap), want)
+    steps = budget(tap, solution(context).at(tap), want, context)
     rows: tuple[dict[str, object], ...] = tuple(
         {"element_id": fixture.element.guid, "step": s.text, "psi": s.value, "source": s.source}
         for s in steps

@@ -20,7 +20,7 @@ from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import Tap
 from ifclint.rules.supply.loops import LoopedMain
 from ifclint.rules.supply.losses import listed_sizes
-from ifclint.rules.supply.pressure_model import Solution, branch_demand, solve
+from ifclint.rules.supply.pressure_model import Solution, branch_demand, solve_again
 
 STEPS_UP = 3  # sizes larger that are tried
 MOST_RUNS = 5  # where more would have to be larger it is pressure that lacks. Ours, no source
@@ -79,7 +79,7 @@ def upsizings(solved: Solution, tap: Tap, short_pa: float) -> list[Upsizing] | N
     if len(chosen) > MOST_RUNS:
         return None
     sizes = {n: size for change in chosen.values() for n, size in change.sizes_in.items()}
-    made = solve(solved.context, {**solved.sizes_in, **sizes})
+    made = solve_again(solved, sizes)
     before, after = solved.at(tap).residual_pa, made.at(tap).residual_pa
     if before is None or after is None or after - before < short_pa - PA_PER_PSI * 1e-6:
         return None  # a regulator takes away what larger pipe before it saves
@@ -148,30 +148,33 @@ def _path(
     """The lines from the source to one, by run and by looped main, with the line behind each."""
     path = segment.to_source
     number = {line.number: n for n, line in enumerate(path)}
-    begun = list[int]()
+    begun, pipe = list[int](), None
     for n, line in enumerate(path):
-        begun.append(begun[-1] if n and _goes_on(solved, path[:n], line) else n)
+        begun.append(begun[-1] if n and _goes_on(solved, path[n - 1], pipe, line) else n)
+        pipe = line if line.pipes else pipe
     for _, own in groupby(path, lambda line: begun[number[line.number]]):
         lines = list(own)
         behind = path[min(number[lines[-1].number] + 1, len(path) - 1)]
         yield solved.looped.get(lines[0].number), lines, behind
 
 
-def _goes_on(solved: Solution, before: Sequence[WaterSegment], line: WaterSegment) -> bool:
+def _goes_on(
+    solved: Solution, last: WaterSegment, pipe: WaterSegment | None, line: WaterSegment
+) -> bool:
     """Whether a line is of the run of the line before it: nothing branches off between, and its
-    pipe is of the same size."""
-    main, last = solved.looped.get(line.number), before[-1]
+    pipe is of the same size as the last before it that is pipe."""
+    main = solved.looped.get(line.number)
     if main is not None or solved.looped.get(last.number) is not None:
         return main is not None and main is solved.looped.get(last.number)
     if len(last.below) > 1:
         return False
-    pipe = next((s for s in reversed(before) if s.pipes), line)
-    same = (pipe.size_in, pipe.material, pipe.service) == (
+    if pipe is None or not line.pipes:
+        return True
+    return (pipe.size_in, pipe.material, pipe.service) == (
         line.size_in,
         line.material,
         line.service,
     )
-    return same or not line.pipes
 
 
 def _run_options(solved: Solution, lines: Sequence[WaterSegment]) -> list[Upsizing]:
@@ -187,8 +190,7 @@ def _run_options(solved: Solution, lines: Sequence[WaterSegment]) -> list[Upsizi
     own = tuple(line for line in lines if line.pipes and line.number not in solved.shared)
     found = []
     for size in _larger(solved, own):
-        resized = solved.resized({line.number: size for line in own})
-        made_pa = sum(resized.loss_at(n, flow).total_pa for n, flow in known)
+        made_pa = sum(solved.loss_at(n, flow, size).total_pa for n, flow in known)
         now_pa = sum(solved.loss[n].total_pa for n, _ in known)
         found.append(Upsizing(own, size, now_pa - made_pa))
     return [c for c in found if c.saves_pa > 0]
@@ -222,8 +224,8 @@ def _larger(solved: Solution, lines: Sequence[WaterSegment]) -> list[float]:
     if not drawn:
         return []
     listed = listed_sizes(lines[0].material, solved.context.job.water.copper_type)
-    up_to = [s for s in listed if s > max(drawn)][:STEPS_UP]
-    return [s for s in listed if min(_sizes(solved, lines)) < s <= largest(up_to)]
+    least, most = min(_sizes(solved, lines)), [s for s in listed if s > max(drawn)][:STEPS_UP]
+    return [s for s in listed if least < s <= largest(most)]
 
 
 def made_larger(solved: Solution, tap: Tap, sizes_in: Mapping[int, float]) -> list[Upsizing]:

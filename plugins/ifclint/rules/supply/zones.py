@@ -139,12 +139,11 @@ def _zone(path: Sequence[int], meets: int, context: Context) -> Zone | None:
 def _set_by(line: WaterSegment) -> Element:
     """The pump, tank or regulator that gives the pressure of a line, else where its water begins:
     the meter or the pipe of the street."""
-    lines = line.to_source
-    for above in reversed(lines):
+    for above in reversed(line.to_source):
         last = above.elements[-1]
         if sets_anew(last):
             return last
-    return lines[0].elements[0]
+    return line.distribution.elements[line.source]
 
 
 RULES = (supply_loop,)
