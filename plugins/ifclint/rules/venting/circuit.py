@@ -7,6 +7,7 @@ from itertools import takewhile
 from math import dist
 
 from ifclint.checks import PASS, Fact, check, missing, not_known, require, violation
+from ifclint.codes import Limit
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
@@ -166,21 +167,24 @@ def _level_branch(group: VentGroup, clause: str, context: Context) -> Iterator[A
         )
     steep = context.code.limit_or_none("circuit_vent_max_in_per_ft")
     if steep is not None:
-        rise = _steepest(group)
-        is_steep = rise is not None and not at_most(rise * IN_PER_FT, steep.value)
-        if rise is None or (not is_steep and _unplaced(group)):
-            yield not_known(FALL, group, **bearings(group, "slope", _unplaced(group)))
-            return
-        slope = rise * IN_PER_FT
-        yield check(
-            round(slope, 3),
-            at_most=steep,
-            message=f"The branch of the {group.label} falls "
-            f"{apart_text(slope, steep.value, 'in per ft')}.",
-            remedy="Lay the branch flatter.",
-            limit_step=AT_MOST,
-            **bearings(group, "slope"),
-        )
+        yield not_steep(group, steep, f"The branch of the {group.label}")
+
+
+def not_steep(group: VentGroup, most: Limit, branch: str) -> Answer:
+    """No pipe through which fixtures breathe is steeper than air can stand in."""
+    rise = _steepest(group)
+    is_steep = rise is not None and not at_most(rise * IN_PER_FT, most.value)
+    if rise is None or (not is_steep and _unplaced(group)):
+        return not_known(FALL, group, **bearings(group, "slope", _unplaced(group)))
+    slope = rise * IN_PER_FT
+    return check(
+        round(slope, 3),
+        at_most=most,
+        message=f"{branch} falls {apart_text(slope, most.value, 'in per ft')}.",
+        remedy="Lay the branch flatter.",
+        limit_step=AT_MOST,
+        **bearings(group, "slope"),
+    )
 
 
 def _unplaced(group: VentGroup) -> str:

@@ -13,11 +13,13 @@ from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import apart_text, trade_size
 from ifclint.findings import Answer, Change
 from ifclint.packs import Context, derived
-from ifclint.plumbing import TrapArm, VentGroup
+from ifclint.plumbing import Fixture, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import GIVE_LOADS
 from ifclint.plumbing.drainage.segments import Part
 from ifclint.plumbing.facts import fact
 from ifclint.plumbing.venting.trap_arms import Meets
+from ifclint.plumbing.venting.vent_groups import DRAIN_AND_VENT
+from ifclint.plumbing.words import says
 from ifclint.rules.venting.code_tables import (
     Allowed,
     allowed,
@@ -34,6 +36,14 @@ from ifclint.rules.venting.wording import arm_steps, feet
 
 TABLE, BRANCH_DFU = "combination_drain_vent", "branch_or_stack_dfu"
 S_TRAP_DIAMETERS = 2.0  # a turn down so near the weir makes an S-trap; common practice
+FLOOR_DRAIN = "floor-drain"  # often without a vent by intent
+DISPOSER = (
+    "disposer",
+    "food waste grinder",
+    "garbage disposal",
+    "waste disposal unit",
+    "triturador",
+)
 OR_VENT = "Name the fixture by kind and give its trap a nominal size; or vent the trap."
 
 
@@ -53,10 +63,15 @@ def may_be_combination(arm: TrapArm, context: Context) -> Answer | None:
 def may_combine(arm: TrapArm, context: Context) -> bool:
     """Whether the code lets the fixture of an arm drain into a combination waste and vent."""
     row = method_row(context, METHOD)
-    if row is None or not is_for(row, arm.fixture):
+    if row is None or not is_for(row, arm.fixture) or has_disposer(arm.fixture):
         return False
     approved = context.job.section(VentingSection).combination_approved
     return allowed(row) is Allowed.YES or (allowed(row) is Allowed.CONDITIONAL and approved is True)
+
+
+def has_disposer(fixture: Fixture) -> bool:
+    """Whether a sink is named with the food waste disposer that it has."""
+    return says(fixture.element, DISPOSER)
 
 
 def joins_drops_only(arm: TrapArm, context: Context) -> bool:
@@ -65,9 +80,31 @@ def joins_drops_only(arm: TrapArm, context: Context) -> bool:
     return context.code.family == "ipc" and course_of(context, arm).air.vented is None
 
 
+def is_meant(arm: TrapArm, context: Context) -> bool:
+    """Whether an arm leads to a combination that begins at a floor drain with its dry vent: where
+    that is so, no vent was forgotten."""
+    if context.code.family != "ipc":
+        return False
+    return arm.piping.drainage.down[course_of(context, arm).air.last] in _from_floor_drains(context)
+
+
+@derived
+def _from_floor_drains(context: Context) -> frozenset[int]:
+    """The elements through which fixtures breathe from the dry vent of a floor drain."""
+    groups = (g for g in context.plumbing.venting.groups if g.method in DRAIN_AND_VENT and g.own)
+    lines = (g for g in groups if all(arm.fixture.kind == FLOOR_DRAIN for arm in g.own))
+    return frozenset(index for group in lines for index in group.path)
+
+
 def has_dry_vent(arm: TrapArm, context: Context) -> bool:
     """Whether the combination that an arm leads to has a dry vent of its own."""
     return context.code.family == "ipc" and course_of(context, arm).air.dry
+
+
+def needs_no_approval(context: Context) -> bool:
+    """Whether the code allows combinations without a word of the authority."""
+    row = method_row(context, METHOD)
+    return row is not None and allowed(row) is Allowed.YES
 
 
 def passes_as_combination(arm: TrapArm, context: Context) -> bool:
@@ -189,7 +226,9 @@ def _barred(context: Context) -> list[bool]:
     return context.plumbing.drainage.passed_by(
         f.index
         for f in context.plumbing.fixtures
-        if f.kind and f.kind != "dishwasher" and (row is None or not is_for(row, f))
+        if f.kind
+        and f.kind != "dishwasher"
+        and (row is None or not is_for(row, f) or has_disposer(f))
     )
 
 

@@ -11,7 +11,7 @@ from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Outcome
 from ifclint.packs import Context
 from ifclint.plumbing import VentGroup
-from ifclint.rules.venting.circuit import joins_above
+from ifclint.rules.venting.circuit import joins_above, not_steep
 from ifclint.rules.venting.code_tables import method_clause
 from ifclint.rules.venting.combination import may_be_combination, may_combine, row_at
 from ifclint.rules.venting.combination_course import METHOD
@@ -55,7 +55,10 @@ def _of_sizes(group: VentGroup, context: Context) -> Iterator[Answer]:
 
 
 def _of_loads(group: VentGroup, context: Context) -> Iterator[Answer]:
-    """IPC: every pipe of the line large enough for what it carries; told once for the line."""
+    """IPC: every pipe of the line large enough for what it carries, told once for the line, and
+    none steep."""
+    steep = context.code.limit("combination_max_in_per_ft")
+    yield not_steep(group, steep, f"The {METHOD} at {group.drain.label}")
     below = group.piping.next_pipe(group.path[-1])
     line = [*(i for i, _ in wet_pipes(group)), below]
     rows = {i: row for i in line if (row := row_at(i, context)) is not None}

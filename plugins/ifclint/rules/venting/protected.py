@@ -27,11 +27,14 @@ from ifclint.rules.venting.code_tables import (
     trap_arm_row,
 )
 from ifclint.rules.venting.combination import (
+    FLOOR_DRAIN,
     S_TRAP_DIAMETERS,
     are_combination,
     has_dry_vent,
+    is_meant,
     joins_drops_only,
     may_be_combination,
+    needs_no_approval,
 )
 from ifclint.rules.venting.groups import (
     beyond_bathroom,
@@ -54,7 +57,6 @@ BEFORE_A_PUMP = Fact(
     "{} drains straight into {}; whether a vent is due before the pump is not known.",
     "Vent the fixture drain, or show the pump's installation instructions.",
 )
-FLOOR_DRAIN = "floor-drain"  # often without a vent by intent
 ITS_VENT = Fact(
     "whether {}, which rises from the drain of {} and ends open, is its vent, the model does not "
     "tell.",
@@ -148,18 +150,21 @@ def _as_combination(arm: TrapArm, context: Context) -> Answer:
     own; a question where all else drops into its drain."""
     if joins_drops_only(arm, context):
         return not_known(DROPS, arm.fixture, _why(arm, context), steps=lambda: arm_steps(arm))
-    if context.job.section(VentingSection).combination_approved:
+    approved = context.job.section(VentingSection).combination_approved
+    if approved or is_meant(arm, context):
         return PASS
     alike = [a for a in context.plumbing.venting.arms if a.fixture.kind == arm.fixture.kind]
     vented = any(other.meets is Meets.VENT for other in alike)
-    is_meant = arm.fixture.kind == FLOOR_DRAIN and has_dry_vent(arm, context)
-    if not vented and (arm.meets is not Meets.DROP or is_meant):
+    has_own = arm.fixture.kind == FLOOR_DRAIN and has_dry_vent(arm, context)
+    if not vented and (arm.meets is not Meets.DROP or has_own):
         return PASS
+    remedy = "or have the combination waste and vent approved, and say so"
+    if needs_no_approval(context):
+        remedy = "or, where a combination waste and vent is meant, say so"
     return advise(
         f"{arm.fixture.label} has no vent: {_why(arm, context)}. It passes only as part of a "
         "combination waste and vent.",
-        "Vent the trap, or have the combination waste and vent approved, and say so in the job "
-        "file (venting.combination_approved).",
+        f"Vent the trap, {remedy} in the job file (venting.combination_approved).",
         steps=lambda: arm_steps(arm),
     )
 
