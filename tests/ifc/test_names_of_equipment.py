@@ -23,6 +23,8 @@ def read_one(tmp_path, ifc_class, name, predefined=None):
         ("Gas fryer 110,000 Btu/h", "cooking"), ("Gas-Fritteuse", "cooking"),
         ("Dishwasher:Standard", "dishwasher-appliance"), ("Clothes dryer", "dryer"),
         ("Pool heater", "pool-heater"), ("Unit heater gas 75 MBH", "unit-heater"),
+        ("Laboratory gas turret, Bunsen burner 5000 Btu/h", "laboratory-outlet"),
+        ("Bunsenbrenner", "laboratory-burner"), ("Lab burner", "laboratory-burner"),
     ],
 )  # fmt: skip
 def test_appliances(tmp_path, ifc_class, name, kind):

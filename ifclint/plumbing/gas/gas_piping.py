@@ -17,6 +17,7 @@ from ifclint.plumbing.flow.subject import OfElement, place_of
 from ifclint.plumbing.gas.connectors import is_connector
 
 SHUTOFFS = frozenset({"gas-shutoff", "isolating"})
+LABORATORY = frozenset({"laboratory-outlet", "laboratory-burner"})  # a burner there hangs on a hose
 
 
 @dataclass(eq=False)

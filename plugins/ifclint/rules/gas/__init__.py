@@ -13,6 +13,7 @@ from ifclint.rules.gas import (
     appliances,
     around,
     connectors,
+    laboratories,
     materials,
     outdoors,
     pipes,
@@ -39,7 +40,7 @@ def ifclint_subjects() -> Finders:
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
         piping, pipes, appliances, connectors, materials, around, outdoors, shafts, underground,
-        regulators,
+        regulators, laboratories,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 

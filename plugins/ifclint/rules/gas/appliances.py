@@ -25,7 +25,7 @@ from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing import GasAppliance
 from ifclint.plumbing.facts import fact
-from ifclint.plumbing.gas.gas_piping import middle_of
+from ifclint.plumbing.gas.gas_piping import LABORATORY, middle_of
 from ifclint.plumbing.words import says
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.near_misses import ENDS_AT, near_miss
@@ -114,8 +114,12 @@ def gas_shutoff(appliance: GasAppliance, context: Context) -> Iterator[Answer]:
     where both rooms are stated. A valve before a junction serves other appliances
     too and does not count; one of unknown kind is unverified. That of a fireplace may stand
     elsewhere (IFGC 409.5.2, from memory), and that at a manifold in any room within 50 ft. Valves
-    beside each other, without the word manifold, may be at one: a question.
+    beside each other, without the word manifold, may be at one: a question. The outlet of a
+    laboratory is a cock itself.
     """
+    if appliance.kind == "laboratory-outlet":
+        yield NOT_APPLICABLE
+        return
     limit = context.code.limit("gas_valve_distance_ft")
     if appliance.shutoff is not None:
         if appliance.kind == "fireplace":
@@ -224,7 +228,8 @@ def gas_sediment_trap(appliance: GasAppliance, context: Context) -> Iterator[Ans
 
     A tee behind the shutoff from which a nipple hangs plumb down to a cap, or a piece of its own
     named as a sediment trap. A nipple shorter than usual is an advisory. Ranges, dryers and
-    fireplaces are excused by the code; kinds that it does not name are not.
+    fireplaces are excused by the code; kinds that it does not name are not. Outlets of laboratories
+    take hoses.
     """
     row = context.code.table("gas_sediment_trap").one(appliance=appliance.kind)
     if row is not None and row.text("required") == "no":
@@ -286,7 +291,7 @@ def _nipple(appliance: GasAppliance, trap: Element, inches: float, context: Cont
     subject=GasAppliance,
     clauses={"upc": "1212.6", "ipc": "IFGC 409.5", "irc": "G2420.5"},
     severity=Severity.LOW,
-    applies=lambda appliance: appliance.shutoff is not None,
+    applies=lambda appliance: appliance.shutoff is not None and appliance.kind not in LABORATORY,
 )
 def gas_union(appliance: GasAppliance, context: Context) -> Answer:
     """Without a union or connector the appliance cannot be taken off its pipe.
