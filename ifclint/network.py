@@ -20,7 +20,7 @@ from ifclint.gc_pause import collector_paused
 from ifclint.ifc.elements import Element, End, Joint, Model, Role
 from ifclint.ifc.joints.crowds import outside_crowds
 from ifclint.ifc.joints.end_directions import meet_ahead, ray_of
-from ifclint.ifc.joints.free_ends import allowed, positions_of
+from ifclint.ifc.joints.free_ends import allowed, joins_services, positions_of
 
 MEET_M = 0.010  # open ends so near each other are drawn to meet. Ours, no source
 NEAR_M = 0.060  # open ends that point at one another are so near that a joint may be missing. Ours
@@ -127,7 +127,8 @@ class Network:
         found = []
         for a, b in self._within(NEAR_M) if self.elements else ():
             one, other = ray_of(self.model, a), ray_of(self.model, b)
-            if one is None or other is None or not allowed(self.model, a, b):
+            fit = allowed(self.model, a, b) or joins_services(self.model, a, b)
+            if one is None or other is None or not fit:
                 continue
             over = one.direction[2] * other.direction[2] <= -UPRIGHT
             if not over and meet_ahead(

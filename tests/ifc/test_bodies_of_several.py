@@ -155,3 +155,39 @@ def test_a_sump_whose_ports_have_no_place_is_met_within_its_box(tmp_path):
     pipes = [m.pipe((0, 0, 0), (1, 0, 0), name="Drain"), m.pipe((1, 0, 0), (1, 0, 3), name="Vent")]
     m.system("Soil", [sump, *pipes], "SEWAGE")
     assert joined_to(read(m.write(tmp_path)), "Sewage sump") == ["Drain", "Vent"]
+
+
+@pytest.mark.parametrize(
+    ("ifc_class", "predefined", "service", "flow", "joined"),
+    [
+        ("IfcSanitaryTerminal", "TOILETPAN", "DOMESTICCOLDWATER", "SINK", True),
+        ("IfcSanitaryTerminal", "TOILETPAN", "DOMESTICCOLDWATER", "SOURCEANDSINK", True),
+        ("IfcSanitaryTerminal", "TOILETPAN", "DOMESTICCOLDWATER", "SOURCE", False),
+        ("IfcSanitaryTerminal", "TOILETPAN", "GAS", "SINK", False),
+        ("IfcElectricAppliance", "WASHINGMACHINE", "DOMESTICHOTWATER", "SINK", True),
+        ("IfcElectricAppliance", "WASHINGMACHINE", "DOMESTICHOTWATER", "SOURCE", False),
+        ("IfcBoiler", "WATER", "GAS", "SINK", True),
+    ],
+)
+def test_a_port_of_no_told_service_takes_what_its_body_takes(
+    tmp_path, ifc_class, predefined, service, flow, joined
+):
+    """The body is in the systems of all that it is joined to, one of which is named first."""
+    m = SmallModel()
+    body = m.element(ifc_class, "Body", predefined=predefined, at=m.placement((0, 0, 0)))
+    m.ports(body, (0, 0.1, 0.3), (0, 0, 0), flows=(flow, "SOURCE"))
+    supply, drain = m.pipe((0, 1, 0.3), (0, 0.1, 0.3), name="Supply"), m.pipe((0, 0, 0), (0, 0, -1))
+    first = "DOMESTICCOLDWATER" if ifc_class == "IfcBoiler" else "SEWAGE"
+    m.system("First", [body, drain], first)
+    m.system("Supply", [body, supply], service)
+    assert ("Supply" in joined_to(read(m.write(tmp_path)), "Body")) is joined
+
+
+def test_a_drain_meets_the_outlet_of_a_washer_that_is_only_in_the_cold_water(tmp_path):
+    m = SmallModel()
+    washer = m.element("IfcElectricAppliance", "Washer", predefined="WASHINGMACHINE")
+    m.ports(washer, (0, 0, 0.5), (0, 0, 0), flows=("SINK", "SOURCE"))
+    drains = [m.pipe((0, 0, 0), (0, 0, -1), name="D"), m.pipe((0, 0, 0.5), (0, 1, 0.5), name="E")]
+    m.system("Cold", [washer], "DOMESTICCOLDWATER")
+    m.system("Soil", drains, "SEWAGE")
+    assert joined_to(read(m.write(tmp_path)), "Washer") == ["D"]

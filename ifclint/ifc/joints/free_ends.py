@@ -30,6 +30,16 @@ FAR_LARGER = (
     2.0  # times the size of another pipe: no one fitting is left out there. Ours, no source
 )
 FUELLED = frozenset({System.GAS, System.FLUE})
+TAKES_NO_WATER = frozenset(
+    {"floor-drain", "floor-sink", "roof-drain", "pan-drain", "disposer", "fireplace", "furnace"}
+)
+TAKES = {  # services that an element is supplied with
+    Role.FIXTURE: WATER_SUPPLY,
+    Role.APPLIANCE: WATER_SUPPLY | FUELLED,
+    Role.HEATER: WATER_SUPPLY | FUELLED,
+    Role.TANK: WATER_SUPPLY,
+}
+USERS = frozenset({Role.FIXTURE, Role.APPLIANCE})  # water comes in, and goes down the drain
 BETWEEN_SERVICES = frozenset({"mixing", "faucet", "backflow-preventer", "vacuum-breaker"})  # kinds
 TOGETHER_IN_A_BODY = (  # services that bodies which have several join to one another
     WATER_SUPPLY | {System.RELIEF},
@@ -89,9 +99,25 @@ def _only_touch(a: Element, b: Element) -> bool:
 
 def joins_services(model: Model, a: FreeEnd, b: FreeEnd) -> bool:
     """Whether one of two free ends is of a body that joins their services by nature."""
-    return join_by_nature(
+    by_nature = join_by_nature(
         model.elements[a[0]], system_of(model, a), model.elements[b[0]], system_of(model, b)
     )
+    return by_nature or _may_be_of(model, a, b) or _may_be_of(model, b, a)
+
+
+def _may_be_of(model: Model, own: FreeEnd, other: FreeEnd) -> bool:
+    """Whether an end, of a body that has several services, that tells none by itself may be of that
+    of another end: a fixture has water and a drain, whichever of its systems is named first."""
+    element, service = model.elements[own[0]], system_of(model, other)
+    end = element.ends[own[1]]
+    if end.system is not None or element.role not in TAKES or service is None:
+        return False
+    is_user = element.role in USERS
+    if service is System.SANITARY:
+        return is_user and end.flow != "in"
+    if service in WATER_SUPPLY and element.kind in TAKES_NO_WATER:
+        return False
+    return service in TAKES[element.role] and not (is_user and end.flow == "out")
 
 
 def join_by_nature(a: Element, one: System | None, b: Element, other: System | None) -> bool:

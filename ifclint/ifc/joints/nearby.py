@@ -26,8 +26,9 @@ from ifclint.ifc.elements import (
 )
 from ifclint.ifc.joints.free_ends import (
     DRAWN,
-    FUELLED,
     SEVERAL_SYSTEMS,
+    TAKES,
+    TAKES_NO_WATER,
     FreeEnd,
     free_ends,
     join,
@@ -51,16 +52,7 @@ DRAINS = frozenset({Role.PIPE, Role.FITTING, Role.TRAP})
 UNDER_A_HEAD = frozenset({"bathtub", "shower"})
 FLUSHED = frozenset({"water-closet", "urinal", "clinical-sink"})
 FOR_PAILS = frozenset({"mop-sink", "laundry-sink"})
-TAKES_NO_WATER = frozenset(
-    {"floor-drain", "floor-sink", "roof-drain", "pan-drain", "disposer", "fireplace", "furnace"}
-)
 STOPS = {"isolating": 1, "gas-shutoff": 1, "mixing": 2}  # valves, and how many pipes enter them
-TAKES = {  # services that reach an element from beside it; drains and relief may end in an air gap
-    Role.FIXTURE: WATER_SUPPLY,
-    Role.APPLIANCE: WATER_SUPPLY | FUELLED,
-    Role.HEATER: WATER_SUPPLY | FUELLED,
-    Role.TANK: WATER_SUPPLY,
-}
 
 
 def join_beside(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> list[FreeEnd]:
