@@ -6,7 +6,9 @@ import pytest
 
 from ifclint.findings import Verdict
 from ifclint.ifc import read
-from ifclint.ifc.elements import Role, System
+from ifclint.ifc.elements import Element, Model, Role, System
+from ifclint.ifc.joints.furniture import without_cabinets
+from tests.effort import calls
 from tests.ifc.small_models import SCHEMAS, SmallModel
 from tests.reviewing import without_corrections
 
@@ -103,3 +105,24 @@ def test_a_file_of_furniture_alone_says_what_was_not_read(tmp_path):
     done = without_corrections([m.write(tmp_path)], None, "upc-2021")
     assert done.verdict is Verdict.NOT_REVIEWABLE
     assert f"{UNMET} (1)" in done.reason
+
+
+def calls_of_row(count: int) -> int:
+    """For a row of vanities, each with the basin that stands in it."""
+    model = Model()
+    for n in range(count):
+        for name, width_m in (("vanity", 0.6), ("basin", 0.4)):
+            made = Element(f"{name}{n}", role=Role.FIXTURE, ifc_class="IfcFurniture")
+            made.box = (n, 0.0, 0.6), (n + width_m, 0.5, 0.9)
+            model.elements.append(made)
+
+    def work() -> None:
+        without_cabinets(model, {})
+        assert [e.guid for e in model.elements] == [f"basin{n}" for n in range(count)]
+
+    return calls(work)
+
+
+def test_work_grows_with_the_furniture_and_not_faster():
+    calls_of_row(10)
+    assert calls_of_row(320) < 1.5 * 4 * calls_of_row(80)

@@ -6,9 +6,11 @@ and where another fixture stands in its place it is that one's cabinet, or its d
 
 from __future__ import annotations
 
-from math import prod
+from math import dist, prod
 
 from ifclint.engineering.extents import middle
+from ifclint.engineering.near import NearPlaces
+from ifclint.engineering.tolerance import LENGTH_M
 from ifclint.ifc.elements import Box, Model, Note, Point, Role
 from ifclint.ifc.facts.taken_out import counted, take_out
 
@@ -22,14 +24,9 @@ def without_cabinets(model: Model, boxes: dict[int, Box]) -> None:
     rows = _furniture(model)
     if not rows:
         return
-    standing = {
-        row: box
-        for row, element in enumerate(model.elements)
-        if element.role in SERVED and (box := element.box or boxes.get(row))
-    }
-    doubles = [row for row in rows if _holds_another(model, row, standing)]
+    doubles = _doubles(model, boxes)
     accessories = [row for row in rows if model.elements[row].role is Role.OTHER]
-    if out := {*doubles, *accessories}:
+    if out := doubles.union(accessories):
         take_out(model, boxes, dict.fromkeys(sorted(out)), "")
 
 
@@ -50,25 +47,36 @@ def _furniture(model: Model) -> list[int]:
     return [row for row, e in enumerate(model.elements) if e.ifc_class in FURNITURE]
 
 
-def _holds_another(model: Model, row: int, standing: dict[int, Box]) -> bool:
-    """Whether another one stands in the place of a piece of furniture: one of its own class, as a
-    sink or heater, or a smaller piece of furniture, as the basin in a vanity."""
-    own = standing.get(row)
-    if own is None:
-        return False
-    for other, box in standing.items():
-        if other == row or not (_holds(own, middle(*box)) or _holds(box, middle(*own))):
+def _doubles(model: Model, boxes: dict[int, Box]) -> set[int]:
+    """The furniture in whose place another one stands: one of its own class, as a sink or heater,
+    or a smaller piece of furniture of its role, as the basin in a vanity."""
+    doubles, standing = set[int](), dict[int, Box]()
+    first: dict[tuple[Box, Role], int] = {}
+    for row, element in enumerate(model.elements):
+        box = element.box or boxes.get(row)
+        if element.role not in SERVED or box is None:
             continue
-        if model.elements[other].ifc_class not in FURNITURE:
-            return True
-        if (_volume(box), other) < (_volume(own), row) and _alike(model, row, other):
-            return True
-    return False
+        if element.ifc_class in FURNITURE and first.setdefault((box, element.role), row) != row:
+            doubles.add(row)
+        else:
+            standing[row] = box
+    rows, middles = [*standing], [middle(*box) for box in standing.values()]
+    reach_m = [dist(*box) / 2 + LENGTH_M for box in standing.values()]
+    for row, near in zip(rows, NearPlaces(middles).around(middles, reach_m), strict=True):
+        for other in (rows[n] for n in near if _holds(standing[row], middles[n])):
+            if other != row:
+                doubles |= _less(model, {row: standing[row], other: standing[other]})
+    return doubles
 
 
-def _alike(model: Model, row: int, other: int) -> bool:
-    one, two = model.elements[row], model.elements[other]
-    return one.role is two.role
+def _less(model: Model, standing: dict[int, Box]) -> set[int]:
+    """What of two in one place is furniture beside what is none, or the larger of one role."""
+    furniture = {row for row in standing if model.elements[row].ifc_class in FURNITURE}
+    if len(furniture) < 2:
+        return furniture
+    if len({model.elements[row].role for row in furniture}) > 1:
+        return set()
+    return {max(furniture, key=lambda row: (_volume(standing[row]), row))}
 
 
 def _holds(box: Box, place: Point) -> bool:
