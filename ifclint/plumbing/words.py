@@ -32,6 +32,11 @@ def says(element: Element, words: tuple[str, ...]) -> bool:
     return unnumbered and (not _has_number(words) or says_text(element.called, words))
 
 
+def material_words(pipe: Element) -> str:
+    """All that a pipe and its material are called: "Copper, type M" says more than copper."""
+    return f"{pipe.called} {pipe.material} {pipe.properties.text('material_words')}"
+
+
 class Names:
     """What elements are called: each name is asked for the same words once."""
 

@@ -28,7 +28,7 @@ from ifclint.packs import Context
 from ifclint.part_kinds import FLOORS, SHELL
 from ifclint.plumbing import GasSegment
 from ifclint.plumbing.floors import Ground
-from ifclint.plumbing.words import says_text
+from ifclint.plumbing.words import material_words, says_text
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.places import (
     IN_FLOOR_M,
@@ -43,6 +43,10 @@ ALLOWED = ("steel", "copper", "brass", "aluminum", "aluminium", "ductile iron", 
 REFUSED = (
     "pvc", "cpvc", "abs", "pex", "pe-rt", "polypropylene", "cast iron", "lead", "clay", "concrete",
 )  # fmt: skip
+THIN_COPPER = {  # tube whose wall is too thin for gas -> what it is called
+    "copper DWV": ("dwv", "b306", "copper drainage"),
+    "copper type M": ("type m",),
+}
 CASED = ("anodeless", "steel cased")
 COVER = Fact(
     "how much ground covers {}",
@@ -81,24 +85,39 @@ def gas_material(segment: GasSegment, context: Context) -> Iterator[Answer]:
     """Gas attacks some materials, and fire opens others.
 
     Steel, wrought iron, copper, brass, aluminum, listed corrugated stainless steel, and
-    polyethylene where it may lie; no other plastic, and no cast iron pipe. Fittings too, where
-    their material is stated. Piping that goes on in one such material is told once, where it
-    begins, with its fittings.
+    polyethylene where it may lie; no other plastic, and no cast iron pipe. Copper tube is of Type K
+    or L, or made for refrigeration, where its name or that of its material tells (from memory).
+    Fittings too, where their material is stated. Piping that goes on in one such material is told
+    once, where it begins, with its fittings.
     """
     yield from _refused_fittings(segment)
-    if _says(segment.material, REFUSED):
-        if segment.up is not None and segment.up.material == segment.material:
+    if refused := _refused(segment):
+        if segment.up is not None and _refused(segment.up) == refused:
             yield NOT_APPLICABLE
             return
         yield violation(
-            message=f"{segment.label} is of {segment.material}, which is not allowed for fuel gas.",
-            remedy="Use steel pipe, or another material that the code allows for fuel gas.",
+            message=f"{segment.label} is of {refused}, which is not allowed for fuel gas.",
+            remedy="Use copper tube of Type K or L, or steel pipe."
+            if refused in THIN_COPPER
+            else "Use steel pipe, or another material that the code allows for fuel gas.",
             elements=_made_alike(segment, context),
         )
     elif not _says(segment.material, ALLOWED):
         yield not_known(ALLOWED_FOR_GAS, segment.material, segment)
     else:
         yield PASS
+
+
+def _refused(segment: GasSegment) -> str:
+    """The material of a segment's pipes that gas pipe may not be of; "" for none."""
+    return next((material for pipe in segment.pipes if (material := _refused_pipe(pipe))), "")
+
+
+def _refused_pipe(pipe: Element) -> str:
+    if _says(pipe.material, REFUSED):
+        return pipe.material
+    words = material_words(pipe) if pipe.material == "copper" else ""
+    return next((thin for thin, said in THIN_COPPER.items() if says_text(words, said)), "")
 
 
 def _refused_fittings(segment: GasSegment) -> Iterator[Answer]:
@@ -122,13 +141,15 @@ def _refused_fittings(segment: GasSegment) -> Iterator[Answer]:
 
 def _made_alike(first: GasSegment, context: Context) -> tuple[str, ...]:
     """The pipes and fittings of the material of a segment, from it on as far as it goes on."""
-    piping, run = context.plumbing.gas, [first]
+    piping, run, refused = context.plumbing.gas, [first], _refused(first)
     for segment in piping.all_segments if piping is not None else ():
-        if segment.up in run and segment.material == first.material:
+        if segment.up in run and _refused(segment) == refused:
             run.append(segment)
-    material = first.material.lower()
     return tuple(
-        e.guid for s in run for e in s.path if e in s.pipes or e.material.lower() == material
+        e.guid
+        for s in run
+        for e in s.path
+        if (_refused_pipe(e) if e in s.pipes else e.material).lower() == refused.lower()
     )
 
 
@@ -170,7 +191,7 @@ def gas_plastic_place(segment: GasSegment, context: Context) -> Iterator[Answer]
 
 def _is_cased(pipe: Element) -> bool:
     """Whether a plastic pipe is the riser made for it, in a case of steel."""
-    return says_text(f"{pipe.called} {pipe.properties.text('material_words')}", CASED)
+    return says_text(material_words(pipe), CASED)
 
 
 def _where_it_may_not_run(

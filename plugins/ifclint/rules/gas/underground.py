@@ -11,7 +11,7 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context
 from ifclint.plumbing import GasSegment
 from ifclint.plumbing.gas.gas_piping import middle_of
-from ifclint.plumbing.words import says_text
+from ifclint.plumbing.words import material_words, says_text
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.places import in_ground, is_near, points_of
 
@@ -68,7 +68,7 @@ def gas_underground_coated(segment: GasSegment, context: Context) -> Iterator[An
         yield not_known(IN_GROUND, segment, elements=doubtful) if doubtful else PASS
         return
     elements = tuple(pipe.guid for pipe in buried)
-    bare = next((w for pipe in buried for w in BARE if says_text(_said_of(pipe), (w,))), None)
+    bare = next((w for pipe in buried for w in BARE if says_text(material_words(pipe), (w,))), None)
     if bare is not None:
         yield violation(
             message=f"{segment.label} lies in the ground and is {bare}.",
@@ -98,7 +98,7 @@ def gas_tracer_wire(segment: GasSegment, context: Context) -> Answer:
     buried = [pipe for pipe in segment.pipes if _lies(pipe) and in_ground(pipe, context)]
     if not buried:
         return NOT_APPLICABLE
-    if any(says_text(_said_of(pipe), TRACER) or _is_traced(pipe, context) for pipe in buried):
+    if any(says_text(material_words(pipe), TRACER) or _is_traced(pipe, context) for pipe in buried):
         return PASS
     return missing(
         TRACERS,
@@ -118,12 +118,8 @@ def _is_steel(segment: GasSegment) -> bool:
     return "steel" in material and not any(w in material for w in ("stainless", "corrugated"))
 
 
-def _said_of(pipe: Element) -> str:
-    return f"{pipe.called} {pipe.material} {pipe.properties.text('material_words')}"
-
-
 def _is_coated(pipe: Element) -> bool:
-    return says_text(_said_of(pipe), COATED)
+    return says_text(material_words(pipe), COATED)
 
 
 def _lies(pipe: Element) -> bool:

@@ -10,7 +10,7 @@ from ifclint.ifc.elements import CONNECTOR, Element, Location, Point, Role, Syst
 from ifclint.packs import Context, derived
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.gas.gas_piping import middle_of
-from ifclint.plumbing.words import says, says_text
+from ifclint.plumbing.words import material_words, says, says_text
 
 SERVICES = {
     System.COLD_WATER: "cold", System.WATER: "cold", System.HOT_WATER: "hot",
@@ -110,18 +110,19 @@ def is_not_potable(element: Element) -> bool:
 
 
 def material_of(element: Element) -> str:
-    """The material, more closely where the name of the element tells."""
+    """The material, more closely where its own name or that of the element tells."""
     for (material, words), closer in _CLOSER.items():
-        if element.material == material and says(element, words):
+        if element.material == material and says_text(material_words(element), words):
             return closer
     return element.material
 
 
 def _as_listed(pipe: Element, service: str, table: Table) -> str:
-    """The material of a pipe, by its weight where the name tells and the table has a row of it."""
+    """The material of a pipe, by its weight where a name tells and the table has a row of it."""
     material = material_of(pipe)
     for weight, (of, words) in _BY_WEIGHT.items():
-        if material == of and says(pipe, words) and table.one(material=weight, service=service):
+        is_of_it = material == of and says_text(material_words(pipe), words)
+        if is_of_it and table.one(material=weight, service=service):
             return weight
     return material
 
