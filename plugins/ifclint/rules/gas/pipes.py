@@ -18,6 +18,7 @@ from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.sizing import (
     LISTED,
     Sized,
+    SizedSystem,
     amount_text,
     least_inputs,
     least_plan,
@@ -188,20 +189,22 @@ def gas_pressure_drop(appliance: GasAppliance, context: Context) -> Answer:
 
     The losses of all runs between the meter (or the last regulator) and the appliance with every
     appliance burning, by the code's equation and the true bore, against the allowed drop. Where
-    inputs are not stated it is wrong only with the least of those listed. Of piping that no meter
-    feeds neither the size nor the pressure is judged, and that is said.
+    every run on the way may carry its load they lose no more than is allowed: the tables are the
+    code's own method, and their figures are the equation's, rounded. Where inputs are not stated it
+    is wrong only with the least of those listed. Of piping that no meter feeds neither the size nor
+    the pressure is judged, and that is said.
     """
     if _is_cut_off(appliance):
         return not_known(NOT_FED, appliance)
-    made, zone = least_plan(context), given(appliance.segment).zone
-    lost, service = made.drop_pa[appliance], made.services[zone]
-    highest = plan(context).drop_pa[appliance]
+    made = least_plan(context)
+    lost, highest = _lost_pa(appliance, made), _lost_pa(appliance, plan(context))
     if isinstance(lost, Answer):
         return lost
+    service = made.services[given(appliance.segment).zone]
     assert not isinstance(service, Answer)
     assert not isinstance(highest, Answer)
     drop, most = lost / PA_PER_IN_WC, service.drop_pa / PA_PER_IN_WC
-    path = [made.sized[segment] for segment in appliance.segments if segment.zone is zone]
+    path = _path(appliance, made)
     worst = max(path, key=lambda sized: sized.drop_pa)
     return check(
         _drop(appliance, path, drop, highest / PA_PER_IN_WC, context),
@@ -212,6 +215,21 @@ def gas_pressure_drop(appliance: GasAppliance, context: Context) -> Answer:
         remedy=_enlarged(worst, f"Enlarge the pipe that loses most: {worst.segment.label}."),
         steps=lambda: (*_losses(path), Step("Lost in all", drop, "in wc")),
     )
+
+
+def _path(appliance: GasAppliance, made: SizedSystem) -> list[Sized]:
+    """The runs on the way to an appliance, from where its zone begins."""
+    zone = given(appliance.segment).zone
+    return [made.sized[segment] for segment in appliance.segments if segment.zone is zone]
+
+
+def _lost_pa(appliance: GasAppliance, made: SizedSystem) -> float | Answer:
+    """What the runs on the way to an appliance lose; no more than is allowed where each serves."""
+    lost, service = made.drop_pa[appliance], made.services[given(appliance.segment).zone]
+    if isinstance(lost, Answer) or isinstance(service, Answer):
+        return lost
+    sized = (s for s in _path(appliance, made) if not s.segment.is_connector)
+    return min(lost, service.drop_pa) if all(s.serves for s in sized) else lost
 
 
 def _drop(
