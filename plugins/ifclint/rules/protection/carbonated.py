@@ -8,10 +8,11 @@ from ifclint.checks import PASS, Fact, known, violation
 from ifclint.findings import Answer
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
-from ifclint.rules.protection.devices import device_of
+from ifclint.rules.protection.devices import Device, device_of
 from ifclint.rules.protection.hazards import Hazard
 
 DISSOLVED = frozenset({"copper", "brass", "galvanized steel"})  # by carbonic acid
+OWN = frozenset({Device.AIR_GAP, Device.REDUCED_PRESSURE, Device.VENTED})  # that keep it back
 MATERIAL = Fact(
     "what {} is made of, between a carbonator and its backflow preventer, is not known.",
     "Give the tubing to carbonators its material: stainless steel or plastic.",
@@ -21,9 +22,12 @@ MATERIAL = Fact(
 def _past_device(hazard: Hazard) -> list[Element]:
     """Pipe and fittings past the last device before each connection of a hazard."""
     found: list[Element] = []
+    if device_of(hazard.element) in OWN:
+        return found
     for path in hazard.paths:
-        past = list(takewhile(lambda e: device_of(e) is None, path))
-        if len(past) < len(path):
+        piping = [e for e in path if e is not hazard.element]
+        past = list(takewhile(lambda e: device_of(e) is None, piping))
+        if len(past) < len(piping):
             found += [e for e in past if e.role in (Role.PIPE, Role.FITTING)]
     return found
 
@@ -38,9 +42,9 @@ def carbonator_piping(hazard: Hazard, context: Context) -> Answer:
     """Carbonic acid that comes back to a copper tube dissolves it into the next drink.
 
     Pipe and fittings between the carbonator and the last backflow preventer before it, by their
-    material: none of copper, brass or galvanized steel. Pipe of no stated material is asked about;
-    a fitting may leave it to its pipe. The UPC's clause was read in that of 2024, the IPC's is from
-    memory.
+    material: none of copper, brass or galvanized steel; a carbonator with such a preventer built in
+    has none. Pipe of no stated material is asked about; a fitting may leave it to its pipe. The
+    UPC's clause was read in that of 2024, the IPC's is from memory.
     """
     piping = _past_device(hazard)
     wrong = next((e for e in piping if e.material in DISSOLVED), None)
