@@ -25,6 +25,7 @@ TRAP_MAY_BE_OUTSIDE = frozenset({"urinal"})  # a trap drawn at it is its one tra
 CONDENSING = frozenset({"air-conditioner", "furnace", "boiler"})  # appliances, beside heaters
 
 STRAIGHT = frozenset({"", "coupling", "reducer", "union"})  # fittings that turn nothing
+MEETINGS_IN_A_ROW = 2  # after the first: four outlets on one trap; no code lets more share one
 
 
 @dataclass(eq=False)
@@ -190,13 +191,15 @@ def _closes(element: Element) -> bool:
 
 
 def _trap_follows(network: Network, drainage: Drainage, above: list[list[int]], index: int) -> bool:
-    """Whether a trap follows this meeting, and no other meeting before it. A running trap is that
-    of the building."""
+    """Whether a trap follows this meeting, with few others before it: of the outlets of a row of
+    sinks or of one sink's compartments. A running trap is that of the building."""
+    others = 0
     for following in onward(drainage.down[index], drainage.down):
         element = network.elements[following]
         if element.role is Role.TRAP:
             return element.kind != "running-trap"
-        if len(above[following]) > 1:
+        others += len(above[following]) > 1
+        if others > MEETINGS_IN_A_ROW:
             return False
     return False
 

@@ -24,7 +24,7 @@ from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import apart_text, number_text, trade_size, with_article
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Severity, Step
-from ifclint.ifc.elements import Element, Role, System
+from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import DRAINS, TRAPS
 from ifclint.plumbing import BuildingDrain, Fixture, TrapArm
@@ -272,27 +272,42 @@ def trap_matches_arm(arm: TrapArm, context: Context) -> Answer:
     needs=("fixture_outlet", "weir"),
     applies=_is_no_standpipe,
 )
-def outlet_above_weir(arm: TrapArm, context: Context) -> Answer:
+def outlet_above_weir(arm: TrapArm, context: Context) -> Iterator[Answer]:
     """Water that falls far gathers speed and pulls its own seal, and the pipe above it fouls.
 
-    The height from the fixture's outlet to the trap weir. Standpipes have their own rule; traps
-    inside fixtures are excused.
+    The height from the outlet of each fixture to the trap weir. Standpipes have their own rule;
+    traps inside fixtures are excused.
     """
-    outlet, weir = given(arm.fixture_outlet), given(arm.weir)
-    most = context.code.limit("fixture_outlet_to_weir_vertical_in")
-    height = (outlet[2] - weir[2]) / M_PER_IN
-    return check(
-        round(height, 2),
-        at_most=most,
-        message=f"{arm.fixture.label} stands {apart_text(height, most.value, 'in')} above its "
-        "trap weir.",
-        remedy=f"Raise the trap to within {number_text(most.value)} in of the outlet.",
-        steps=(
-            Step("Height of the outlet", outlet[2] / M_PER_IN, "in"),
-            Step("Height of the weir", weir[2] / M_PER_IN, "in"),
-        ),
-        limit_step="Outlet above weir, at most",
-    )
+    weir, most = given(arm.weir), context.code.limit("fixture_outlet_to_weir_vertical_in")
+    for fixture, outlet in _outlets(arm):
+        height = (outlet[2] - weir[2]) / M_PER_IN
+        yield check(
+            round(height, 2),
+            at_most=most,
+            message=f"{fixture.label} stands {apart_text(height, most.value, 'in')} above its "
+            "trap weir.",
+            remedy=f"Raise the trap to within {number_text(most.value)} in of the outlet.",
+            steps=(
+                Step("Height of the outlet", outlet[2] / M_PER_IN, "in"),
+                Step("Height of the weir", weir[2] / M_PER_IN, "in"),
+            ),
+            limit_step="Outlet above weir, at most",
+            about=_of_other(fixture, arm),
+        )
+
+
+def _outlets(arm: TrapArm) -> Iterator[tuple[Fixture, Point]]:
+    """The outlets of the fixtures on a trap, as far as they are known; what drains into the sink
+    has none of its own."""
+    yield arm.fixture, given(arm.fixture_outlet)
+    for other in arm.fixtures:
+        outlet = arm.piping.exit(other.index)
+        if other is not arm.fixture and other.kind not in INTO_THE_SINK and outlet is not None:
+            yield other, outlet
+
+
+def _of_other(fixture: Fixture, arm: TrapArm) -> str:
+    return "" if fixture is arm.fixture else fixture.element.guid
 
 
 @rule(
@@ -303,20 +318,23 @@ def outlet_above_weir(arm: TrapArm, context: Context) -> Answer:
     needs=("fixture_outlet", "trap_inlet"),
     applies=_is_no_standpipe,
 )
-def outlet_beside_trap(arm: TrapArm, context: Context) -> Answer:
+def outlet_beside_trap(arm: TrapArm, context: Context) -> Iterator[Answer]:
     """Pipe between fixture and trap stays foul and smells into the room.
 
-    The horizontal distance from the fixture's outlet to the trap's inlet.
+    The horizontal distance from the outlet of each fixture to the trap's inlet.
     """
-    beside = dist(given(arm.fixture_outlet)[:2], given(arm.trap_inlet)[:2]) / M_PER_IN
-    return check(
-        round(beside, 2),
-        at_most=context.code.limit("fixture_outlet_to_trap_horizontal_in"),
-        message=f"The trap of {arm.fixture.label} stands {number_text(beside, 3)} in beside its "
-        "outlet.",
-        remedy="Set the trap under the fixture.",
-        limit_step="Horizontal distance, at most",
-    )
+    inlet = given(arm.trap_inlet)
+    for fixture, outlet in _outlets(arm):
+        beside = dist(outlet[:2], inlet[:2]) / M_PER_IN
+        yield check(
+            round(beside, 2),
+            at_most=context.code.limit("fixture_outlet_to_trap_horizontal_in"),
+            message=f"The trap of {fixture.label} stands {number_text(beside, 3)} in beside its "
+            "outlet.",
+            remedy="Set the trap under the fixture.",
+            limit_step="Horizontal distance, at most",
+            about=_of_other(fixture, arm),
+        )
 
 
 @rule(
@@ -329,9 +347,10 @@ def shared_trap(arm: TrapArm, context: Context) -> Iterator[Answer]:
     """Several fixtures on one trap let one flood the other, or leave foul pipe between them.
 
     How many fixtures drain through the trap (a disposer or dishwasher at its sink is none of its
-    own, nor what is drawn into a receptor on it), how far apart their outlets are, and that they
-    are of one kind: sinks of several kinds are advised against, other fixtures are wrong but for a
-    clothes washer at its laundry sink, and so is, under the UPC, a laundry sink at a kitchen sink.
+    own, nor what is drawn into a receptor on it), how far apart their outlets are, that the trap
+    of three is at the middle one (UPC, IRC), and that they are of one kind: sinks of several kinds
+    are advised against, other fixtures are wrong but for a clothes washer at its laundry sink, and
+    so is, under the UPC, a laundry sink at a kitchen sink.
     """
     sharing = [f for f in arm.fixtures if f.kind not in INTO_THE_SINK and not _over(f, arm)]
     if len(sharing) < 2:
@@ -345,6 +364,7 @@ def shared_trap(arm: TrapArm, context: Context) -> Iterator[Answer]:
         "number",
     )
     yield _close(arm, sharing, context)
+    yield _centered(arm, sharing, context)
     kinds = {f.kind for f in sharing}
     if len(kinds) > 1 and kinds != LAUNDRY:
         yield _of_kinds(arm, kinds, names, context)
@@ -379,6 +399,25 @@ def _close(arm: TrapArm, sharing: Sequence[Fixture], context: Context) -> Answer
     apart = apart_text(widest, widest if most is None else most.value, "in", 2)
     said = f"Outlets that share {arm.element.label} are {apart} apart."
     return _share(arm, widest, most, said, "spacing")
+
+
+def _centered(arm: TrapArm, sharing: Sequence[Fixture], context: Context) -> Answer:
+    """Of three outlets the middle one is nearest to the trap."""
+    three, inlet = context.code.limit_or_none("shared_trap_centered_of"), arm.trap_inlet
+    places = {f: p for f in sharing if (p := arm.piping.exit(f.index)) is not None}
+    if three is None or len(places) != three.value or inlet is None:
+        return PASS
+    middle = min(places, key=lambda f: max(dist(places[f], p) for p in places.values()))
+    return require(
+        min(places, key=lambda f: dist(places[f][:2], inlet[:2])) is middle,
+        message=f"{arm.element.label}, which {number_text(three.value)} fixtures share, is not "
+        f"at the middle one, {middle.label}.",
+        remedy="Set the trap under the middle outlet, and lead the others to it from both sides.",
+        clause=three.clause,
+        provenance=three.provenance,
+        elements=(arm.element.guid, *(f.element.guid for f in sharing)),
+        about="centre",
+    )
 
 
 def _share(arm: TrapArm, measured: float, most: Limit | None, message: str, about: str) -> Answer:
