@@ -22,6 +22,7 @@ from ifclint.corrections.wording import STUCK, moved_text, title
 from ifclint.findings import Change, Correction, Finding, Outcome, ReviewedAgain, Severity
 from ifclint.ifc.elements import Element, Model, System
 from ifclint.network import Network
+from ifclint.plumbing.flow.subject import place_of
 
 __all__ = ["DrainRun", "agreed", "corrections"]
 
@@ -54,11 +55,20 @@ def corrections(
     cleared = {id_ for correction in made for id_ in correction.finding_ids}
     made += _others([f for f in wrong if f.id not in cleared])
     landmarks = Landmarks(network.elements)
-    made = [_placed(c, landmarks, network) for c in made]
+    made = [_placed(_where_done(c, network), landmarks, network) for c in made]
     at = {finding.id: n for n, finding in enumerate(wrong)}
     return tuple(
         sorted(made, key=lambda c: (_rank(c.severity), _danger(c.system), at[c.finding_ids[0]]))
     )
+
+
+def _where_done(made: Correction, network: Network) -> Correction:
+    """A correction of several findings that asks for work or a part at one element stands there."""
+    change = made.changes[0] if len(made.finding_ids) > 1 and made.changes else None
+    if change is None or change.what not in ("part", "work") or not change.element_ids:
+        return made
+    at = next((e for e in network.elements if e.guid == change.element_ids[0]), None)
+    return made if at is None else replace(made, location=place_of(at, None))
 
 
 def _placed(made: Correction, landmarks: Landmarks, network: Network) -> Correction:

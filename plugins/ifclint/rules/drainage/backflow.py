@@ -6,11 +6,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, known, not_known, require, violation
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
-from ifclint.findings import Answer, Measure, Severity, Step
+from ifclint.findings import Answer, Change, Measure, Severity, Step
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture, Piece
@@ -41,6 +41,8 @@ HEIGHT = Fact("height of the floor and rim", "Give the fixture its storey and it
 IS_BACKWATER = Fact(
     "whether a valve that {} drains through is a backwater valve", fact("valve_kind").remedy
 )
+SET = "Set a backwater valve in the drain that serves only such fixtures, or pump it up."
+PAST = "Set {} where only what lies below the manhole drains through it, or lead the rest past it."
 MEET = Fact(
     "whether {} and {}, which lead to a combined sewer, meet outside the walls is not known.",
     "Add the walls to the model, or the architect's file to the review.",
@@ -228,7 +230,7 @@ def _against_the_manhole(
         return violation(
             message=f"{fixture.label} lies above the upstream manhole and drains through "
             f"{valve.label}, which then holds back its waste when it shuts.",
-            remedy="Lead this drain to the sewer past the valve.",
+            remedy=Change("work", (valve.guid,), "moved", PAST.format(valve.label)),
             steps=steps,
             elements=(valve.guid, fixture.element.guid),
         )
@@ -239,10 +241,34 @@ def _against_the_manhole(
     return violation(
         message=f"{fixture.label} lies {feet_text(_feet(cover - height))} below the cover of the "
         "upstream manhole, and no backwater valve keeps the sewer from it.",
-        remedy="Set a backwater valve in the drain that serves only such fixtures, or pump it up.",
+        remedy=Change("part", _of_low_alone(fixture, context), "backwater valve", SET),
         steps=steps,
         measured=Measure(_feet(height), "ft"),
         required=Measure(_feet(cover), "ft", "at least"),
+    )
+
+
+def _of_low_alone(fixture: Fixture, context: Context) -> tuple[str]:
+    """The last of the drain that no fixture above the manhole drains through: one valve there keeps
+    the sewer from all that stand as low."""
+    drainage, last = context.plumbing.drainage, fixture.element
+    for index in onward(drainage.down[fixture.index], drainage.down):
+        if _takes_high(context)[index]:
+            break
+        if drainage.elements[index].role is Role.PIPE:
+            last = drainage.elements[index]
+    return (last.guid,)
+
+
+@derived
+def _takes_high(context: Context) -> list[bool]:
+    """Whether what lies above the upstream manhole drains through each element."""
+    cover, fixtures = context.job.drainage.upstream_manhole, context.plumbing.fixtures
+    heights = ((f.index, _height_m(f, context)) for f in fixtures if f.connected)
+    return context.plumbing.drainage.passed_by(
+        i
+        for i, height in heights
+        if height is None or cover is None or at_least(height, cover, "m")
     )
 
 

@@ -141,7 +141,12 @@ def _reaches(fixture: Fixture, context: Context) -> Answer:
     if ends_in_storm(outlet, context):
         return violation(
             message=f"{fixture.label} drains into the storm drainage at {last.label}.",
-            remedy=f"Lead {fixture.label} to the sanitary drainage.",
+            remedy=Change(
+                "work",
+                (last.guid,),
+                "led to the sanitary drainage",
+                f"Lead what drains into {last.label} to the sanitary drainage.",
+            ),
             elements=elements,
         )
     strange = context.plumbing.network.model.leads_elsewhere.get(last.guid)
@@ -157,7 +162,12 @@ def _reaches(fixture: Fixture, context: Context) -> Answer:
     return require(
         outlet.accepted,
         message=message,
-        remedy=f"Join {last.label} to the drain it was meant for, with fall toward it.",
+        remedy=Change(
+            "work",
+            (last.guid,),
+            "joined",
+            f"Join {last.label} to the drain it was meant for, with fall toward it.",
+        ),
         steps=lambda: _passed(fixture, context),
         elements=elements,
     )
