@@ -13,11 +13,12 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from ifclint.engineering.boxes import Boxes
 from ifclint.engineering.joined import labels, pieces
 from ifclint.engineering.near import NearPlaces
 from ifclint.engineering.units import M_PER_IN
 from ifclint.gc_pause import collector_paused
-from ifclint.ifc.elements import Element, End, Joint, Model, Role
+from ifclint.ifc.elements import Element, End, Joint, Model, Point, Role
 from ifclint.ifc.joints.crowds import outside_crowds
 from ifclint.ifc.joints.end_directions import meet_ahead, ray_of
 from ifclint.ifc.joints.free_ends import allowed, joins_services, positions_of
@@ -73,6 +74,21 @@ class Network:
         found: dict[Role, list[Element]] = {role: [] for role in Role}
         for element in self.elements:
             found[element.role].append(element)
+        return found
+
+    def around(self, role: Role, point: Point, beyond: Point) -> list[Element]:
+        """The elements of a role whose boxes hold a point, or miss it by so little along each axis,
+        in their order."""
+        elements, boxes = self._boxes[role]
+        return [elements[n] for n in boxes.around(point, beyond)]
+
+    @cached_property
+    def _boxes(self) -> Mapping[Role, tuple[Sequence[Element], Boxes]]:
+        """The elements of each role that have a box, and their boxes."""
+        found: dict[Role, tuple[Sequence[Element], Boxes]] = {}
+        for role, elements in self.of_role.items():
+            boxed = [(e, e.box) for e in elements if e.box is not None]
+            found[role] = [e for e, _ in boxed], Boxes(box for _, box in boxed)
         return found
 
     @cached_property

@@ -18,7 +18,8 @@ def receptor_under(network: Network, point: Point | None) -> Element | None:
     """The receptor an open end lies over or in, the highest of several."""
     if point is None:
         return None
-    fixtures = network.of_role[Role.FIXTURE]
+    far = (2 * BESIDE_M, 2 * BESIDE_M, 2 * HIGHEST_M)  # farther than any lies from an end over it
+    fixtures = network.around(Role.FIXTURE, point, far)
     found = [e for e in fixtures if e.kind in RECEIVING and _is_under(e, point)]
     return max(found, key=_rim, default=None)
 

@@ -23,7 +23,7 @@ from ifclint.engineering.units import PA_PER_PSI
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, PartKind
 from ifclint.ifc.elements import Element, Role, System
-from ifclint.packs import ANY_CODE, Context
+from ifclint.packs import ANY_CODE, Context, derived
 from ifclint.plumbing import GasPiping
 from ifclint.plumbing.gas.gas_piping import GasZone
 from ifclint.plumbing.gas.inputs import gas
@@ -105,10 +105,11 @@ def members(context: Context) -> list[Element]:
     return context.plumbing.gas.members if context.plumbing.gas is not None else []
 
 
+@derived
 def sources(context: Context) -> PartKind:
     """What the gas begins at: where there is none, a meter may stand there that is not joined."""
-    elements = context.plumbing.network.elements
-    is_drawn = any(e.role is Role.METER and e.kind == "gas" for e in elements)
+    meters = context.plumbing.network.of_role[Role.METER]
+    is_drawn = any(meter.kind == "gas" for meter in meters)
     return UNJOINED if is_drawn else SOURCES
 
 

@@ -13,7 +13,7 @@ from ifclint.engineering.tolerance import at_least
 from ifclint.findings import Severity
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Location, Role, Space, System
 from ifclint.packs import Context, derived, rule
-from ifclint.plumbing import Fixture
+from ifclint.plumbing import Fixture, Trap
 from ifclint.plumbing.drainage.fixtures import CONDENSING
 from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
 from ifclint.plumbing.flow.subject import place_of
@@ -99,12 +99,17 @@ def floor_drain_primed(fixture: Fixture, context: Context) -> Answer:
 def _takes_waste(drain: Fixture, context: Context) -> bool:
     """Whether another fixture drains through its trap, or ends over it in the open: not one that
     gives no more than condensate, and that for some months alone."""
-    others = [f for f in context.plumbing.fixtures if f.kind not in DRAINS | CONDENSING]
-    if drain.trap is not None and any(f.trap is drain.trap for f in others):
-        return True
+    return not _in_use(context).isdisjoint((drain.trap, drain.element.key))
+
+
+@derived
+def _in_use(context: Context) -> set[Trap | str]:
+    """The traps through which water of other fixtures comes, and what it ends over, by its key."""
     network = context.plumbing.network
-    over = (f.outlet.position for f in others if f.outlet and f.outlet.kind == RECEPTOR)
-    return any(receptor_under(network, point) is drain.element for point in over)
+    others = [f for f in context.plumbing.fixtures if f.kind not in DRAINS | CONDENSING]
+    ends = (f.outlet.position for f in others if f.outlet and f.outlet.kind == RECEPTOR)
+    receptors = {r.key for end in ends if (r := receptor_under(network, end)) is not None}
+    return receptors.union(f.trap for f in others if f.trap is not None)
 
 
 def _keeps_full(element: Element, drain: Element) -> bool:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from itertools import pairwise
-from math import atan2
+from math import atan2, inf
 
 from ifclint.engineering.arithmetic import not_below_zero
-from ifclint.engineering.extents import covers, plan_m2
-from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.extents import plan_m2
+from ifclint.engineering.tolerance import LENGTH_M, at_most
 from ifclint.ifc.elements import Element, Surface, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Inlet
@@ -109,11 +109,9 @@ def _under(element: Element, context: Context) -> Surface | None:
     at = element.position
     if at is None:
         return None
-    near = [
-        s
-        for s in context.plumbing.surroundings.of_kind("roof", "slab")
-        if covers(s.low, s.high, at) and at_most(abs(s.high[2] - at[2]), ON_ROOF_M, "m")
-    ]
+    under = context.plumbing.surroundings.of_kind_around
+    found = [s for kind in ("roof", "slab") for s in under(kind, at, (LENGTH_M, LENGTH_M, inf))]
+    near = [s for s in found if at_most(abs(s.high[2] - at[2]), ON_ROOF_M, "m")]
     by_plan = sorted(near, key=lambda s: plan_m2(s.low, s.high), reverse=True)
     return min(by_plan, key=lambda s: round(abs(s.high[2] - at[2]), 2), default=None)
 
@@ -196,6 +194,7 @@ def _of_secondary(
     return Area(known + (rest.low_m2 if takes_all else 0.0), known + rest.high_m2)
 
 
+@derived
 def scuppers(context: Context) -> list[Element]:
     found = context.plumbing.network.elements
     return [e for e in found if e.kind == "scupper" or says(e, SCUPPERS)]
