@@ -6,8 +6,10 @@ from __future__ import annotations
 import pytest
 
 from ifclint.ifc import read
-from ifclint.ifc.elements import Role, System
+from ifclint.ifc.elements import Element, Model, Role, System
+from ifclint.ifc.facts.one_shower import join_showers
 from ifclint.review import review
+from tests.effort import calls
 from tests.ifc.small_models import SmallModel
 
 
@@ -99,3 +101,25 @@ def test_a_tray_and_a_cabin_on_one_footprint_are_one_shower(tmp_path):
 @pytest.mark.parametrize("second", [(0.9, 0, 0), (0, 0, 2.7), (0, 0, 0.3), (0.1, 0, 0)])
 def test_showers_beside_or_above_each_other_are_two(tmp_path, second):
     assert len(showers(read(tray_and_cabin(second).write(tmp_path)))) == 2
+
+
+def calls_of_row(count: int) -> int:
+    """For a row of showers, each a tray with a cabin on it and a head over it."""
+    model = Model()
+    for n in range(count):
+        x = 2.0 * n
+        for kind, low, high in (("shower", 0.0, 0.1), ("shower", 0.1, 2.0), ("shower-head", 2, 2)):
+            made = Element(f"{kind}{len(model.elements)}", role=Role.FIXTURE, kind=kind)
+            made.box = (x, 0.0, low), (x + 0.9, 0.9, high)
+            model.elements.append(made)
+
+    def work() -> None:
+        join_showers(model)
+        assert [e.role for e in model.elements] == [Role.FIXTURE, Role.OTHER, Role.OTHER] * count
+
+    return calls(work)
+
+
+def test_work_grows_with_the_showers_and_not_faster():
+    calls_of_row(10)
+    assert calls_of_row(320) < 1.5 * 4 * calls_of_row(80)

@@ -6,6 +6,7 @@ from __future__ import annotations
 import math
 
 from ifclint.engineering.extents import middle
+from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Element, Model, Note, Point, Role
 
 HEAD = "shower-head"
@@ -24,10 +25,15 @@ def join_showers(model: Model) -> None:
     """
     became = _on_one_footprint(model)  # part -> fixture, number of its first new end
     heads = [i for i, e in enumerate(model.elements) if e.kind == HEAD]
-    under = [i for i, e in enumerate(model.elements) if e.kind in UNDER_A_HEAD and i not in became]
+    under = [
+        (there, i)
+        for i, e in enumerate(model.elements)
+        if e.kind in UNDER_A_HEAD and i not in became and (there := _middle(e)) is not None
+    ]
+    in_plan = NearPlaces([(x, y, 0.0) for (x, y, _), _ in under])
     for index in heads:
         head = model.elements[index]
-        owner = _fixture_under(model, head, under)
+        owner = _fixture_under(head, under, in_plan)
         if owner is None:
             head.kind = "shower"
             continue
@@ -56,13 +62,14 @@ def _become(model: Model, part: int, owner: int) -> tuple[int, int]:
 def _on_one_footprint(model: Model) -> dict[int, tuple[int, int]]:
     """Showers whose boxes cover the same floor, the lowest of which is the tray."""
     found: dict[int, tuple[int, int]] = {}
-    showers = [(e.box[0][2], i) for i, e in enumerate(model.elements) if e.box and e.kind == TRAY]
-    trays: list[int] = []
-    for _, index in sorted(showers):
-        tray = next((t for t in trays if _same_floor(model, t, index)), None)
-        if tray is None:
-            trays.append(index)
-        else:
+    low = {i: e.box[0] for i, e in enumerate(model.elements) if e.box and e.kind == TRAY}
+    showers = sorted(low, key=lambda index: (low[index][2], index))
+    corners = [(*low[index][:2], 0.0) for index in showers]
+    in_plan = NearPlaces(corners)
+    for number, index in enumerate(showers):
+        lower = (showers[n] for n in in_plan.around(corners[number], 2 * SAME_M)[0] if n < number)
+        trays = (t for t in lower if t not in found and _same_floor(model, t, index))
+        if (tray := next(trays, None)) is not None:
             found[index] = _become(model, index, tray)
     return found
 
@@ -76,16 +83,16 @@ def _same_floor(model: Model, lower: int, upper: int) -> bool:
     return other[0][2] - one[1][2] <= SAME_M and max(off) <= SAME_M
 
 
-def _fixture_under(model: Model, head: Element, under: list[int]) -> int | None:
+def _fixture_under(
+    head: Element, under: list[tuple[Point, int]], in_plan: NearPlaces
+) -> int | None:
     here = _middle(head)
     if here is None:
         return None
-    near = []
-    for index in under:
-        there = _middle(model.elements[index])
-        if there is not None and 0 <= here[2] - there[2] <= HEIGHT_M:
-            near.append((math.hypot(here[0] - there[0], here[1] - there[1]), index))
-    near = sorted(n for n in near if n[0] <= REACH_M)
+    beside = (under[n] for n in in_plan.around((*here[:2], 0.0), 2 * REACH_M)[0])
+    below = ((t, index) for t, index in beside if 0 <= here[2] - t[2] <= HEIGHT_M)
+    apart = ((math.hypot(here[0] - t[0], here[1] - t[1]), index) for t, index in below)
+    near = sorted(n for n in apart if n[0] <= REACH_M)
     if not near or (len(near) > 1 and near[1][0] - near[0][0] < 0.1):
         return None
     return near[0][1]
