@@ -22,7 +22,7 @@ from ifclint.ifc.building.main_direction import (
 from ifclint.ifc.building.spatial import SpatialReader
 from ifclint.ifc.element_builder import STANDING, ElementBuilder
 from ifclint.ifc.elements import Basis, Box, Element, Model, Note, Role
-from ifclint.ifc.facts.describing import DUCTS, Describer, Occurrence
+from ifclint.ifc.facts.describing import CARRIES_AIR, DUCTS, Describer, Occurrence
 from ifclint.ifc.facts.layers import layers_of, statuses_of
 from ifclint.ifc.facts.occurrences import OccurrenceFinder
 from ifclint.ifc.facts.phases import STATUS, tell
@@ -78,7 +78,7 @@ class FileReader:
         self._unread = finder.unread
         self._refs = [o.ref for o in self._occurrences]
         refs, placed = _array(self._refs), _array([o.placement for o in self._occurrences])
-        ducts = {o.ref: o.common.ifc_class for o in found if o.common.ifc_class in DUCTS}
+        ducts = {o.ref: o.common.ifc_class for o in found if o.common.ifc_class in CARRIES_AIR}
         self._architecture = ArchitectureReader(text, ducts, {o.ref for o in found})
         self._relations = relations(text, refs, self._architecture.described)
         properties = PropertyReader(text, self._units, vocabulary.properties)

@@ -40,6 +40,7 @@ from ifclint.ifc.file_reader import FileReader
 from ifclint.ifc.joints.crossings import note_crossings, note_services_in_touch
 from ifclint.ifc.joints.doubles import set_doubles_aside
 from ifclint.ifc.joints.duplicates import note_duplicates, note_identities
+from ifclint.ifc.joints.flue_ends import tell_flue_ends
 from ifclint.ifc.joints.free_ends import free_ends
 from ifclint.ifc.joints.furniture import without_cabinets, without_unmet
 from ifclint.ifc.joints.joining import join_free_ends
@@ -107,6 +108,7 @@ def read_model(
         tell_connectors(model.elements, model.joints)
         name_terminals(model.elements)
         tell_relief_lines(model.elements, model.joints)
+        tell_flue_ends(model.elements, model.joints)
         tell_feeds_of_returns(model.elements, model.joints)
         forgive_returns(model)
         name_services(model)

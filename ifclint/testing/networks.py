@@ -57,6 +57,7 @@ from ifclint.ifc.elements import (
     Surface,
     System,
 )
+from ifclint.ifc.joints.flue_ends import tell_flue_ends
 from ifclint.ifc.joints.relief_lines import tell_relief_lines
 from ifclint.network import Network
 
@@ -164,6 +165,7 @@ def read_network(text: str, storeys: tuple[Storey, ...] = ()) -> Network:
             model.notes.append(Note(what, "Mend the model.", element.guid))
     model.joints = _joints(model.elements)
     tell_relief_lines(model.elements, model.joints)
+    tell_flue_ends(model.elements, model.joints)
     for element in model.elements:
         if element.properties.pop("unplaced", False):
             element.position = None

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from ifclint.ifc import read
-from ifclint.ifc.elements import System
+from ifclint.ifc.elements import Role, System
 from tests.ifc.small_models import SmallModel
 
 
@@ -106,3 +106,26 @@ def test_a_damper_is_of_a_flue_by_its_name_or_the_pipe_it_is_joined_to(
         m.connect(end, low)
     read_as = flues(tmp_path, m)
     assert len([e for e in read_as if e.kind == "damper"]) == found
+
+
+@pytest.mark.parametrize(
+    ("name", "beside", "found"),
+    [
+        ("Vent cap", "Flue pipe", 1), ("Round cap", "Flue pipe", 1), ("Vent cap", "Riser", 0),
+        ("Diffuser", "Supply air", 0), ("Round cap", "nothing", 0),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("as_duct", [True, False])
+def test_an_air_terminal_is_the_end_of_the_flue_it_is_joined_to(
+    tmp_path, name, beside, found, as_duct
+):
+    m = SmallModel()
+    cap = m.element("IfcAirTerminal", name, at=m.placement((0, 0, 2)))
+    (low,) = m.ports(cap, (0, 0, 2))
+    if beside != "nothing":
+        make = duct if as_duct else lambda m, a, b, name: m.pipe(a, b, name=name)
+        (end,) = m.ports(make(m, (0, 0, 0), (0, 0, 2), beside), (0, 0, 2))
+        m.connect(end, low)
+    model = read(m.write(tmp_path))
+    assert [e.role for e in model.elements if e.name == name] == [Role.VENT_TERMINAL] * found
+    assert len([s for s in model.surfaces if s.kind == "duct"]) == (as_duct and beside != "nothing")

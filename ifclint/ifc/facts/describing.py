@@ -26,8 +26,9 @@ from ifclint.ifc.step.text import clean
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
 DUCTS = frozenset(  # of which only flues are read
-    {"IfcDuctSegment", "IfcDuctFitting", "IfcDamper"}
+    {"IfcDuctSegment", "IfcDuctFitting", "IfcDamper", "IfcAirTerminal"}
 )
+CARRIES_AIR = DUCTS - {"IfcAirTerminal"}
 A_FLUE = Basis("a duct that vents an appliance, by its words, system or joints", Confidence.WORDS)
 Texts = list[tuple[str, str]]  # (text, what it is), in the order they are believed
 

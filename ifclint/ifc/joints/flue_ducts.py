@@ -63,12 +63,13 @@ def find_flue_ducts(text: TextIndex, rare: Any, occurrences: list[Occurrence]) -
     ducts = {of.ref: alike[of.common] for of in occurrences if _is_duct(of)}
     if not ducts:
         return FlueDucts()
-    for members, told in _systems(text, rare):
+    systems = [*_systems(text, rare)]
+    for members, told in systems:
         for member in ducts.keys() & members:
             if ducts[member] is None:
                 ducts[member] = told
-    for damper in _in_pipe(text, occurrences):
-        ducts[damper] = ducts[damper] is not False
+    for duct in _in_pipe(text, occurrences, systems):
+        ducts[duct] = ducts[duct] is not False
     burners = {o.ref: o for o in occurrences if _burns(o)}
     flues = {duct for duct, told in ducts.items() if told}
     if not flues and not burners:
@@ -80,17 +81,28 @@ def find_flue_ducts(text: TextIndex, rare: Any, occurrences: list[Occurrence]) -
     return FlueDucts(frozenset(flues), frozenset(ports))
 
 
-def _in_pipe(text: TextIndex, occurrences: list[Occurrence]) -> set[Ref]:
-    """The dampers that are joined, port to port, to pipe: no other duct is drawn so."""
+def _in_pipe(
+    text: TextIndex, occurrences: list[Occurrence], systems: list[tuple[set[Ref], bool]]
+) -> set[Ref]:
+    """The dampers that are joined, port to port, to pipe, and the air terminals that are to pipe
+    told to be a flue: no other duct is drawn so."""
     dampers = {o.ref for o in occurrences if o.common.ifc_class == "IfcDamper"}
-    pipes = {o.ref for o in occurrences if o.common.ifc_class in PIPES} if dampers else set()
-    if not pipes:
+    caps = {o.ref for o in occurrences if o.common.ifc_class == "IfcAirTerminal"}
+    pipes = [o for o in occurrences if o.common.ifc_class in PIPES] if dampers or caps else []
+    in_flues = {member for members, told in systems if told for member in members}
+    flues = {o.ref for o in pipes if o.ref in in_flues or _told(t for t, _ in o.texts)}
+    return _joined_to(text, dampers, {o.ref for o in pipes}) | _joined_to(text, caps, flues)
+
+
+def _joined_to(text: TextIndex, some: set[Ref], others: set[Ref]) -> set[Ref]:
+    """Those of some elements that are joined, port to port, to one of others."""
+    if not some or not others:
         return set()
-    owner, links = _links(text, dampers | pipes)
+    owner, links = _links(text, some | others)
     beside = {
-        owner.get(other) for port in links if owner.get(port) in pipes for other in links[port]
+        owner.get(other) for port in links if owner.get(port) in others for other in links[port]
     }
-    return dampers & beside
+    return some & beside
 
 
 def _is_duct(of: Occurrence) -> bool:
