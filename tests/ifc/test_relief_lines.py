@@ -106,6 +106,33 @@ def test_of_a_valve_joined_to_no_heater_its_flow_or_the_drain_tells(
     assert _systems(alone.replace("sanitary_drainage", drawn_as))["R1"] is system
 
 
+TEED = """
+system=hot_water
+water-heater WH  cold 0 0 3 > hot 0 1 3
+pipe 0.75 H1  0 1 3 > 0 3 3
+tee 0.75 T  0 3 3 > 0.3 3 3 > 0.2 3.2 3
+pipe 0.75 H2  0.3 3 3 > 9 3 3
+lavatory L  hot 9 3 3
+system=sanitary_drainage
+pipe 0.75 N  0.2 3.2 3 > 0.2 4 3
+relief 0.75 V  0.2 4 3 > 0.2 4.4 3
+pipe 0.75 R1  0.2 4.4 3 > 0.2 4.4 0.3
+"""
+
+
+@pytest.mark.parametrize(
+    ("branched", "nipple"), [(False, System.HOT_WATER), (True, System.SANITARY)]
+)
+def test_a_nipple_between_a_line_of_water_and_the_valve_is_of_the_water(
+    branched: bool, nipple: System
+) -> None:
+    drain = "pipe 2 D  0.1 4 3 > 0.1 9 3\n"
+    teed = TEED.replace("> 0.2 4 3\n", "> 0.2 4 3 > 0.1 4 3\n") + drain if branched else TEED
+    told = _systems(teed)
+    assert (told["N"], told["R1"]) == (nipple, System.RELIEF)
+    assert {told["T"], told["H2"]} == {System.HOT_WATER}
+
+
 def test_a_drainage_system_named_relief_drain_is_relief_discharge() -> None:
     assert refine(System.SANITARY, System.RELIEF) is System.RELIEF
     assert refine(System.STORM, System.RELIEF) is System.STORM

@@ -28,9 +28,10 @@ def tell_relief_lines(elements: list[Element], joints: list[Joint]) -> None:
     air gaps or caps and to nothing else: no fixture or trap is on it. That a valve is, is for the
     rules to tell.
 
-    So is the nipple between the valve and a heater or tank, where it is drawn as drainage. The side
-    of the valve that leads to what it relieves is the other one; where none does, the
-    flow of its end or the drainage the line is drawn as tells. Of water, it has no branch or valve.
+    So is the nipple between the valve and a heater or tank, where it is drawn as drainage; one
+    between the valve and a line of water is of that water. The side of the valve that leads to what
+    it relieves is the other one; where none does, the flow of its end or the drainage the line is
+    drawn as tells. Of water, it has no branch or valve.
     """
     valves = [i for i, e in enumerate(elements) if e.role is Role.VALVE and e.kind == RELIEF]
     if not valves:
@@ -48,7 +49,8 @@ def tell_relief_lines(elements: list[Element], joints: list[Joint]) -> None:
             if line and (relieves or flow == "out" or drains):
                 _tell(elements, [i for i in (valve, *line) if elements[i].system in DRAWN_AS])
         for first, _ in beside.get(valve, ()):
-            _tell(elements, _nipple(elements, beside, valve, first))
+            nipple, system = _nipple(elements, beside, valve, first)
+            _tell(elements, nipple, system)
 
 
 def _line(elements: list[Element], beside: Beside, valve: int, first: int) -> list[int]:
@@ -73,18 +75,23 @@ def _line(elements: list[Element], beside: Beside, valve: int, first: int) -> li
     return [] if is_water and (branches or valved) else line
 
 
-def _nipple(elements: list[Element], beside: Beside, valve: int, first: int) -> list[int]:
-    """The unbranched piping drawn as drainage between a valve and the heater or tank it relieves;
-    none where it leads elsewhere."""
+def _nipple(
+    elements: list[Element], beside: Beside, valve: int, first: int
+) -> tuple[list[int], System]:
+    """The unbranched piping drawn as drainage between a valve and the heater, tank or line of water
+    it relieves, and what it is of; none where it leads elsewhere."""
     passed, at = [valve], first
     while elements[at].role not in RELIEVED:
+        system = elements[at].system
+        if system in WATER_SUPPLY and elements[at].role in PIPED:
+            return passed[1:], system
         passed.append(at)
         onward = [n for n, _ in beside[at] if n not in passed]
         is_piping = elements[at].role in (Role.PIPE, Role.FITTING)
         if not is_piping or elements[at].system not in DRAINAGE or len(onward) != 1:
-            return []
+            return [], System.RELIEF
         at = onward[0]
-    return passed[1:]
+    return passed[1:], System.RELIEF
 
 
 def _enters_a_drain(elements: list[Element], beside: Beside, at: int, onward: int) -> bool:
@@ -104,7 +111,7 @@ def _is_stated(element: Element) -> bool:
     return basis is None or basis.confidence is Confidence.STATED
 
 
-def _tell(elements: list[Element], line: list[int]) -> None:
+def _tell(elements: list[Element], line: list[int], system: System = System.RELIEF) -> None:
     for i in line:
-        if elements[i].system is not System.RELIEF:
-            elements[i].system, elements[i].basis["system"] = System.RELIEF, HANGS
+        if elements[i].system is not system:
+            elements[i].system, elements[i].basis["system"] = system, HANGS
