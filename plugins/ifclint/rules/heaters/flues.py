@@ -17,7 +17,7 @@ from ifclint.rules.heaters.venting import Draft, draft, told_of, words_of
 from ifclint.rules.heaters.wording import feet, raised
 
 HOT = ("category iii", "cat iii", "category 3", "cat 3")  # hotter than PVC bears
-POWERED = ("power vent*",)  # may cool its flue gas with the air of the room
+POWERED = ("power vent*",)  # may cool its flue gas with the air of the room, but for a tankless one
 LISTED = (*ROOM_SEALED, *CONDENSES, *POWERED)
 CELLULAR = ("cellular core", "foam core", "foamcore", "cell core", "f891")
 CATEGORY_I = ("category i", "cat i", "category 1")
@@ -33,6 +33,11 @@ BY_LEAVE = Fact(
     "whether {}{} by its maker's leave",
     "Tell in the appliance's name how its vent draws (draft hood, condensing, direct vent, "
     "Category IV), or show that its maker lists this plastic; else vent it through Type B.",
+)
+NOT_CONDENSING = Fact(
+    BY_LEAVE.words,
+    "Show that its maker lists this plastic; else vent it as it is listed: Type B for Category I, "
+    "special gas vent of stainless steel (UL 1738) for Category III.",
 )
 CORE = Fact(
     "whether the maker of {} allows {}, of cellular core, for its flue gas",
@@ -217,16 +222,17 @@ def flue_plastic(connector: VentConnector, context: Context) -> Answer:
     listed for it; that its maker allows pipe of cellular core is asked. One told as of Category I,
     fan-assisted or with a draft hood is not listed for plastic, nor is one of Category III but for
     polypropylene or where it is power vented, which is a question, as it is of any other and of one
-    told as not condensing.
+    told as not condensing. A tankless heater mixes no air of the room into its flue gas, power
+    vented or not.
     """
     plastic = _plastic(connector)
     told, kind = told_of(connector.appliance), draft(connector.appliance)
     ids = (*(e.guid for e in plastic), connector.appliance.guid)
     what = f"{plastic[0].label} ({plastic[0].material.upper()}) carries the flue gas of "
-    if _is_listed(told):
+    if _is_listed(told, connector.appliance):
         core = next((e for e in plastic if says_text(words_of(e), CELLULAR)), None)
         return PASS if core is None else not_known(CORE, connector.appliance, core, elements=ids)
-    if _is_hot(told, plastic):
+    if _is_hot(told, connector.appliance, plastic):
         return violation(
             message=f"{what}{connector.appliance.label}, which is of Category III.",
             remedy="Vent the appliance through special gas vent of stainless steel (UL 1738) that "
@@ -239,21 +245,29 @@ def flue_plastic(connector: VentConnector, context: Context) -> Answer:
             remedy="Vent the appliance through a listed gas vent (Type B) or a chimney.",
             elements=ids,
         )
-    return not_known(BY_LEAVE, what, connector.appliance.label, elements=ids)
+    fact = NOT_CONDENSING if denies_text(told, CONDENSES) else BY_LEAVE
+    return not_known(fact, what, connector.appliance.label, elements=ids)
 
 
-def _is_listed(told: str) -> bool:
+def _is_listed(told: str, appliance: Element) -> bool:
     """Whether what is told of an appliance makes it one that is listed for plastic."""
     if says_text(told, CONDENSES):
         return True
-    is_hot = says_text(told, HOT) or (denies_text(told, CONDENSES) and not says_text(told, POWERED))
+    is_hot = says_text(told, HOT) or (
+        denies_text(told, CONDENSES) and not _is_cooled(told, appliance)
+    )
     return says_text(told, LISTED) and not is_hot
 
 
-def _is_hot(told: str, plastic: list[Element]) -> bool:
+def _is_hot(told: str, appliance: Element, plastic: list[Element]) -> bool:
     """Whether an appliance told so melts the plastic of its vent."""
     bears = all(e.material == "polypropylene" for e in plastic)
-    return says_text(told, HOT) and not says_text(told, POWERED) and not bears
+    return says_text(told, HOT) and not _is_cooled(told, appliance) and not bears
+
+
+def _is_cooled(told: str, appliance: Element) -> bool:
+    """Whether the air of the room may cool its flue gas."""
+    return says_text(told, POWERED) and appliance.kind != "tankless"
 
 
 def _plastic(connector: VentConnector) -> list[Element]:
