@@ -36,6 +36,24 @@ def test_the_meters_of_dwellings_are_no_sources(ends: dict[str, str], second: st
 
 
 @pytest.mark.parametrize("ends", [TOLD, UNSTATED])
+@pytest.mark.parametrize("main", ["{into}0 0 0 > {out}1 0 0", "{out}1 0 0"])
+def test_nothing_need_be_drawn_before_the_meter_of_the_building(
+    ends: dict[str, str], main: str
+) -> None:
+    assert heads(f"water-meter 1.5 MAIN  {main}\n" + DWELLINGS + LAVATORY, ends) == {"MAIN"}
+    alike = f"water-meter 0.75 MAIN  {main}\n" + DWELLINGS + LAVATORY
+    before_them = "pipe 0.5 L  10 0 0 > 10 -5 0\nlavatory LX  cold 10 -5 0\n"
+    assert heads(alike + before_them, ends) == {"MAIN"}
+    assert (heads(alike, ends) == {"MAIN"}) == (ends is TOLD)  # else it may be a dwelling's
+
+
+@pytest.mark.parametrize("ends", [TOLD, UNSTATED])
+def test_the_meter_of_a_dwelling_that_is_not_drawn_is_no_source(ends: dict[str, str]) -> None:
+    third = "water-meter 0.75 MC  {into}10 0 0 > {out}10 1 0\n"
+    assert "MC" not in heads(MAIN + DWELLINGS + LAVATORY + third, ends)
+
+
+@pytest.mark.parametrize("ends", [TOLD, UNSTATED])
 def test_two_meters_on_one_service_are_both_at_the_street(ends: dict[str, str]) -> None:
     found = heads(DWELLINGS + LAVATORY, ends)
     network = read_network("system=cold_water\n" + (DWELLINGS + LAVATORY).format(**ends))

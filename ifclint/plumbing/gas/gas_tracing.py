@@ -12,6 +12,7 @@ from ifclint.engineering.tolerance import at_most, lies_above
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Connection, Distribution
+from ifclint.plumbing.flow.meters import street_meters
 from ifclint.plumbing.flow.pressure import distribute
 from ifclint.plumbing.gas.connectors import is_connector
 from ifclint.plumbing.gas.gas_piping import (
@@ -36,7 +37,8 @@ PLUMB_M = 0.02  # a nipple leans less than this
 def find_gas(network: Network, sources: Sequence[str] = ()) -> GasPiping | None:
     """The gas piping of a network; None where it has neither gas piping nor a gas appliance.
 
-    `sources` are the GlobalIds of the job file; else the gas meters, else the first regulators from
+    `sources` are the GlobalIds of the job file; else the gas meters that no other feeds, else the
+    first regulators from
     the tanks (of two-stage propane the first stage; the tank where there is none), else the only
     regulator.
     """
@@ -55,7 +57,7 @@ def find_gas(network: Network, sources: Sequence[str] = ()) -> GasPiping | None:
     ]
     if not piping and not users:
         return None
-    begin = _sources(network, piping, sources)
+    begin = _sources(network, [*piping, *sorted(joined)], sources)
     made = distribute(network, [*piping, *sorted(joined)], begin, lambda e: e.role in USERS)
     return _GasBuilder(made, begin, users, joined).piping(piping)
 
@@ -76,6 +78,8 @@ def _sources(network: Network, piping: list[int], named: Sequence[str]) -> list[
         return [i for i in piping if elements[i].guid in named]
     meters = [i for i in piping if elements[i].role is Role.METER]
     regulators = [i for i in piping if is_regulator(elements[i])]
+    if len(meters) > 1:
+        return street_meters(network, piping, meters, lambda e: e.role in USERS)
     if meters or len(regulators) == 1:
         return meters or regulators
     tanks = [i for i in piping if elements[i].role is Role.TANK]

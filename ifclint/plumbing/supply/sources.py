@@ -15,8 +15,8 @@ from ifclint.engineering.joined import NONE, by_steps
 from ifclint.errors import InputError
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.network import Network
+from ifclint.plumbing.flow.meters import street_meters
 from ifclint.plumbing.flow.pressure import PressurePiping, head_of
-from ifclint.plumbing.supply.meters import street_meters
 from ifclint.plumbing.words import says
 
 GUESSED = "assumed: the largest open end of the cold water piping"

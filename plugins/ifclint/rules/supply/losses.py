@@ -265,9 +265,10 @@ def _stated(context: Context) -> Mapping[str, float]:
 
 
 def meter_pa(element: Element, flow_m3_per_s: float, context: Context) -> float | None:
-    """Loss of a meter: the job file's, else 15 psi at its greatest flow, by the square of flow."""
+    """Loss of a meter: the building's, as the job file tells it; else, and of a meter behind
+    another, 15 psi at its greatest flow, by the square of flow."""
     given = context.job.water.meter_loss
-    if given is not None:
+    if given is not None and element.guid not in _submeters(context):
         return given
     rows = [r for r in rows_of("device_losses") if r["device"] == "meter"]
     row = next((r for r in rows if r["size_in"] == element.size_in), None)
@@ -277,6 +278,17 @@ def meter_pa(element: Element, flow_m3_per_s: float, context: Context) -> float 
     if not isinstance(most, float) or not isinstance(high, float):
         return None
     return high * PA_PER_PSI * (flow_m3_per_s / (most * M3_PER_S_PER_GPM)) ** 2
+
+
+@derived
+def _submeters(context: Context) -> frozenset[str]:
+    """The meters that another meter feeds, by GlobalId."""
+    made, behind = context.plumbing.supply.distribution, set[int]()
+    for index in made.order:  # each comes after what feeds it
+        above = made.up[index]
+        if above != NONE and (above in behind or made.elements[above].role is Role.METER):
+            behind.add(index)
+    return frozenset(made.elements[i].guid for i in behind if made.elements[i].role is Role.METER)
 
 
 def _usual_pa(device: str) -> float:

@@ -1,4 +1,4 @@
-"""Which of several water meters stand at the street, and which measure a part of the building."""
+"""Which of several meters stand at the street, and which measure a part of the building."""
 
 from __future__ import annotations
 
@@ -13,11 +13,14 @@ from ifclint.network import Network
 def street_meters(
     network: Network, members: Iterable[int], meters: Sequence[int], uses: Callable[[Element], bool]
 ) -> list[int]:
-    """The meters that have a side on which nothing takes water and no other meter stands.
+    """The meters that have a side on which nothing takes water and no other meter stands, or
+    nothing at all.
 
     That side must not be the one the water leaves by, where the ends of the meter tell; where they
     do not, the largest of such meters count, since a meter whose dwelling is not drawn looks the
-    same. Piping in which no meter has such a side keeps all: their service is drawn before them.
+    same. One with nothing on a side gives to the other where its end there or what takes water
+    there tells, or its size beside all others. Piping in which no meter has such a side keeps all:
+    their service is drawn before them.
     """
     elements = network.elements
     piping, sides = _between(network, set(members), set(meters))
@@ -34,15 +37,24 @@ def street_meters(
         if not has_user[number] and around[number] == {meter}:
             told.setdefault(meter, set()).add(elements[meter].ends[end].flow)
     whole: dict[int, list[int]] = {meter: [] for meter in meters}  # parts are below 0
-    for meter, _, other in sides:
+    flows: dict[int, list[str]] = {meter: [] for meter in meters}  # of the ends that are joined
+    for meter, end, other in sides:
         whole[meter].append(-1 - part_of[other])
         whole.setdefault(-1 - part_of[other], []).append(meter)
+        flows[meter].append(elements[meter].ends[end].flow)
     kept: list[int] = []
     for joined in pieces(whole, whole.__getitem__):
         here = [meter for meter in meters if meter in joined]
-        entered = [m for m in here if "in" in told.get(m, ())]
+        at_ends = {m: flows[m][0] for m in here if len(flows[m]) == 1 and flows[m] != ["in"]}
+        entered = [m for m in here if "in" in told.get(m, ()) or at_ends.get(m) == "out"]
         open_to_all = [m for m in here if told.get(m, {"out"}) != {"out"}]
-        kept += entered or _largest(elements, open_to_all) or here
+        to_users = [m for m in at_ends if has_user[-1 - whole[m][0]]]
+        largest = _largest(elements, here)
+        begins = largest if len(largest) == 1 and largest[0] in at_ends else []
+        kept += (
+            entered or _largest(elements, open_to_all) or _largest(elements, to_users)
+            or begins or here
+        )  # fmt: skip
     return sorted(kept)
 
 
