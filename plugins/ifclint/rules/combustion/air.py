@@ -68,6 +68,10 @@ VENT_SIZES = Fact(
     "Draw the vent connectors with their sizes.",
 )
 NO_ROOM = Fact("how much air {} has is not known: no such room is drawn.", ROOMS.remedy)
+LED_TO = Fact(
+    "{} Its openings lead indoors; into which rooms is not stated.",
+    "Name the rooms it shares air with in the job file (combustion.rooms.open_to).",
+)
 OPENINGS = Fact("{} What openings bring more is not known.", TELL_OPENINGS)
 
 
@@ -87,9 +91,9 @@ def combustion_air(room: FiredRoom, context: Context) -> Iterator[Answer]:
     little, the free area and height of the openings of the job file, two or one from outdoors,
     smaller by the share of the air that the volume gives; or the air that a fan supplies, which
     must be interlocked with the burners. Where it names none of these, that is a question, as no
-    model shows them. Excused are direct-vent, condensing and power-vented appliances, whose makers
-    say what they take, dryers and fireplaces, and rooms whose air the job file says a designer has
-    settled.
+    model shows them, and so are openings to rooms that it does not name. Excused are direct-vent,
+    condensing and power-vented appliances, whose makers say what they take, dryers and fireplaces,
+    and rooms whose air the job file says a designer has settled.
     """
     stated = context.job.section(CombustionSection).of(room.name) if room.name else None
     if stated is not None and stated.designed:
@@ -141,6 +145,9 @@ def _judged(
         yield not_known(VOLUME, room, steps=steps)
     elif openings is None or room.doubtful:
         yield not_known(OPENINGS, message, steps=steps, clause=needed.clause)
+    elif indoor and stated is not None and not stated.open_to:
+        yield from (a for a in _from_indoors(room, indoor, steps, context) if a is not PASS)
+        yield not_known(LED_TO, message, steps=steps, clause=needed.clause)
     else:
         yield check(
             high,
