@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ifclint.findings import PartKind
-from ifclint.ifc.elements import Role, Surface, System
+from ifclint.ifc.elements import WATER_SUPPLY, Role, Surface, System
 from ifclint.packs import Context
 from ifclint.plumbing.heaters.heaters import NEUTRALIZERS
 from ifclint.plumbing.words import says_text
@@ -17,6 +17,12 @@ PLATFORM_WORDS = ("platform", "catwalk")
 def _valves(context: Context, *kinds: str) -> bool:
     elements = context.plumbing.network.elements
     return any(e.role is Role.VALVE and e.kind in kinds for e in elements)
+
+
+def _shuts_water(context: Context) -> bool:
+    """Whether a shutoff is drawn in the water supply: one of gas tells nothing of water."""
+    elements = context.plumbing.network.elements
+    return any(e.kind == "isolating" and e.system in WATER_SUPPLY for e in elements)
 
 
 def _led_lines(context: Context) -> bool:
@@ -44,10 +50,8 @@ def platform_slabs(context: Context) -> list[Surface]:
 
 RELIEF_VALVES = PartKind(
     "relief valves",
-    # who draws a heater with its vent and its valves draws its relief
-    lambda context: (
-        _valves(context, "relief") or (_led_vents(context) and _valves(context, "isolating"))
-    ),
+    # who draws a heater with its vent and the valves of its water draws its relief
+    lambda context: _valves(context, "relief") or (_led_vents(context) and _shuts_water(context)),
     "Draw the temperature and pressure relief valve (IfcValve, PRESSURERELIEF) joined to the "
     "heater, or show that the heater's listing does without.",
 )
@@ -78,7 +82,7 @@ FLOOR_RECEPTORS = PartKind(
 )
 COLD_SHUTOFFS = PartKind(
     "shutoff valves in the water supply",
-    lambda context: _valves(context, "isolating"),
+    _shuts_water,
     "Draw the shutoff valves (IfcValve, ISOLATING) in the water pipes they close.",
 )
 VACUUM_RELIEF = PartKind(
