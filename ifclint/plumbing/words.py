@@ -18,6 +18,10 @@ ROOM_SEALED = ("direct vent*", "sealed combustion", "room sealed", "balanced flu
 CONDENSES = ("condensing", "category ii", "category iv", "cat ii", "cat iv", "brennwert*",
     "kondensierend*", "condensation", "condenserend*", "condensacion", "condensación",
     "condensazione")  # fmt: skip
+COPPER_TYPES = {
+    "DWV": ("dwv", "b306", "copper drainage"), "K": ("type k", "copper k"),
+    "L": ("type l", "copper l"), "M": ("type m", "copper m"),
+}  # fmt: skip
 WITHIN = re.compile(r"(?<=[a-z])(?=[A-Z])")  # where a word begins in "PipeHanger"
 _UNNUMBERED = str.maketrans("123456789", "0" * 9)
 
@@ -35,6 +39,13 @@ def says(element: Element, words: tuple[str, ...]) -> bool:
 def material_words(pipe: Element) -> str:
     """All that a pipe and its material are called: "Copper, type M" says more than copper."""
     return f"{pipe.called} {pipe.material} {pipe.properties.text('material_words')}"
+
+
+def copper_type(pipe: Element) -> str:
+    """The type of tube of copper, K, L, M or DWV, by what it or its material is called; "" where
+    neither tells."""
+    words = material_words(pipe) if pipe.material == "copper" else ""
+    return next((kind for kind, said in COPPER_TYPES.items() if says_text(words, said)), "")
 
 
 class Names:

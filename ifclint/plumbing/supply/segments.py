@@ -11,7 +11,7 @@ from ifclint.engineering.tolerance import at_least
 from ifclint.ifc.elements import CONNECTOR, Element, Point, Role, System
 from ifclint.plumbing.flow.distribution import Connection, Distribution
 from ifclint.plumbing.flow.segment import Segment
-from ifclint.plumbing.words import says
+from ifclint.plumbing.words import copper_type, says
 
 COLD, HOT = "cold", "hot"
 SIDEWAYS_DEG = 45.0  # left at a flatter angle a junction is passed straight
@@ -207,7 +207,8 @@ def begins_anew(element: Element) -> bool:
 
 
 def _alike(a: Element, b: Element) -> bool:
-    return a.size_in == b.size_in and a.material == b.material and a.system == b.system
+    is_same = a.size_in == b.size_in and a.material == b.material and a.system == b.system
+    return is_same and copper_type(a) == copper_type(b)
 
 
 def _narrowed(segment: WaterSegment, segment_of: dict[int, WaterSegment]) -> WaterSegment:

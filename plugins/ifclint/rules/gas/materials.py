@@ -28,7 +28,7 @@ from ifclint.packs import Context
 from ifclint.part_kinds import FLOORS, SHELL
 from ifclint.plumbing import GasSegment
 from ifclint.plumbing.floors import Ground
-from ifclint.plumbing.words import material_words, says_text
+from ifclint.plumbing.words import copper_type, material_words, says_text
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.places import (
     IN_FLOOR_M,
@@ -43,10 +43,7 @@ ALLOWED = ("steel", "copper", "brass", "aluminum", "aluminium", "ductile iron", 
 REFUSED = (
     "pvc", "cpvc", "abs", "pex", "pe-rt", "polypropylene", "cast iron", "lead", "clay", "concrete",
 )  # fmt: skip
-THIN_COPPER = {  # tube whose wall is too thin for gas -> what it is called
-    "copper DWV": ("dwv", "b306", "copper drainage"),
-    "copper type M": ("type m",),
-}
+THIN_COPPER = {"DWV": "copper DWV", "M": "copper type M"}  # tube whose wall is too thin for gas
 CASED = ("anodeless", "steel cased")
 COVER = Fact(
     "how much ground covers {}",
@@ -98,7 +95,7 @@ def gas_material(segment: GasSegment, context: Context) -> Iterator[Answer]:
         yield violation(
             message=f"{segment.label} is of {refused}, which is not allowed for fuel gas.",
             remedy="Use copper tube of Type K or L, or steel pipe."
-            if refused in THIN_COPPER
+            if refused in THIN_COPPER.values()
             else "Use steel pipe, or another material that the code allows for fuel gas.",
             elements=_made_alike(segment, context),
         )
@@ -116,8 +113,7 @@ def _refused(segment: GasSegment) -> str:
 def _refused_pipe(pipe: Element) -> str:
     if _says(pipe.material, REFUSED):
         return pipe.material
-    words = material_words(pipe) if pipe.material == "copper" else ""
-    return next((thin for thin, said in THIN_COPPER.items() if says_text(words, said)), "")
+    return THIN_COPPER.get(copper_type(pipe), "")
 
 
 def _refused_fittings(segment: GasSegment) -> Iterator[Answer]:

@@ -10,7 +10,7 @@ from ifclint.ifc.elements import CONNECTOR, Element, Location, Point, Role, Syst
 from ifclint.packs import Context, derived
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.gas.gas_piping import middle_of
-from ifclint.plumbing.words import material_words, says, says_text
+from ifclint.plumbing.words import copper_type, material_words, says, says_text
 
 SERVICES = {
     System.COLD_WATER: "cold", System.WATER: "cold", System.HOT_WATER: "hot",
@@ -30,10 +30,6 @@ SHOWN = 500  # elements listed of one lot
 _CLOSER = {  # what the name says of a material: words -> what the table calls it
     ("steel", ("black steel", "black iron", "black pipe")): "black steel",
     ("polyethylene", ("pe rt", "pert", "raised temperature")): "pe-rt",
-    ("copper", ("dwv", "copper drainage")): "copper-dwv",
-}
-_BY_WEIGHT = {  # of materials that a table lists apart by weight: what the name says of them
-    "copper type M": ("copper", ("type m",)),
 }
 NOT_POTABLE = (
     "non potable", "nonpotable", "reclaimed", "recycled water", "irrigation", "sprinkler*",
@@ -114,17 +110,14 @@ def material_of(element: Element) -> str:
     for (material, words), closer in _CLOSER.items():
         if element.material == material and says_text(material_words(element), words):
             return closer
-    return element.material
+    return "copper-dwv" if copper_type(element) == "DWV" else element.material
 
 
 def _as_listed(pipe: Element, service: str, table: Table) -> str:
     """The material of a pipe, by its weight where a name tells and the table has a row of it."""
-    material = material_of(pipe)
-    for weight, (of, words) in _BY_WEIGHT.items():
-        is_of_it = material == of and says_text(material_words(pipe), words)
-        if is_of_it and table.one(material=weight, service=service):
-            return weight
-    return material
+    by_weight = f"copper type {copper_type(pipe)}"
+    is_listed = table.one(material=by_weight, service=service) is not None
+    return by_weight if is_listed else material_of(pipe)
 
 
 def places_of(pipe: Element, service: str, context: Context) -> tuple[str, ...]:

@@ -20,6 +20,7 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import TREATMENT
+from ifclint.plumbing.words import copper_type
 from ifclint.rules.supply.missing import Reason
 
 JOINT_OF = {"copper": "copper-wrought", "pvc": "pvc", "cpvc": "pvc"}
@@ -103,7 +104,13 @@ def inside_of(
         size_in = segment.size_in
     if size_in is None:
         return None
-    return bore_m(segment.material, size_in, context.job.water.copper_type)
+    return bore_m(segment.material, size_in, copper_of(segment, context))
+
+
+def copper_of(segment: WaterSegment, context: Context) -> str:
+    """The type of a line of copper: as its first pipe tells, else as the job file does."""
+    told = copper_type(segment.first) if segment.pipes else ""
+    return told if told in ("K", "L", "M") else context.job.water.copper_type
 
 
 @dataclass(frozen=True)

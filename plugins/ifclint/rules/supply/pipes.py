@@ -20,7 +20,7 @@ from ifclint.plumbing.supply.segments import HOT, WaterSegment
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import WaterService
 from ifclint.rules.supply.demand import demand
-from ifclint.rules.supply.losses import bore_m, inside_of, listed_sizes
+from ifclint.rules.supply.losses import bore_m, copper_of, inside_of, listed_sizes
 from ifclint.rules.supply.missing import Reason, Unknown, left_open
 from ifclint.rules.supply.pressure_model import solution
 from ifclint.rules.supply.readings import STATE_FLUSH, other_reading
@@ -220,7 +220,7 @@ def _slow_enough(
 ) -> Change | str:
     """The smallest listed size, not below the segment's own, in which the flow is not too fast, or
     which is `least`, the branch listed for its valve."""
-    copper = context.job.water.copper_type
+    copper = copper_of(segment, context)
     for size in listed_sizes(segment.material, copper):
         inside = bore_m(segment.material, size, copper)
         if inside is None or size < or_zero(segment.size_in):

@@ -142,8 +142,8 @@ def segment_schedule(context: Context) -> Schedule:
             for segment in context.plumbing.supply.segments
         ),
         f"Velocity and loss at the demand by {_method_words(chosen if both else 'hunter')}; "
-        f"friction by {METHODS[context.job.water.friction]}, copper tube as type "
-        f"{context.job.water.copper_type}.{fallback}"
+        f"friction by {METHODS[context.job.water.friction]}, copper tube that does not "
+        f"tell its type as type {context.job.water.copper_type}.{fallback}"
         + (LOOPED if solution(context).looped else ""),
     )
 

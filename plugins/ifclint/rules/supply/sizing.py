@@ -19,7 +19,7 @@ from ifclint.findings import Change
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import Tap
 from ifclint.rules.supply.loops import LoopedMain
-from ifclint.rules.supply.losses import listed_sizes
+from ifclint.rules.supply.losses import copper_of, listed_sizes
 from ifclint.rules.supply.pressure_model import Solution, branch_demand, solve_again
 
 STEPS_UP = 3  # sizes larger that are tried
@@ -223,7 +223,7 @@ def _larger(solved: Solution, lines: Sequence[WaterSegment]) -> list[float]:
     drawn = [s.size_in for s in lines if s.pipes and s.size_in is not None]
     if not drawn:
         return []
-    listed = listed_sizes(lines[0].material, solved.context.job.water.copper_type)
+    listed = listed_sizes(lines[0].material, copper_of(lines[0], solved.context))
     least, most = min(_sizes(solved, lines)), [s for s in listed if s > max(drawn)][:STEPS_UP]
     return [s for s in listed if least < s <= largest(most)]
 
