@@ -101,22 +101,30 @@ def joined_receptor(fixture: Fixture, context: Context) -> Element | None:
 
 
 @derived
-def is_tied(context: Context, fixture: Fixture) -> bool:
-    """Whether it must drain through the air, and its line is drawn into a drain without a trap: the
-    line is to end elsewhere, and what else it lacks as a drain does not matter."""
+def ends_in_drain(context: Context, fixture: Fixture) -> bool:
+    """Whether it must drain through the air, and its line is drawn into a drain, without a trap or
+    with one of its own as a sink has it: the line is to end elsewhere, and what else it lacks as a
+    drain does not matter."""
     required = row_of(context, fixture)
     if required is None or required.text("direct") == "yes" or not fixture.is_drawn:
         return False
     into_drain = fixture.outlet is not None and fixture.outlet.accepted and bool(fixture.path)
-    straight = into_drain and fixture.trap is None and not fixture.is_indirect
-    return straight and joined_receptor(fixture, context) is None
+    if not into_drain or fixture.is_indirect or joined_receptor(fixture, context) is not None:
+        return False
+    is_sink = fixture.element.role is Role.FIXTURE
+    return fixture.trap is None or (is_sink and fixture.trap.fixtures == [fixture])
+
+
+def is_tied(context: Context, fixture: Fixture) -> bool:
+    """Whether the line that is to end elsewhere is drawn without a trap."""
+    return fixture.trap is None and ends_in_drain(context, fixture)
 
 
 @derived
 def tied_lines(context: Context) -> frozenset[DrainSegment]:
     """The pipe that nothing but such equipment drains through."""
     fixtures = [f for f in context.plumbing.fixtures if f.outlet is not None]
-    tied = [f for f in fixtures if is_tied(context, f)]
+    tied = [f for f in fixtures if ends_in_drain(context, f)]
     if not tied:
         return frozenset()
     all_of = context.plumbing.load(dict.fromkeys(fixtures, 1.0))

@@ -28,7 +28,7 @@ from ifclint.plumbing import DrainSegment, Fixture, Outlet, Part, Service
 from ifclint.plumbing.drainage.loads import CLOSET, INTO_THE_SINK, fixture_units, loads
 from ifclint.plumbing.drainage.pumped import PUMPED, discharges_of
 from ifclint.plumbing.drainage.receptors import RECEPTOR
-from ifclint.plumbing.drainage.through_air import is_tied
+from ifclint.plumbing.drainage.through_air import ends_in_drain
 from ifclint.plumbing.facts import fact
 from ifclint.rules.drainage.by_vacuum import drains_by_vacuum
 from ifclint.rules.drainage.capacity import is_trap_arm
@@ -275,7 +275,7 @@ def fixture_drain_size(fixture: Fixture, context: Context) -> Answer:
     """
     demands, drain = _drain_demands(fixture, context), given(fixture.drain)
     size = given(fixture.drain_size_in)
-    if not demands or is_tied(context, fixture):
+    if not demands or ends_in_drain(context, fixture):
         return NOT_APPLICABLE
     why, least = max(demands.items(), key=lambda demand: demand[1].value)
     needed = trade_size(least.value)
@@ -315,7 +315,7 @@ def fixture_branch_size(fixture: Fixture, context: Context) -> Answer:
     UPC: 2 in beyond the trap arm of sinks and the like. IPC: a 3 in branch or stack beyond the
     fixture drain of a clothes washer. Measured on the first pipe past that arm or drain.
     """
-    if is_tied(context, fixture):
+    if ends_in_drain(context, fixture):
         return NOT_APPLICABLE
     occupancy = context.job.building.use
     row = due(context.code.branch_minimum(fixture.kind, occupancy))

@@ -15,7 +15,7 @@ from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import DRAINS
 from ifclint.plumbing import Fixture, Method, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET
-from ifclint.plumbing.drainage.through_air import is_tied
+from ifclint.plumbing.drainage.through_air import ends_in_drain
 from ifclint.plumbing.venting.trap_arms import Meets, past
 from ifclint.rules.venting.circuit import circuit
 from ifclint.rules.venting.code_tables import (
@@ -89,7 +89,7 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
     fixture of no bathroom vents. Of two traps in series the lower one is asked, which stays; and
     of traps that one vent would serve the one at which it is missing, which names the others.
     """
-    if arm.trap is None and any(is_tied(context, fixture) for fixture in arm.fixtures):
+    if any(ends_in_drain(context, fixture) for fixture in arm.fixtures):
         return NOT_APPLICABLE  # it is to end in the air
     settled_at = _settled_at(context)
     if arm in settled_at:
