@@ -20,6 +20,7 @@ from ifclint.ifc.facts.job_words import check_words
 from ifclint.ifc.facts.one_shower import join_showers
 from ifclint.ifc.facts.phases import set_aside
 from ifclint.ifc.facts.systems import name_terminals, spread
+from ifclint.ifc.facts.systems_at_bodies import tell_by_connections
 from ifclint.ifc.facts.systems_by_ends import (
     forgive_returns,
     note_unknown_systems,
@@ -101,6 +102,7 @@ def read_model(
         outrank_ports(model.elements, model.joints)
         spread(model.elements, model.joints)
         tell_by_ends(model.elements, model.joints)
+        tell_by_connections(model.elements, model.joints)
         tell_sides(model.elements, model.joints)
         join_beside_later(model, boxes)
         tell_vents(model)

@@ -370,11 +370,11 @@ def name_terminals(elements: list[Element]) -> None:
 def spread(elements: list[Element], joints: list[Joint]) -> None:
     """Pass known systems along joints to elements that have none, nearest first.
 
-    Never across a fixture, heater, trap, appliance, tank, pump, meter or mixing valve, never onto
-    an element that is known already or is in a system of another name that is not understood, and
-    no further where different systems meet; what is not potable goes past no device against
-    backflow, and to no meter. What is joined to a trap
-    drains, whatever vent it meets; a trap, interceptor or chamber is of no vent.
+    Never across a fixture, heater, trap, appliance, tank, pump, meter, faucet or mixing valve, not
+    onto an element that is known already or is in a system of another name that is not understood,
+    and no further where different systems meet; what is not potable goes past no device against
+    backflow, and to no meter. What is joined to a trap drains, whatever vent it meets; a trap,
+    interceptor or chamber is of no vent.
     """
     unknown = {
         i for i, e in enumerate(elements) if e.system is None and e.role not in NOT_SPREAD_TO
@@ -399,7 +399,7 @@ def spread(elements: list[Element], joints: list[Joint]) -> None:
     while front:
         claims: dict[int, set[System]] = {}
         for i, system in front.items():
-            if elements[i].role not in ENDS_SPREAD and elements[i].kind != MIXING:
+            if elements[i].role not in ENDS_SPREAD and elements[i].kind not in MIXES:
                 for other in neighbours[i]:
                     if other not in settled and _may_be_of(system, elements[i], elements[other]):
                         claims.setdefault(other, set()).add(system)

@@ -21,6 +21,7 @@ from ifclint.ifc.elements import (
 from ifclint.ifc.facts.systems import (
     BY_PORTS,
     FED,
+    MIXES,
     MIXING,
     NOT_POTABLE,
     OF_ONE_SERVICE,
@@ -335,7 +336,7 @@ def tell_sides(elements: list[Element], joints: list[Joint]) -> None:
     carries = [
         i
         for i, e in enumerate(elements)
-        if e.system in SIDED and e.role in IN_WATER_LINES and e.kind != MIXING
+        if e.system in SIDED and e.role in IN_WATER_LINES and e.kind not in MIXES
     ]
     if not any(elements[i].system is System.WATER for i in carries):
         return

@@ -35,7 +35,7 @@ class Outlet:
     kind: str  # "sewer-connection", "manhole", "named in the job file", "pumped", "open end", ...
     basis: str
     accepted: bool
-    certain: bool = True  # False where an outlet was taken for want of a better one
+    certain: bool = True  # False where it was taken for want of a better one
 
 
 def is_sump(element: Element) -> bool:
@@ -256,5 +256,12 @@ def _stops(piping: GravityPiping, members: list[int], stranded: Flags) -> list[O
     if found:
         others = (o for o in found[1:] if o.kind == RECEPTOR and o.element != found[0].element)
         return [found[0], *(others if found[0].kind == RECEPTOR else ())]
-    index = min(members, key=piping.lowest)
-    return [Outlet(index, elements[index].position, "low point", "its lowest element", False)]
+    index = min(members, key=lambda i: (piping.lowest(i), not _leaves(piping.network, i)))
+    known = piping.lowest(index) < inf
+    basis = "its lowest element" if known else "of which no height is known"
+    return [Outlet(index, elements[index].position, "low point", basis, False, known)]
+
+
+def _leaves(network: Network, index: int) -> bool:
+    """Whether water leaves an element by an end that nothing is joined to."""
+    return any(end.flow == "out" for end in network.open_ends(index))

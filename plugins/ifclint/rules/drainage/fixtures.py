@@ -152,7 +152,7 @@ def _reaches(fixture: Fixture, context: Context) -> Answer:
     strange = context.plumbing.network.model.leads_elsewhere.get(last.guid)
     if strange is not None and (outlet.kind == "open end" or not outlet.accepted):
         return not_known(STRANGE, fixture, last, strange or "something", elements=elements)
-    if outlet.accepted and not outlet.certain:
+    if not outlet.certain:
         return not_known(OUTLET, fixture, last, outlet.basis, elements=elements)
     message = (
         f"The drain of {fixture.label} ends at {last.label}{_height(outlet)} and reaches no outlet."
