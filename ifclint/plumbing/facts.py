@@ -141,10 +141,16 @@ FACTS = {
     ),
     "kind_known": Fact("kind", "Name the appliance, or its type, in trade words."),
     "placed": Fact("place", "Give the pipe a shape or two placed ports."),
-    "cold_feed": Fact(
-        "cold water feed",
+    "cold_pipe": Fact(
+        "cold water pipe",
         "Draw the heater's cold water pipe and join it to the heater and to the water supply "
         "(ports, or ends that meet).",
+        asked_once=True,
+    ),
+    "cold_feed": Fact(
+        "cold water feed",
+        "Join the heater's cold water pipe to where the water comes from: an open end or a missing "
+        "joint lies between.",
         asked_once=True,
     ),
     "burns_fuel": Fact("energy source", "Give it its EnergySource, or join its gas pipe."),

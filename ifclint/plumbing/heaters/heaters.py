@@ -104,6 +104,7 @@ class Heater(OfElement):
     arrangement: str  # "alone", "in series", "in parallel"; "" where no water is drawn to it
     cold_path: tuple[Element, ...]  # from the source to it, without it; () where not fed
     own_cold: tuple[Element, ...]  # the end of that path, past the last branch that serves others
+    cold_pipe: Element | None = None  # the cold water piping joined to it
     relief: list[ReliefLine] = field(default_factory=list)
     pan: Pan | None = None
     connector: VentConnector | None = None
@@ -128,7 +129,7 @@ class Heater(OfElement):
 
     @property
     def cold_feed(self) -> tuple[Element, ...] | None:
-        """Its cold path; None where no cold water is drawn to it."""
+        """Its cold path; None where no cold water reaches it."""
         return self.cold_path or None
 
 
@@ -317,7 +318,14 @@ def _heater(supply: Supply, index: int) -> Heater:
     return Heater(
         element, index, supply.heater_groups.get(index, ""),
         tuple(supply.elements[i] for i in path), tuple(supply.elements[i] for i in own),
+        supply.elements[path[-1]] if path else _cold_pipe(supply.network, index),
     )  # fmt: skip
+
+
+def _cold_pipe(network: Network, index: int) -> Element | None:
+    """The cold water piping that is joined to a heater, whether or not water reaches it."""
+    beside = (network.elements[i] for i in network.neighbours(index))
+    return next((e for e in beside if e.system is System.COLD_WATER), None)
 
 
 def _relieve(

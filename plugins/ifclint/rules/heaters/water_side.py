@@ -59,7 +59,7 @@ ABOVE_TAPS = Fact(
 )
 FED_AT_BOTTOM = Fact("whether {} is fed at its bottom", "Place the heater's cold and hot ports.")
 COLD_SIDE = Fact(
-    "which side of {} its cold water enters", fact("cold_feed").remedy, asked_once=True
+    "which side of {} its cold water enters", fact("cold_pipe").remedy, asked_once=True
 )
 SHUTS_OFF = Fact("whether a valve on the cold water of {} shuts it off", fact("valve_kind").remedy)
 
@@ -68,7 +68,7 @@ SHUTS_OFF = Fact("whether a valve on the cold water of {} shuts it off", fact("v
     title="Shutoff on the cold water of every heater",
     subject=Heater,
     clauses={"upc": "606.2", "ipc": "503.1", "irc": "P2903.9.2"},
-    needs=("cold_feed",),
+    needs=("cold_pipe", "cold_feed"),
     follows=(System.COLD_WATER, System.WATER),
 )
 def heater_cold_shutoff(heater: Heater, context: Context) -> Answer:
@@ -128,7 +128,7 @@ def _only_far(heater: Heater, valve: Element) -> Answer:
     subject=Heater,
     clauses={"upc": "608.3", "ipc": "607.3", "irc": "P2903.4"},
     severity=Severity.HIGH,
-    needs=("cold_feed",),
+    needs=("cold_pipe", "cold_feed"),
     applies=lambda heater: not heater.is_tankless,
 )
 def heater_thermal_expansion(heater: Heater, context: Context) -> Answer:
@@ -293,7 +293,7 @@ def _gallons(volume_m3: float) -> float:
     title="Vacuum relief where a heater can be siphoned",
     subject=Heater,
     clauses={"upc": "608.7", "ipc": "504.2", "irc": "P2804.7"},
-    needs=("cold_feed",),
+    needs=("cold_pipe", "cold_feed"),
     applies=lambda heater: not heater.is_tankless,
 )
 def heater_vacuum_relief(heater: Heater, context: Context) -> Answer:
@@ -440,7 +440,7 @@ def heater_not_reversed(heater: Heater, context: Context) -> Answer:
                 remedy="Join the cold water to the heater's cold inlet, and the hot to its outlet.",
                 elements=(*heater.element_ids, joined.guid),
             )
-    known(heater.cold_feed, COLD_SIDE)
+    known(heater.cold_pipe, COLD_SIDE)
     return PASS
 
 
