@@ -5,13 +5,15 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from ifclint.ifc.elements import Model, Point, Role
+from ifclint.ifc.elements import Element, Model, Point, Role
 from ifclint.ifc.joints.free_ends import FreeEnd, position_of
+from ifclint.ifc.joints.pipe_courses import course_of
 from ifclint.ifc.shape.placement import dot, unit
 
 PARALLEL = math.cos(math.radians(5.0))  # how far two lines may turn from one another
 FARTHEST_MIDDLE_M = 1.0  # what is placed farther away is not placed at its middle
 A_PLACE_M = 1e-3  # places nearer to one another tell no direction
+BENT = 2  # points of an axis, and more of a bent one
 LONGER_THAN_CHORD = 1.01  # a pipe this much longer than its chord is not straight
 
 
@@ -35,14 +37,28 @@ def ray_of(model: Model, at: FreeEnd) -> Ray | None:
     element = model.elements[at[0]]
     here, behind = position_of(model, at), element.position
     if element.role is Role.PIPE:
-        places = [e.position for e in element.ends if e.position is not None]
-        behind = max(places, key=lambda p: math.dist(p, here))
-        if (element.length_m or 0.0) > LONGER_THAN_CHORD * math.dist(behind, here):
-            return None
+        behind = _before(course_of(element), here) or _far_end(element, here)
     elif behind is not None and math.dist(behind, here) > FARTHEST_MIDDLE_M:
         return None
     direction = direction_between(behind, here) if behind is not None else None
     return Ray(at, here, direction) if direction is not None else None
+
+
+def _far_end(element: Element, here: Point) -> Point | None:
+    """The other end of a straight pipe; None where it is longer than straight between its ends."""
+    places = [e.position for e in element.ends if e.position is not None]
+    behind = max(places, key=lambda p: math.dist(p, here))
+    is_straight = (element.length_m or 0.0) <= LONGER_THAN_CHORD * math.dist(behind, here)
+    return behind if is_straight else None
+
+
+def _before(course: tuple[Point, ...], here: Point) -> Point | None:
+    """The first place away from an end along the axis of a pipe that is bent; None of a straight
+    one, or away from its ends."""
+    for way in (course, course[::-1]) if len(course) > BENT else ():
+        if math.dist(way[0], here) < A_PLACE_M:
+            return next((p for p in way if math.dist(p, here) >= A_PLACE_M), None)
+    return None
 
 
 def meet_ahead(a: Ray, b: Ray, reach_m: float, aside_m: float) -> bool:

@@ -45,6 +45,7 @@ TOGETHER_IN_A_BODY = (  # services that bodies which have several join to one an
     WATER_SUPPLY | {System.RELIEF},
     DRAINAGE | {System.CONDENSATE, System.RELIEF, System.STORM},
 )
+ONE_PLACE = 0.1  # of the joining tolerance: ends this near are drawn at one place
 DRAWN = "drawn"  # name of an end that only the shape of an element suggests
 FreeEnd = tuple[int, int]  # element, end
 

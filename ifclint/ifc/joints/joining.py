@@ -15,6 +15,7 @@ from ifclint.ifc.joints.duplicates import without_duplicates
 from ifclint.ifc.joints.fitting_centers import join_to_fitting_centers
 from ifclint.ifc.joints.free_ends import (
     DRAWN,
+    ONE_PLACE,
     FreeEnd,
     allowed,
     free_ends,
@@ -30,7 +31,7 @@ from ifclint.ifc.joints.meetings import join_meetings
 from ifclint.ifc.joints.nearby import join_at_placements, join_beside, outlets_of_stops
 from ifclint.ifc.joints.run_through import join_run_through
 from ifclint.ifc.joints.skeletons import join_to_skeletons
-from ifclint.ifc.joints.tees import join_tees
+from ifclint.ifc.joints.tees import join_near_ends, join_tees
 from ifclint.ifc.joints.touching import hang_disposers, join_to_boxes, without_tips
 from ifclint.ifc.joints.unplaced import (
     give_back,
@@ -41,7 +42,6 @@ from ifclint.ifc.step.arrays import Bools, Floats, Ints
 
 Fit = Callable[[Model, FreeEnd, FreeEnd], bool]
 APART = "Draw the ends at one place, or state the gap in the job file, reading.joining_tolerance."
-ONE_PLACE = 0.1  # of the joining tolerance: ends this near are drawn at one place
 CLOSED = frozenset({"", "cap", "closet-flange", "exit"})  # fittings with one opening, or who knows
 
 
@@ -105,9 +105,14 @@ def _join_as_drawn(model: Model, free: list[FreeEnd], gap_m: float) -> list[Free
 
 
 def _join_pairs(model: Model, free: list[FreeEnd], pairs: Ints) -> list[FreeEnd]:
-    """Of pairs of ends that meet, join those that meet no others: those at one place, those of one
-    service, then those of a hot water return and other water, then those of a body that joins
-    services by nature. What is left over is returned."""
+    """Of pairs of ends that meet, join those that meet no others, after those on the very side of a
+    pipe beside its end: those at one place, those of one service, then those of a hot water return
+    and other water, then those of a body that joins services by nature. What is left over is
+    returned."""
+    exact = _apart_m(model, free, pairs) <= ONE_PLACE * model.joining_tolerance_m
+    settled = {free[k] for k in pairs[exact].ravel().tolist()}
+    left = join_near_ends(model, free, pairs[~exact], settled)
+    free, pairs = left, _among(free, left, pairs)
     exact = _apart_m(model, free, pairs) <= ONE_PLACE * model.joining_tolerance_m
     left = _join_alone(model, free, pairs[exact], _of_one_service)
     free, pairs = left, _among(free, left, pairs)

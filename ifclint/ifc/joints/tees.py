@@ -11,9 +11,10 @@ import numpy as np
 from ifclint.engineering.distinct import distinct
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Element, End, Model, Point, Role
-from ifclint.ifc.joints.end_directions import ray_of
+from ifclint.ifc.joints.end_directions import direction_between, ray_of
 from ifclint.ifc.joints.free_ends import (
     DRAWN,
+    ONE_PLACE,
     FreeEnd,
     allowed,
     join,
@@ -22,11 +23,68 @@ from ifclint.ifc.joints.free_ends import (
     positions_of,
 )
 from ifclint.ifc.joints.pipe_courses import Foot, course_of, foot_on
+from ifclint.ifc.shape.placement import dot
+from ifclint.ifc.step.arrays import Ints
 
 PIECE_M = 2.0  # long pipes are searched beside piece by piece
 MOST_PIECES = 1000  # of a straight run; what is longer than any building has longer ones
 MOST_BESIDE = 16  # pipes beside one end, of which at most one can be meant
+BRANCHES = frozenset({Role.PIPE, Role.FITTING})
+PARTS = frozenset({Role.VALVE, Role.METER, Role.REGULATOR, Role.PUMP})  # that may stand at a side
+ALONG = math.cos(math.radians(30.0))  # what points so little across a pipe runs along it
 SIDE = "side"  # name of the end a pipe gets where another enters its side
+
+
+def join_near_ends(
+    model: Model, free: list[FreeEnd], pairs: Ints, settled: set[FreeEnd]
+) -> list[FreeEnd]:
+    """Join a pipe that ends on the axis of a larger one, near this one's end, to its side: the end
+    beside stays open to what else it meets, as the foot of a stack under its last branch.
+
+    `pairs` are the numbers of free ends that meet, but not at one place; ends that meet something
+    at one place are `settled`. What is left over is returned.
+    """
+    found: dict[FreeEnd, set[int]] = defaultdict(set)
+    for row in pairs.tolist():
+        a, b = (free[k] for k in row)
+        for branch, main in ((a, b), (b, a)):
+            if branch not in settled and _enters_beside_end(model, branch, main[0]):
+                found[branch].add(main[0])
+    done = set()
+    for branch, mains in found.items():
+        if len(mains) == 1:
+            _enter_side(model, branch, mains.pop())
+            done.add(branch)
+    return [at for at in free if at not in done]
+
+
+def _enters_beside_end(model: Model, branch: FreeEnd, pipe: int) -> bool:
+    """Whether a pipe ends on the very axis of a larger one, across it and not at its end."""
+    small, large = model.elements[branch[0]], model.elements[pipe]
+    if not small.role is large.role is Role.PIPE or not _is_larger(large, small):
+        return False
+    place, ray = position_of(model, branch), ray_of(model, branch)
+    course = course_of(large)
+    foot = foot_on(course, place) if len(course) > 1 else None
+    exact = ONE_PLACE * model.joining_tolerance_m
+    if foot is None or ray is None or math.dist(foot.place, place) > exact:
+        return False
+    end = course[0] if foot.along_m < foot.left_m else course[-1]
+    way = direction_between(foot.place, end)
+    across = way is not None and abs(dot(way, ray.direction)) < ALONG
+    return across and min(foot.along_m, foot.left_m) > exact and allowed(model, branch, (pipe, 0))
+
+
+def _is_larger(one: Element, other: Element) -> bool:
+    if one.size_in and other.size_in:
+        return one.size_in > other.size_in
+    return (outside_m(one) or 0.0) > (outside_m(other) or math.inf)
+
+
+def _enter_side(model: Model, branch: FreeEnd, pipe: int) -> None:
+    foot = foot_on(course_of(model.elements[pipe]), position_of(model, branch))
+    model.elements[pipe].ends.append(End(foot.place if foot else None, name=SIDE))
+    join(model, branch, (pipe, len(model.elements[pipe].ends) - 1))
 
 
 def join_tees(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
@@ -92,7 +150,7 @@ def beside(model: Model, candidates: list[FreeEnd]) -> list[tuple[int, int]]:
 
 def _may_branch(element: Element, end: int) -> bool:
     """Whether an end may meet a pipe's side; the leg of a fitting may only seem to."""
-    return element.role in (Role.PIPE, Role.FITTING) and element.ends[end].name != DRAWN
+    return element.role in BRANCHES | PARTS and element.ends[end].name != DRAWN
 
 
 def _foot(model: Model, pipe: int, free: FreeEnd) -> Point | None:
@@ -103,10 +161,10 @@ def _foot(model: Model, pipe: int, free: FreeEnd) -> Point | None:
     on = _on_axis(main, position_of(model, free), model.joining_tolerance_m)
     if on is None or _lies_within(model.elements[free[0]], main, model.joining_tolerance_m):
         return None
-    if _passes_by(model, free, on.place, main):
+    if _passes_by(model, free, on.place, main) or _lies_along(model, free, main):
         return None
-    beyond = min(on.along_m, on.left_m)
-    return on.place if beyond > model.joining_tolerance_m else None
+    beyond = min(on.along_m, on.left_m) > model.joining_tolerance_m
+    return on.place if beyond or _enters_beside_end(model, free, pipe) else None
 
 
 def _on_axis(pipe: Element, p: Point, tolerance_m: float) -> Foot | None:
@@ -123,6 +181,22 @@ def _passes_by(model: Model, free: FreeEnd, place: Point, main: Element) -> bool
         return False
     _, beside = ray.towards(place)
     return beside > max((outside_m(main) or 0.0) / 2, model.joining_tolerance_m)
+
+
+def _lies_along(model: Model, free: FreeEnd, main: Element) -> bool:
+    """Whether a valve, meter ... only touches a pipe: it ends beside its axis, or lies along it."""
+    part, reach = model.elements[free[0]], model.joining_tolerance_m
+    if part.role not in PARTS:
+        return False
+    course = course_of(main)
+    on = {
+        e
+        for e, end in enumerate(part.ends)
+        if end.position is not None
+        if (foot := foot_on(course, end.position)) is not None
+        if math.dist(foot.place, end.position) <= reach
+    }
+    return on != {free[1]}
 
 
 def _lies_within(branch: Element, main: Element, tolerance_m: float) -> bool:
