@@ -191,7 +191,7 @@ def test_a_bore_between_two_sizes_is_none_and_says_between_which():
     assert found.nearest == "between DN 250 (250.0 mm) and DN 300 (300.0 mm)"
 
 
-@pytest.mark.parametrize(("size", "dn"), [(0.5, "DN 12"), (2, "DN 50"), (4, "DN 100")])
+@pytest.mark.parametrize(("size", "dn"), [(0.5, "DN 15"), (2, "DN 50"), (4, "DN 100")])
 def test_the_dn_a_size_stands_for(size, dn):
     assert dn_text(size) == dn
 
@@ -509,3 +509,11 @@ def test_a_dn_is_shown_as_it_is_written(tmp_path, text, designation):
     (pipe,) = read(m.write(tmp_path)).elements
     assert pipe.size_in == 0.5
     assert pipe.properties["designation"] == designation
+
+
+@pytest.mark.parametrize(
+    ("text", "sizes"),
+    [("50 mmø", (2,)), ("50.0 mmø", (2,)), ("100 mmØ-50 mmØ", (4, 2)), ("50 mmx", ())],
+)
+def test_a_diameter_sign_may_stand_behind_the_unit(text, sizes):
+    assert from_words(text, size_property=True) == sizes

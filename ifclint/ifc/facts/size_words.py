@@ -47,6 +47,7 @@ _PLASTICS = frozenset(
     {"pvc", "cpvc", "abs", "pex", "pe-rt", "multilayer", "polyethylene", "polypropylene"}
 )
 _MM_NUMBER = r"(\d+(?:[.,]\d+)?)"
+_MM_UNIT = r"mm(?:\b|(?=[øØ∅⌀]))"  # "50 mmø"
 _DN = re.compile(rf"\b(?:DN|NW|Ду)\s*-?\s*{_MM_NUMBER}(?![\d.])", re.I)
 _DN_OUTSIDE = re.compile(rf"\b[dD]n\s*-?\s*{_MM_NUMBER}(?![\d.])")  # of plastics, as in ISO 4427
 _DN_BRANCH = re.compile(
@@ -56,7 +57,7 @@ _ANGLES = frozenset({15, 30, 45, 67, 87, 88, 90})  # "DN 110/45" is a bend
 _WALLED = re.compile(rf"(?<![\w.,/]){_MM_NUMBER}\s*[x×х]\s*\d{{1,2}}[.,]\d+(?!\s*[x×х])")
 _WALLED_SIZE = re.compile(rf"^\s*{_MM_NUMBER}\s*[x×х]\s*\d\s*(?:mm)?\s*$")
 _MM = re.compile(
-    rf"{_NO_LENGTH}(?<![\d.,x×х/])(?<![x×х]\s){_MM_NUMBER}\s*mm\b(?!\s*[x×х]|\s*p\b){_NO_SIZE_OF_PIPE}",
+    rf"{_NO_LENGTH}(?<![\d.,x×х/])(?<![x×х]\s){_MM_NUMBER}\s*{_MM_UNIT}(?!\s*[x×х]|\s*p\b){_NO_SIZE_OF_PIPE}",
     re.I,
 )
 _ROUND = re.compile(
@@ -65,7 +66,9 @@ _ROUND = re.compile(
     re.I,
 )
 _PAIR = re.compile(
-    rf"(?<![\d.,x×х/])(?<![x×х]\s){_MM_NUMBER}\s*[x×х/]\s*{_MM_NUMBER}\s*mm\b(?!\s*[x×х])", re.I
+    rf"(?<![\d.,x×х/])(?<![x×х]\s){_MM_NUMBER}\s*[x×х/]\s*{_MM_NUMBER}\s*{_MM_UNIT}"
+    r"(?!\s*[x×х])",
+    re.I,
 )  # two sizes of a fitting, where both are sizes
 _PLAIN_FRACTION = re.compile(rf"^\s*{_FRACTION}\s*$")
 

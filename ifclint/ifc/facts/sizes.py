@@ -7,6 +7,7 @@ the nearest.
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
@@ -100,8 +101,9 @@ def dns_of(size_in: float) -> frozenset[float]:
 
 @lru_cache(maxsize=256)
 def dn_text(size_in: float) -> str:
-    """A trade size as the DN it stands for: 4 -> "DN 100"."""
-    return f"DN {min(dn for dn, size in _dn_of().items() if size == size_in and dn >= 10):g}"
+    """A trade size as the DN it stands for, as most series name it: 4 -> "DN 100"."""
+    made = Counter(s.dn_mm for s in pipe_sizes() if s.nominal_in == size_in and s.dn_mm >= 10)
+    return f"DN {max(made, key=lambda dn: (made[dn], -dn)):g}"
 
 
 def _series(material: str, use: str) -> tuple[PipeSize, ...]:
