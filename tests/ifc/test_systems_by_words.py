@@ -6,6 +6,7 @@ import pytest
 
 from ifclint.ifc import read
 from ifclint.ifc.elements import Model, Role, System
+from ifclint.ifc.facts.vocabulary import vocabulary
 from tests.ifc.small_models import SmallModel
 from tests.ifc.test_joining import block
 from tests.ifc.test_systems_and_joints import names
@@ -344,3 +345,35 @@ def test_the_words_of_a_property_go_before_those_of_a_name(tmp_path, name, state
         m.properties(pipe, "Mechanical", **{"System Name": ("IfcLabel", stated)})
     (found,) = read(m.write(tmp_path)).elements
     assert found.system is system
+
+
+@pytest.mark.parametrize(
+    ("name", "system"),
+    [
+        ("Fumi", System.FLUE),
+        ("Rökgas", System.FLUE),
+        ("Exaustão de gases", System.FLUE),
+        ("Дымоход", System.FLUE),
+        ("Naturgass", System.GAS),
+        ("Г1 Газопровод", System.GAS),
+        ("Дымоудаление", None),  # of a fire, by ducts
+    ],
+)
+def test_flues_and_gas_in_further_languages(name, system):
+    assert vocabulary({}).systems.find(name) is system
+
+
+@pytest.mark.parametrize(
+    ("name", "material"),
+    [
+        ("Acrylonitrile Butadiene Styrene", "abs"),
+        ("Iron, Black - Threaded", "steel"),
+        ("Iron, Cast - No-Hub", "cast iron"),
+        ("ASTM A53 Grade B", "steel"),
+        ("Acciaio nero", "steel"),
+        ("Acciaio inox", "stainless steel"),
+        ("Rame", "copper"),
+    ],
+)
+def test_materials_in_further_words(name, material):
+    assert vocabulary({}).materials.find(name) == material
