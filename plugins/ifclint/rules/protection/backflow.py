@@ -20,6 +20,7 @@ from ifclint.rules.protection.hazards import (
     Hazard,
     hazards,
     system_hazard,
+    way_round,
 )
 
 FOR_PEOPLE = frozenset(
@@ -207,8 +208,9 @@ def hazard_isolated(hazard: Hazard, context: Context) -> Answer:
     and coffee machines, commercial dishwashers, peelers and can washers, shampoo bowls, dental
     units and vacuum pumps, outlets of laboratories and medicine, by whatever class or name alone,
     and piping of other services joined to the supply: whether a device that the code accepts for it
-    stands where the water serves nothing else. A device whose kind is not stated is asked for; a
-    check valve is no device. Drains joined to the supply are wrong with whatever device, trap
+    stands where the water serves nothing else, and none of its water leads round it without one as
+    good. A device whose kind is not stated is asked for; a check valve is no device.
+    Drains joined to the supply are wrong with whatever device, trap
     primers excused: water led into a floor drain or its trap passes one on its path. Sprinklers of
     a dwelling may be of the domestic piping (where all piping to them is said to be in a system of
     the supply, they are), a commercial dishwasher may have its air gap within, and a sink of a
@@ -230,8 +232,8 @@ def hazard_isolated(hazard: Hazard, context: Context) -> Answer:
         return PASS
     allowed = frozenset(row.text("devices").split())
     answers = [
-        _judged(hazard, path, found, allowed, row, context)
-        for path, found in zip(hazard.paths, hazard.devices, strict=True)
+        _judged(hazard, number, found, allowed, row, context)
+        for number, found in enumerate(hazard.devices)
     ]
     wrong = [answer for answer in answers if answer is not PASS]
     return wrong[0] if wrong else PASS
@@ -239,16 +241,17 @@ def hazard_isolated(hazard: Hazard, context: Context) -> Answer:
 
 def _judged(
     hazard: Hazard,
-    path: list[Element],
+    number: int,
     found: list[tuple[Element, Device]],
     allowed: frozenset[str],
     row: Row,
     context: Context,
 ) -> Answer:
     """One connection of a hazard, by the devices found before it or past it."""
+    path = hazard.paths[number]
     told = [serves(device, allowed) for _, device in found]
     if True in told:
-        return PASS
+        return _bypassed(hazard, number, found[told.index(True)][0], allowed, row, context)
     wanted = " or ".join(words for device, words in DEVICE_WORDS.items() if device.value in allowed)
     what, elements = WORDS[hazard.kind], (*(e.guid for e, _ in found), hazard.element.guid)
     remedy = Change("part", hazard.element_ids, "backflow preventer", f"Put in {wanted}.")
@@ -298,6 +301,37 @@ def _judged(
     return missing(
         _part_of(hazard), message=message, remedy=remedy, elements=elements, clause=row.clause
     )
+
+
+def _bypassed(
+    hazard: Hazard,
+    number: int,
+    device: Element,
+    allowed: frozenset[str],
+    row: Row,
+    context: Context,
+) -> Answer:
+    """Whether water passes a device by piping that leads round it without one as good."""
+
+    def keeps(element: Element) -> bool:
+        kind = device_of(element)
+        return kind is not None and serves(kind, allowed) is not False
+
+    around = way_round(hazard, number, keeps, context)
+    if not around:
+        return PASS
+    ids = tuple(dict.fromkeys(e.guid for e in around))
+    shown = next((e for e in around if e.role is Role.VALVE), around[0])
+    return violation(
+        message=f"{shown.label} leads round {device.label}, which keeps the water of "
+        f"{WORDS[hazard.kind]} ({hazard.label}) back: no device does there.",
+        remedy=Change(
+            "part", (shown.guid,), "backflow preventer",
+            "Take the bypass out, or give it a device as good.",
+        ),
+        elements=(shown.guid, *ids, device.guid),
+        clause=row.clause,
+    )  # fmt: skip
 
 
 def _is_domestic_piping(path: list[Element], hazard: Hazard) -> bool:

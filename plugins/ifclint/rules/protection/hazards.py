@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterable, Iterator
+from dataclasses import dataclass, field
 from itertools import takewhile
 from typing import NamedTuple
 
-from ifclint.engineering.joined import NONE, onward
+from ifclint.engineering.joined import NONE, by_steps, onward
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing.drainage.through_air import COMMERCIAL
@@ -158,6 +158,8 @@ class Hazard(OfElement):
     paths: list[list[Element]]
     stated: bool = True
     called: str = ""  # what is not in the model, but joined to it by name
+    ats: list[int] = field(default_factory=list)  # the last of the supply on each of its paths
+    clean: list[float] = field(default_factory=list)  # element -> whether it serves others too
     service = System.WATER
     sized_by = WATER_SUPPLY | {System.RELIEF}
 
@@ -189,12 +191,42 @@ def hazards(context: Context) -> list[Hazard]:
     clean = _serves_clean(supply, fouled)
     for start in starts:
         paths = [[*_upstream(supply, at, clean), *start.beyond] for at in start.ats]
-        guid = start.element.guid
-        if guid in found:
-            found[guid].paths += paths
-        else:
-            found[guid] = Hazard(start.element, start.kind, paths, start.stated, start.called)
+        made = found.setdefault(
+            start.element.guid, Hazard(start.element, start.kind, [], start.stated, start.called)
+        )
+        made.paths += paths
+        made.ats += start.ats
+        made.clean = clean
     return _told_once(found.values())
+
+
+def way_round(
+    hazard: Hazard, number: int, keeps: Callable[[Element], bool], context: Context
+) -> list[Element]:
+    """Where one of the connections of a hazard has a device before it: the piping through which
+    its water comes back to what serves others past all that `keeps` it; none where there is none.
+    """
+    supply, path = context.plumbing.supply, hazard.paths[number]
+    made, at = supply.distribution, hazard.ats[number]
+    own = [supply.elements[i] for i in onward(at, made.up)]
+    if not any(keeps(e) for e in path if e in own):
+        return []
+    inside = set(made.members)
+    came = by_steps([at], lambda i: _passed(supply, inside, i, keeps))
+    for i in came:
+        if hazard.clean[i] or i in supply.heads:
+            back = onward(i, came)
+            return [e for j in back if (e := supply.elements[j]) not in own]
+    return []
+
+
+def _passed(
+    supply: Supply, inside: set[int], index: int, keeps: Callable[[Element], bool]
+) -> Iterator[int]:
+    """What water comes to from an element of the supply, if that lets it through."""
+    element = supply.elements[index]
+    if not keeps(element) and (element.role in LINKS or element.role is Role.METER):
+        yield from (i for i in supply.network.neighbours(index) if i in inside)
 
 
 def _told_once(found: Iterable[Hazard]) -> list[Hazard]:
@@ -392,7 +424,8 @@ def _beyond(supply: Supply, at: int, other: int) -> list[Element]:
         entered = {own for i, own, _ in joined if i == before}
         onward = [i for i, own, _ in joined if own not in entered and i not in chain]
         if len(onward) != 1:
-            break
+            legs = _legs(supply, before, now)
+            return [supply.elements[i] for i in dict.fromkeys([*chain, *legs])]
         before, now = now, onward[0]
         if now in inside and supply.distribution.reached(now):
             return []
@@ -400,6 +433,24 @@ def _beyond(supply: Supply, at: int, other: int) -> list[Element]:
             break
         chain.append(now)
     return [supply.elements[i] for i in chain]
+
+
+def _legs(supply: Supply, before: int, split: int) -> list[int]:
+    """Where piping splits into legs that meet again past a device in each: the legs as far as
+    these; nothing where anything else is led to."""
+    elements, network = supply.elements, supply.network
+    piping, devices, seen = [split], list[int](), {before, split}
+    for index in piping:  # grows meanwhile
+        for other in sorted({*network.neighbours(index)} - seen):
+            seen.add(other)
+            if device_of(elements[other]) is not None:
+                devices.append(other)
+            elif elements[other].role in LINKS and len(piping) < FAR:
+                piping.append(other)
+            else:
+                return []
+    are_passed = any(len({*network.neighbours(i)} & {*piping}) > 1 for i in devices)
+    return [] if are_passed or len(devices) < 2 else [*piping, *devices]
 
 
 def _serves_clean(supply: Supply, fouled: set[int]) -> list[float]:
