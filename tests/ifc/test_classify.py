@@ -394,3 +394,20 @@ def test_instruments_are_read(tmp_path, schema, ifc_class, literal, name, kinds)
     else:
         m.element(ifc_class, name, predefined=literal)
     assert [e.kind for e in read(m.write(tmp_path)).elements] == kinds
+
+
+@pytest.mark.parametrize(
+    ("name", "role", "kind"),
+    [
+        ("Dishwasher stop", Role.VALVE, "isolating"), ("Toilet stop", Role.VALVE, "isolating"),
+        ("Washer box valve", Role.VALVE, None), ("Boiler fill valve", Role.VALVE, None),
+        ("Ice maker box valve", Role.FIXTURE, "ice-maker"),
+        ("Hose bibb", Role.FIXTURE, "hose-bibb"),
+    ],
+)  # fmt: skip
+def test_a_flow_controller_named_for_what_it_serves_is_its_valve(tmp_path, name, role, kind):
+    m = SmallModel("IFC2X3")
+    m.contain(m.root("IfcFlowController", name), m.storey)
+    (element,) = read(m.write(tmp_path)).elements
+    assert element.role is role
+    assert kind is None or element.kind == kind

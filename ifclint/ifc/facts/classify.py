@@ -142,6 +142,18 @@ def classify(
     return Classification(role, kind, role_basis, kind_basis if kind else None)
 
 
+def of_controller(what: Classification, texts: list[tuple[str, str]]) -> Classification:
+    """What an IfcFlowController is, whose words tell something that takes water: the valve of what
+    they name, where the first of them ends so: "Toilet stop"."""
+    first, of = next(((t, of) for t, of in texts if t), ("", ""))
+    last = "".join(words(first)[-1:])
+    if what.role not in TAKERS or what.kind in OUTLETS or last not in VALVES | STOPS:
+        return what
+    basis = Basis(f"words of the {of}", Confidence.WORDS)
+    kind = "isolating" if last in STOPS else ""
+    return Classification(Role.VALVE, kind, basis, basis if kind else None)
+
+
 def _by_its_noun(
     row: ClassRow, texts: list[tuple[str, str]], vocabulary: Vocabulary
 ) -> tuple[Meaning, int] | None:
@@ -214,6 +226,9 @@ def _from_class(
 NAMED_EXACTLY = frozenset(
     {Role.FIXTURE, Role.FITTING, Role.VALVE, Role.METER, Role.INTERCEPTOR}
 )  # roles whose enumerations and names tell one kind
+STOPS = frozenset({"stop", "stops"})
+OUTLETS = frozenset({"hose-bibb", "ice-maker"})  # valves that water leaves the piping by
+TAKERS = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})
 NEAR_A_SINK = frozenset({"lavatory", "wash-fountain"})
 
 

@@ -14,6 +14,7 @@ from ifclint.ifc.facts.classify import (
     PROXY,
     Classification,
     classes_read,
+    of_controller,
     of_pipework,
     of_proxies,
 )
@@ -240,6 +241,8 @@ class OccurrenceFinder:
         if what is None and loose:
             wide = of_pipework() if of else of_proxies()
             what = self._describer.classify(ifc_class, literal, basis, texts, wide)
+            if ifc_class == "IfcFlowController" and what is not None:
+                what = of_controller(what, texts)
         if what is None and loose and of in BY_SETS:
             what = BY_SETS[Role(of)]
         if what is None and name == PROXY and from_words(words[1]):
