@@ -71,7 +71,9 @@ class Inlet(OfElement):
     @property
     def takes_ground_water(self) -> bool:
         """Whether it is the open beginning of a foundation or subsoil drain: no roof is its."""
-        return self.is_open_top and says(self.element, GROUND_WATER)
+        said = self.element.system_name
+        is_of_ground = says(self.element, GROUND_WATER) or says_text(said, GROUND_WATER)
+        return self.is_open_top and is_of_ground
 
     @property
     def size_in(self) -> float | None:
