@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from operator import itemgetter
 
-from ifclint.checks import Fact, given, not_known, require
+from ifclint.checks import Fact, advise, given, not_known, require
 from ifclint.engineering.arithmetic import not_below_zero, or_zero
 from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.tolerance import at_least
@@ -34,6 +34,7 @@ from ifclint.rules.supply.pressure_model import (
 from ifclint.rules.supply.readings import other_reading
 from ifclint.rules.supply.sizing import as_remedy, made_larger, upsizings
 
+FLUSHED = frozenset({"water-closet", "urinal", "irrigation"})  # what water of lesser quality is for
 NO_PRESSURE_NEEDED = frozenset({"floor-drain", "floor-sink"})  # a trap primer
 METHODS = {"hazen-williams": "Hazen and Williams", "darcy-weisbach": "Darcy and Weisbach"}
 
@@ -43,9 +44,10 @@ NOT_JOINED = Fact(
     "Connect the fixture's water ports to their branches, or draw the branches and stops up to the "
     "fixture.",
 )
+
 OTHER_WATER = Fact(
-    "{} takes non-potable water; nothing is known of its pressure, for that piping is not judged.",
-    "Size the piping of non-potable water by itself.",
+    "{} takes non-potable water; whether it may, and the pressure of that water, are not known.",
+    "Lead potable water to it; closets, urinals and irrigation alone are flushed with other water.",
 )
 
 
@@ -70,13 +72,18 @@ def pressure_at_fixture(fixture: WaterFixture, context: Context) -> Iterator[Ans
     takes is counted where the job file tells it; else it is asked where the upper end of the usual
     range would leave too little. Behind a pump or tank the pressure begins anew. Too little that
     would be enough if fixtures flush the other way, where they do not state how, is asked about
-    too.
+    too. That the pressure of non-potable water at closets and urinals is not judged is told once.
     """
     want = needed(fixture, context)
     if want is None:
         return
     if not fixture.joined:
-        yield _not_joined(fixture, want, context)
+        others = _on_other_water(context)
+        if fixture not in others or fixture.kind not in FLUSHED:
+            why = OTHER_WATER if fixture in others else NOT_JOINED
+            yield not_known(why, fixture, required=Measure(want.psi, "psi", "at least"))
+        elif fixture is next(other for other in others if other.kind in FLUSHED):
+            yield _other_water([other for other in others if other.kind in FLUSHED])
         return
     said = [
         _connection(fixture, tap, pressure, want, context)
@@ -168,11 +175,32 @@ def _short_of(fixture: WaterFixture, tap: Tap, residual: float, want: float) -> 
     )
 
 
-def _not_joined(fixture: WaterFixture, want: Needed, context: Context) -> Answer:
+@derived
+def _on_other_water(context: Context) -> list[WaterFixture]:
+    """The fixtures that non-potable water alone is led to: that piping is set aside."""
     network = context.plumbing.network
-    joined = (network.elements[i].system for i in network.neighbours(fixture.index))
-    missing = OTHER_WATER if System.NON_POTABLE in joined else NOT_JOINED
-    return not_known(missing, fixture, required=Measure(want.psi, "psi", "at least"))
+    return [
+        fixture
+        for fixture in context.plumbing.supply.fixtures
+        if not fixture.joined
+        and any(
+            network.elements[i].system is System.NON_POTABLE
+            for i in network.neighbours(fixture.index)
+        )
+    ]
+
+
+def _other_water(fixtures: list[WaterFixture]) -> Answer:
+    """Told once: what is set aside is judged by nobody, and keeps no building from a pass."""
+    first, *more = fixtures
+    others = f" and {len(more)} more" if more else ""
+    return advise(
+        f"{first.label}{others} take non-potable water, whose piping is set aside: its sizes and "
+        "pressures are not judged.",
+        "Have the piping of non-potable water sized by itself, from its own pump or service.",
+        elements=tuple(guid for fixture in fixtures for guid in fixture.element_ids),
+        about="non-potable water",
+    )
 
 
 def _remedy(fixture: WaterFixture, solved: Solution, tap: Tap, short_psi: float) -> str | Change:
