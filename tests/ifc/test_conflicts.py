@@ -82,6 +82,15 @@ def test_pipe_of_75_mm_is_of_the_size_it_is_drawn(tmp_path, drawn_mm, size):
     assert element.size_in == size
 
 
+@pytest.mark.parametrize(("drawn_mm", "size"), [(75.0, 2.5), (88.9, 3)])
+def test_polypropylene_is_made_in_iron_pipe_sizes_too(tmp_path, drawn_mm, size):
+    m = SmallModel("IFC4", "MILLIMETRE")
+    pipe = m.pipe((0, 0, 0), (1, 0, 0), name="Acid waste DN75", diameter=drawn_mm / 1000)
+    m.material(pipe, "Polypropylene")
+    (element,) = read(m.write(tmp_path)).elements
+    assert element.size_in == size
+
+
 def test_a_name_that_fits_two_sizes_is_settled_by_the_drawing(tmp_path):
     m = SmallModel("IFC4", "MILLIMETRE")
     m.pipe((0, 0, 0), (1, 0, 0), name="Abwasserleitung DN75", diameter=0.0853)

@@ -57,6 +57,10 @@ def test_treatment_of_water(tmp_path, ifc_class, predefined, name, kind):
         ("IfcTank", None, "Acid neutralization tank", "interceptor", "neutralizer"),
         ("IfcElectricGenerator", "ENGINEGENERATOR", "GEN-1", "appliance", "generator"),
         ("IfcUnitaryEquipment", None, "Standby generator", "appliance", "generator"),
+        ("IfcUnitaryEquipment", None, "Water heater electric 50 gal", "water heater", "storage"),
+        ("IfcUnitaryEquipment", "AIRHANDLER", "Tankless water heater", "water heater", "tankless"),
+        ("IfcUnitaryEquipment", None, "Fan coil, hot water", "appliance", "air-conditioner"),
+        ("IfcSpaceHeater", None, "Gas water heater", "water heater", "storage"),
     ],
 )
 def test_what_stands_in_lines(tmp_path, ifc_class, predefined, name, role, kind):
