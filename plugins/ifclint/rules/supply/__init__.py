@@ -12,6 +12,7 @@ from ifclint.plumbing.subjects import finders
 from ifclint.rules.supply import (
     around,
     circulated,
+    hammer,
     hot,
     mixing,
     one_way,
@@ -44,8 +45,8 @@ def ifclint_subjects() -> Finders:
 def ifclint_rules() -> Iterable[Rule]:
     return [
         *pressure_rules.RULES, *static_pressure.RULES, *pipes.RULES, *table_method.RULES,
-        *shutoff.RULES, *around.RULES, *zones.RULES, *hot.RULES, *mixing.RULES, *return_ways.RULES,
-        *circulated.RULES, *one_way.RULES, *pipe_location.RULES,
+        *shutoff.RULES, *around.RULES, *hammer.RULES, *zones.RULES, *hot.RULES, *mixing.RULES,
+        *return_ways.RULES, *circulated.RULES, *one_way.RULES, *pipe_location.RULES,
     ]  # fmt: skip
 
 

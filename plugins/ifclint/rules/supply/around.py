@@ -1,14 +1,13 @@
-"""Rules about what stands around the lines: sources, crossings, hammer."""
+"""Rules about what stands around the lines: sources, crossings, dead ends."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import PASS, Fact, check, given, missing, not_known, violation
-from ifclint.engineering.data import rows_of
+from ifclint.checks import PASS, Fact, check, given, not_known, violation
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
-from ifclint.findings import Answer, Change, Outcome, PartKind, Severity, Step
+from ifclint.findings import Answer, Change, Outcome, Severity, Step
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing.facts import fact
@@ -17,16 +16,12 @@ from ifclint.plumbing.supply.primers import is_primer
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, mixes
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
-from ifclint.plumbing.words import says
-from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.hot import WASHING
 
 SHOWN = 20  # elements listed that nothing feeds
-QUICK = frozenset({"dishwasher", "clothes-washer", "ice-maker"})  # solenoid valves
 MORE_THAN_ONE = 1.5  # of what flow shares out
 DEAD_LEG_FT = 2.0  # a shorter stub is no dead leg; common practice
 MIXES = frozenset({"mixing", "faucet", "relief"})
-ARRESTER_WORDS = ("hammer arrester", "hammer arrestor", "shock arrestor", "shock absorber")
 SUPPLIED = WATER_SUPPLY - {System.HOT_WATER_RETURN}
 NO_DEAD_ENDS = frozenset({"exit", "solar-collector", "heat-exchanger", "fire-suppression"})
 NO_DEAD_LEG = frozenset({Role.TANK, Role.VALVE, Role.HEATER, Role.METER, Role.PUMP})
@@ -276,73 +271,6 @@ def _carries(supply: Supply, index: int, system: System) -> bool:
     return is_piping and element.system is system and element.kind not in MIXES
 
 
-ARRESTERS = PartKind(
-    "water hammer arresters",
-    drawn=lambda context: any(_is_arrester(e) for e in context.plumbing.supply.elements),
-    remedy="Model the arresters (IfcValve named so, or in the outlet box), or have them checked on "
-    "site.",
-)
-
-
-@rule(
-    title="Hammer arrester at quick-closing appliances",
-    subject=WaterFixture,
-    clauses={"upc": "609.10", "ipc": "604.9", "irc": "P2903.5"},
-    severity=Severity.LOW,
-    applies=lambda fixture: fixture.kind in QUICK and fixture.feed is not None,
-)
-def hammer_arrester(fixture: WaterFixture, context: Context) -> Answer:
-    """A solenoid valve shuts in an instant, and the water it stops strikes the pipe.
-
-    An arrester in the branch of a dishwasher, clothes washer or ice maker, or on a stub of it, or
-    one built into its outlet box or valve, by name.
-    """
-    if says(fixture.element, ARRESTER_WORDS):
-        return PASS
-    lacking = [branch for branch in fixture.branches if not _is_arrested(branch)]
-    if not lacking:
-        return PASS
-    units = demand(context).units[fixture]
-    size = _arrester(units.total if units is not None else 1.0)
-    text = f"Put an arrester (size {size}) at the valve, or an outlet box with arresters."
-    return missing(
-        ARRESTERS,
-        message=f"No water hammer arrester is drawn in the branch of {fixture.label}.",
-        remedy=Change("part", fixture.element_ids, "hammer arrester", text),
-        elements=(fixture.element.guid, *(branch.key for branch in lacking)),
-        steps=(Step("Arrester by fixture units", None, "", "PDI WH-201, from memory"),),
-    )
-
-
-def _is_arrester(element: Element) -> bool:
-    is_part = element.role in (Role.VALVE, Role.FITTING, Role.FIXTURE)
-    return element.kind == "hammer-arrester" or (is_part and says(element, ARRESTER_WORDS))
-
-
-def _is_arrested(branch: WaterSegment) -> bool:
-    """Whether an arrester stands in a branch, from its last junction on, or on a stub there."""
-    lines = [branch]
-    while (above := lines[-1].above) is not None and _goes_on(above, branch):
-        lines.append(above)
-    above = lines[-1].above
-    beside = above.below if above is not None and above.service == branch.service else []
-    stubs = [b for b in beside if b.connection is None and not b.below]
-    return any(_is_arrester(e) for near in (*lines, *stubs) for e in near.elements)
-
-
-def _goes_on(above: WaterSegment, branch: WaterSegment) -> bool:
-    """Whether a line is the same branch still: nothing leaves it, and no heater lies between."""
-    return len(above.below) == 1 and above.service == branch.service
-
-
-def _arrester(units: float) -> str:
-    """The size of the smallest arrester for so many fixture units."""
-    rows = rows_of("hammer_arresters")
-    enough = (row for row in rows if isinstance(to := row["wsfu_to"], float) and units <= to)
-    row = next(enough, None)
-    return "F" if row is None else str(row["arrester"])
-
-
 @rule(
     title="No dead leg",
     subject=WaterSegment,
@@ -430,7 +358,4 @@ def water_taker_known(segment: WaterSegment, context: Context) -> Answer:
     return not_known(TAKER, segment, what)
 
 
-RULES = (
-    supply_is_fed, water_taker_known, not_crossed, hot_cold_apart, hammer_arrester,
-    dead_leg,
-)  # fmt: skip
+RULES = (supply_is_fed, water_taker_known, not_crossed, hot_cold_apart, dead_leg)
