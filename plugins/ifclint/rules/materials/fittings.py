@@ -25,13 +25,13 @@ from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.words import says
 from ifclint.rules.materials.lots import (
     PLACES,
-    SERVICES,
     WORDS,
     Lot,
     is_not_potable,
     lots,
     material_of,
     places_of,
+    service_of,
 )
 
 GRAVITY = frozenset({System.SANITARY, System.VENT, System.STORM})
@@ -64,11 +64,11 @@ class FittingLot(Lot):
 @derived
 def fitting_lots(context: Context) -> list[FittingLot]:
     """The fittings with a material, in the model's order."""
-    known = {row.text("service") for row in context.code.table("material_uses").rows}
     found = defaultdict[tuple[str, str, tuple[str, ...]], list[Element]](list)
-    for fitting in context.plumbing.network.elements:
-        service = SERVICES.get(fitting.system) if fitting.system is not None else None
-        if fitting.role is not Role.FITTING or service not in known or not fitting.material:
+    for index, fitting in enumerate(context.plumbing.network.elements):
+        if fitting.role is not Role.FITTING or not fitting.material:
+            continue
+        if not (service := service_of(index, context)):
             continue
         if not is_not_potable(fitting):
             place = places_of(fitting, service, context)

@@ -19,8 +19,17 @@ SERVICES = {
 }  # fmt: skip
 WORDS = {
     "cold": "cold water", "hot": "hot water", "drain": "drain", "vent": "vent",
-    "storm": "storm drain", "relief": "relief discharge",
+    "storm": "storm drain", "relief": "relief discharge", "acid waste": "acid waste",
+    "acid vent": "vent of acid waste",
 }  # fmt: skip
+ACID = {  # what of a service that is called so carries acid before it is neutralized, and its vents
+    "drain": "acid waste", "vent": "acid vent",
+}  # fmt: skip
+CALLED_ACID = (
+    "acid waste", "acid vent*", "acid drain*", "chemical waste", "chemical vent*",
+    "corrosive waste", "corrosive vent*", "saureabwasser*", "effluents chimiques",
+    "residuos quimicos",
+)  # fmt: skip
 PLACES = {
     "above": "above ground in the building", "below": "in the ground under the building",
     "outside": "outside the building",
@@ -30,6 +39,7 @@ SHOWN = 500  # elements listed of one lot
 _CLOSER = {  # what the name says of a material: words -> what the table calls it
     ("steel", ("black steel", "black iron", "black pipe")): "black steel",
     ("polyethylene", ("pe rt", "pert", "raised temperature")): "pe-rt",
+    ("cast iron", ("high silicon", "silicon iron", "acid resistant")): "silicon iron",
 }
 NOT_POTABLE = (
     "non potable", "nonpotable", "reclaimed", "recycled water", "irrigation", "sprinkler*",
@@ -83,11 +93,10 @@ class Lot:
 def lots(context: Context) -> list[Lot]:
     """The pipe of all services that the code's table of materials knows, in the model's order."""
     table = context.code.table("material_uses")
-    known = {row.text("service") for row in table.rows}
     found = defaultdict[tuple[str, str, tuple[str, ...]], list[Element]](list)
-    for pipe in context.plumbing.network.elements:
-        service = SERVICES.get(pipe.system) if pipe.system is not None else None
-        if pipe.role is not Role.PIPE or service not in known or is_not_potable(pipe):
+    for index, pipe in enumerate(context.plumbing.network.elements):
+        service = service_of(index, context) if pipe.role is Role.PIPE else ""
+        if not service or is_not_potable(pipe):
             continue
         if pipe.kind == CONNECTOR and not table.where(material=material_of(pipe)):
             continue  # a hose is a product of its own
@@ -98,6 +107,36 @@ def lots(context: Context) -> list[Lot]:
         else:
             found["", "", ()].append(pipe)
     return [Lot(*key, pipes) for key, pipes in found.items()]
+
+
+def service_of(index: int, context: Context) -> str:
+    """What an element carries, as the table of materials calls it; "" where that knows it not."""
+    element = context.plumbing.network.elements[index]
+    known = _services(context)
+    service = SERVICES.get(element.system, "") if element.system is not None else ""
+    acid = ACID.get(service, "")
+    if acid in known and _is_acid(element) and not _neutralized(context)[index]:
+        return acid
+    return service if service in known else ""
+
+
+@derived
+def _services(context: Context) -> frozenset[str]:
+    """Those that the code's table of materials knows."""
+    return frozenset(row.text("service") for row in context.code.table("material_uses").rows)
+
+
+def _is_acid(element: Element) -> bool:
+    said = (element.system_name, element.properties.text("material_words"))
+    return says(element, CALLED_ACID) or any(says_text(words, CALLED_ACID) for words in said)
+
+
+@derived
+def _neutralized(context: Context) -> list[bool]:
+    """Whether what drains through each element has come through a neutralizing tank."""
+    drainage = context.plumbing.drainage
+    tanks = (i for i in drainage.members if drainage.elements[i].kind == "neutralizer")
+    return drainage.passed_by(tanks)
 
 
 def is_not_potable(element: Element) -> bool:

@@ -61,11 +61,11 @@ def material_allowed(lot: Lot, context: Context) -> Answer:
     """Hot water softens PVC, the ground eats galvanized steel, and lead poisons.
 
     All pipe of one service, material and place at once (cold and hot water, drains, vents, storm
-    drains, relief discharge; above ground, under the building, outside), against the code's tables
-    of materials. What they allow in every place where the pipe may lie passes; what they refuse in
-    each is wrong; a material they do not name, or a place that walls and floors do not show, is a
-    question, as is all pipe without a material, once. Gas pipe has rules of its own; water that is
-    not potable, by name, is left out.
+    drains, relief discharge, by name acid waste that is not neutralized yet; above ground, under
+    the building, outside), against the code's tables of materials. What they allow in every place
+    where the pipe may lie passes; what they refuse in each is wrong; a material they do not name,
+    or a place that walls and floors do not show, is a question, as is all pipe without a material,
+    once. Gas pipe has rules of its own; water that is not potable, by name, is left out.
     """
     if not lot.material:
         return not_known(MADE_OF, str(len(lot.pipes)))
