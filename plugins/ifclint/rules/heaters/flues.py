@@ -43,6 +43,7 @@ CORE = Fact(
     "whether the maker of {} allows {}, of cellular core, for its flue gas",
     "Carry the flue in solid pipe that the maker lists; most refuse cellular core (ASTM F891).",
 )
+OUTDOOR = ("outdoor", "outdoors", "exterior")  # its vent is part of it
 NO_VENT_ASKED = ("log lighter*", "gas light*", "gas lamp*", "gas lantern*")  # IFGC 501.8, memory
 UNVENTED = ("unvented", "vent free", "ventless", "infrared*", "radiant heater")
 NO_VENT = Fact("No vent is drawn from {}.", FUEL_VENTS.remedy)
@@ -65,11 +66,12 @@ NO_CAP = Fact("No cap is drawn on the vent of {}.", CAPS.remedy)
 def heater_vented(heater: Heater, context: Context) -> Answer:
     """Carbon monoxide from an open flue kills the household in its sleep.
 
-    A vent followed from the heater to a terminal: one that reaches none, or ends under the roof,
-    is wrong; one that begins over the heater, unjoined, is a question. Direct-vent and power-vented
-    heaters follow their makers' instructions, which nothing here knows: where none is drawn from
-    such a heater, that is wrong where its vent outlet is drawn, open, and others have their vents,
-    and else unverified.
+    A vent followed from the heater to a terminal: one that reaches none, or ends under the roof, is
+    wrong; one that begins over the heater, unjoined, is a question. One called an outdoor heater
+    that stands outdoors has its vent built in; any other there is asked about. Direct-vent and
+    power-vented heaters follow their makers' instructions, which nothing here knows: where none is
+    drawn from such a heater, that is wrong where its vent outlet is drawn, open, and others have
+    their vents, and else unverified.
     """
     return _vented(heater, context)
 
@@ -103,8 +105,9 @@ def _vented(appliance: Heater | FuelAppliance, context: Context) -> Answer:
         if vent.is_capped:
             return ends_outdoors(vent, context)
         return _without_terminal(appliance, vent, appliance.connector, context)
-    if isinstance(appliance, FuelAppliance) and _stands_outdoors(appliance, context):
-        return PASS
+    if _stands_outdoors(appliance, context):
+        is_made_for_it = isinstance(appliance, FuelAppliance) or says(appliance.element, OUTDOOR)
+        return PASS if is_made_for_it else not_known(NO_VENT, appliance)
     if says(appliance.element, UNVENTED):
         return not_known(NO_VENT, appliance)
     over = _flue_over(appliance, context)
@@ -126,7 +129,7 @@ def _has_open_outlet(appliance: Heater | FuelAppliance, context: Context) -> boo
     return any(e.system is System.FLUE and (appliance.index, n) not in taken for n, e in ends)
 
 
-def _stands_outdoors(appliance: FuelAppliance, context: Context) -> bool:
+def _stands_outdoors(appliance: Heater | FuelAppliance, context: Context) -> bool:
     """Whether it stands beside the building or above its roof, and the model names no room."""
     place = middle_of(appliance.element)
     is_outdoors = place is not None and context.plumbing.surroundings.is_outdoors(place) is True
