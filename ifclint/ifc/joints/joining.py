@@ -31,6 +31,7 @@ from ifclint.ifc.joints.meetings import join_meetings
 from ifclint.ifc.joints.nearby import join_at_placements, join_beside, outlets_of_stops
 from ifclint.ifc.joints.run_through import join_run_through
 from ifclint.ifc.joints.skeletons import join_to_skeletons
+from ifclint.ifc.joints.sockets import join_in_sockets
 from ifclint.ifc.joints.tees import join_near_ends, join_tees
 from ifclint.ifc.joints.touching import hang_disposers, join_to_boxes, without_tips
 from ifclint.ifc.joints.unplaced import (
@@ -48,11 +49,11 @@ CLOSED = frozenset({"", "cap", "closet-flange", "exit"})  # fittings with one op
 def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
     """Join what no relation joins, the surest first.
 
-    Parts that a pipe runs through, pipes that meet inside a part, ends that meet in pairs, that
-    face each other across a small gap, that point at the middle of a fitting, that meet a pipe's
-    side; then ends inside the box of an element (by index) of which nothing but its box is known,
-    several that meet at one point or where others are joined, and ends beside such a box or at its
-    placement.
+    Parts that a pipe runs through, pipes that meet inside a part, ends that meet in pairs,
+    pipes drawn into the socket of a part, ends that face each other across a small gap, that
+    point at the middle of a fitting, that meet a pipe's side; then ends inside the box of an
+    element (by index) of which nothing but its box is known, several that meet at one point or
+    where others are joined, and ends beside such a box or at its placement.
     """
     taken = without_unplaced_ports(model, boxes)
     join_where_they_stand(model, boxes)
@@ -72,6 +73,7 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
             points = positions_of(model, free)
         left = join_in_line(model, free, points, pairs, boxes)
         free = _join_pairs(model, left, _among(free, left, pairs))
+        free = join_in_sockets(model, free)
         free = join_to_skeletons(model, free)
         before = len(model.joints)
         free = bridge_gaps(model, free, boxes)

@@ -1,0 +1,54 @@
+"""Pipes that are drawn into the sockets of fittings, traps and valves, past where these open."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+from ifclint.engineering.near import NearPlaces
+from ifclint.ifc.elements import Model, Role
+from ifclint.ifc.joints.end_directions import Ray, ray_of
+from ifclint.ifc.joints.free_ends import (
+    FreeEnd,
+    allowed,
+    join,
+    outside_m,
+    position_of,
+    positions_of,
+)
+
+DEEPEST_M = 0.05  # of a socket, or the outside diameter of a larger pipe. Ours, no source
+HAVE_SOCKETS = frozenset(
+    {Role.FITTING, Role.TRAP, Role.VALVE, Role.METER, Role.REGULATOR, Role.PUMP, Role.CLEANOUT}
+)
+
+
+def join_in_sockets(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
+    """Join the free end of a pipe to the one open end of a part that it has passed, as far as a
+    socket is deep, and that it alone has. What is left over is returned."""
+    pipes = [at for at in free if model.elements[at[0]].role is Role.PIPE]
+    openings = [at for at in free if model.elements[at[0]].role in HAVE_SOCKETS]
+    if not pipes or not openings:
+        return free
+    reach_m = DEEPEST_M + model.joining_tolerance_m
+    near = NearPlaces(positions_of(model, openings)).around(positions_of(model, pipes), reach_m)
+    met: dict[FreeEnd, list[FreeEnd]] = defaultdict(list)
+    for pipe, found in zip(pipes, near, strict=True):
+        ray = ray_of(model, pipe) if found else None
+        for opening in (openings[k] for k in found):
+            if ray is not None and _has_passed(model, ray, opening):
+                met[pipe].append(opening)
+                met[opening].append(pipe)
+    done: set[FreeEnd] = set()
+    for pipe in pipes:
+        if len(met[pipe]) == 1 and len(met[met[pipe][0]]) == 1:
+            join(model, pipe, met[pipe][0])
+            done |= {pipe, met[pipe][0]}
+    return [at for at in free if at not in done]
+
+
+def _has_passed(model: Model, ray: Ray, opening: FreeEnd) -> bool:
+    """Whether an opening lies on the axis of a pipe that may be joined to it, behind its end."""
+    ahead_m, aside_m = ray.towards(position_of(model, opening))
+    deepest_m = max(DEEPEST_M, outside_m(model.elements[ray.at[0]]) or 0.0)
+    on_axis = -deepest_m <= ahead_m <= 0.0 and aside_m <= model.joining_tolerance_m
+    return on_axis and allowed(model, ray.at, opening)
