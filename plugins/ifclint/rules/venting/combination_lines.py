@@ -4,6 +4,7 @@ end."""
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from ifclint.checks import PASS, violation
 from ifclint.engineering.arithmetic import largest
@@ -12,10 +13,16 @@ from ifclint.findings import Answer, Change, Measure, Outcome
 from ifclint.packs import Context
 from ifclint.plumbing import VentGroup
 from ifclint.rules.venting.circuit import joins_above, not_steep
-from ifclint.rules.venting.code_tables import method_clause
+from ifclint.rules.venting.code_tables import method_clause, trade_size_for
 from ifclint.rules.venting.combination import may_be_combination, may_combine, row_at
 from ifclint.rules.venting.combination_course import METHOD
-from ifclint.rules.venting.groups import AT_LEAST, bearings, passing_dfu, wet_pipes
+from ifclint.rules.venting.groups import (
+    AT_LEAST,
+    bearings,
+    passing_dfu,
+    size_unknown,
+    wet_pipes,
+)
 
 
 def combination_line(group: VentGroup, context: Context) -> list[Answer] | None:
@@ -28,7 +35,47 @@ def combination_line(group: VentGroup, context: Context) -> list[Answer] | None:
 
 
 def _of_sizes(group: VentGroup, context: Context) -> Iterator[Answer]:
-    """UPC: every trap and branch two sizes larger than the code lists; told once for the row."""
+    """UPC: every trap and branch two sizes larger than the code lists, told once for the row; the
+    vent of half the area of the drain or more, and downstream of the uppermost fixture."""
+    yield from _small_traps(group, context)
+    yield from _small_vent(group, context)
+    first = group.arms[0].fixture
+    yield violation(
+        message=f"The vent of the {METHOD} joins it above {first.label}, its uppermost fixture.",
+        remedy=f"Move the vent: join it downstream of {first.label}.",
+        clause=context.code.limit("combination_vent_share").clause,
+        **bearings(group, "joint"),
+    )
+
+
+def _small_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
+    """Whether the vent is large enough all the way to the open air."""
+    share, piping = context.code.limit("combination_vent_share"), group.piping
+    way = [i for i in group.joint.tree.path_out(group.joint) if piping.is_pipe(i)]
+    sized = [(piping.elements[i].size_in, piping.elements[i].guid) for i in way]
+    sizes = [size for size, _ in sized if size is not None]
+    if not sizes or not group.sizes_in:
+        yield size_unknown(group)
+        return
+    drain_in = largest(group.sizes_in)
+    wanted = replace(share, value=trade_size_for(drain_in * share.value**0.5), unit="in")
+    small = tuple(guid for size, guid in sized if size is not None and size < wanted.value)
+    if not small:
+        return
+    text = f"Make this vent {trade_size(wanted.value)}."
+    yield violation(
+        measured=Measure(min(sizes), "in"),
+        required=Measure(wanted.value, "in", "at least"),
+        message=f"The {trade_size(min(sizes))} vent of the {METHOD} has less than half the area "
+        f"of its {trade_size(drain_in)} drain.",
+        remedy=Change("size", small, wanted.value, text),
+        clause=share.clause,
+        provenance=share.provenance,
+        **bearings(group, "vent area", small[0], wanted.step(AT_LEAST)),
+    )
+
+
+def _small_traps(group: VentGroup, context: Context) -> Iterator[Answer]:
     answers = {arm: may_be_combination(arm, context) for arm in group.arms}
     wrong = {
         arm: answer
