@@ -20,7 +20,7 @@ from ifclint.ifc.facts.job_words import check_words
 from ifclint.ifc.facts.one_shower import join_showers
 from ifclint.ifc.facts.phases import set_aside
 from ifclint.ifc.facts.systems import name_terminals, spread
-from ifclint.ifc.facts.systems_at_bodies import tell_by_connections
+from ifclint.ifc.facts.systems_at_bodies import tell_by_connections, tell_flues
 from ifclint.ifc.facts.systems_by_ends import (
     forgive_returns,
     note_unknown_systems,
@@ -105,6 +105,7 @@ def read_model(
         tell_by_connections(model.elements, model.joints)
         tell_sides(model.elements, model.joints)
         join_beside_later(model, boxes)
+        tell_flues(model.elements, model.joints)
         tell_vents(model)
         tell_vacuum_breakers(model.elements)
         tell_connectors(model.elements, model.joints)

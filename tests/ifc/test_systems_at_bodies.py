@@ -102,3 +102,28 @@ def test_a_drain_of_which_no_height_is_known_is_asked_about(tmp_path):
     ]
     assert found.outcome.value == "unverified"
     assert "followed to B, of which no height is known" in found.message
+
+
+@pytest.mark.parametrize(
+    ("ifc_class", "predefined", "system"),
+    [("IfcBoiler", "WATER", System.FLUE), ("IfcSanitaryTerminal", "WASHHANDBASIN", System.VENT)],
+)
+def test_what_leads_from_a_heater_to_the_terminal_of_a_vent_is_its_flue(
+    tmp_path, ifc_class, predefined, system
+):
+    m = SmallModel()
+    both = "SOURCEANDSINK"
+    linked(m, ifc_class, "Below", ((0, 0, 0), both), predefined=predefined)
+    linked(m, "IfcPipeSegment", "A", ((0, 0, 0), both), ((0, 0, 3), both))
+    linked(m, "IfcStackTerminal", "Cap", ((0, 0, 3), both), predefined="COWL")
+    found = systems(m.write(tmp_path))
+    assert found["A"] is system
+    assert found["Cap"] is system
+
+
+def test_what_leads_from_a_heater_to_the_open_air_alone_is_of_no_known_service(tmp_path):
+    m = SmallModel()
+    both = "SOURCEANDSINK"
+    linked(m, "IfcBoiler", "Below", ((0, 0, 0), both), predefined="WATER")
+    linked(m, "IfcPipeSegment", "A", ((0, 0, 0), both), ((0, 0, 3), both))
+    assert systems(m.write(tmp_path))["A"] is None

@@ -13,6 +13,8 @@ from ifclint.ifc.facts.systems import FED, MIXES, OF_ONE_SERVICE
 BY_CONNECTIONS = Basis("the connections that it is joined to", Confidence.INFERRED)
 LEADS_ON = OF_ONE_SERVICE | {Role.VALVE, Role.METER, Role.REGULATOR}
 BODIES = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER})
+VENTS = frozenset({Role.PIPE, Role.FITTING, Role.VENT_TERMINAL})
+HEATS = frozenset({Role.HEATER, Role.APPLIANCE})
 DRAINED = frozenset(  # kinds whose outlet leads into a drain and nowhere else
     {
         "water-closet", "urinal", "bidet", "lavatory", "kitchen-sink", "laundry-sink", "mop-sink",
@@ -31,10 +33,7 @@ def tell_by_connections(elements: list[Element], joints: list[Joint]) -> None:
     said = _said(elements, joints)
     if not said:
         return
-    beside = defaultdict[int, list[int]](list)
-    for joint in joints:
-        beside[joint.a].append(joint.b)
-        beside[joint.b].append(joint.a)
+    beside = _beside(joints)
     for unsided in (False, True):
         members = [i for i, e in enumerate(elements) if _may_be_told(e, unsided)]
         for piece in pieces(members, beside.__getitem__):
@@ -42,6 +41,28 @@ def tell_by_connections(elements: list[Element], joints: list[Joint]) -> None:
             around = {elements[n].system for i in piece for n in beside[i] if _pipes(elements[n])}
             if len(at) == 1 and (at <= FED or not unsided) and not around & (FED - at):
                 _settle(elements, piece, at.pop())
+
+
+def tell_flues(elements: list[Element], joints: list[Joint]) -> None:
+    """Make flues of piping of no known service that leads from heaters or appliances to the
+    terminal of a vent, and to nothing else."""
+    members = [i for i, e in enumerate(elements) if e.system is None and e.role in VENTS]
+    if not any(elements[i].role is Role.VENT_TERMINAL for i in members):
+        return
+    beside = _beside(joints)
+    for piece in pieces(members, beside.__getitem__):
+        around = {n for i in piece for n in beside[i]} - {*piece}
+        ends = any(elements[i].role is Role.VENT_TERMINAL for i in piece)
+        if ends and around and all(elements[n].role in HEATS for n in around):
+            _settle(elements, piece, System.FLUE)
+
+
+def _beside(joints: list[Joint]) -> dict[int, list[int]]:
+    beside = defaultdict[int, list[int]](list)
+    for joint in joints:
+        beside[joint.a].append(joint.b)
+        beside[joint.b].append(joint.a)
+    return beside
 
 
 def _said(elements: list[Element], joints: list[Joint]) -> Telling:
