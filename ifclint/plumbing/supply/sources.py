@@ -27,6 +27,7 @@ WELL_WORDS = (
     "puits", "forage", "pozo", "succion", "aspiracion", "bron", "waterput",
 )  # fmt: skip
 OPENS_TO_THE_STREET = frozenset({Role.PIPE, Role.VALVE})  # where an end is left open
+NO_SOURCES = frozenset({"faucet", "mixing", "relief"})  # kinds of valves that water ends at
 
 Uses = Callable[[Element], bool]
 
@@ -223,8 +224,8 @@ def _largest_open_end(network: Network, members: Iterable[int]) -> int | None:
     ends: list[tuple[float, float, int]] = []
     for index in sorted(inside):
         element = network.elements[index]
-        is_hot = element.system in WATER_SUPPLY & HOT_SIDE
-        if element.role not in OPENS_TO_THE_STREET or is_hot or len(element.ends) < 2:
+        gives_none = element.system in WATER_SUPPLY & HOT_SIDE or element.kind in NO_SOURCES
+        if element.role not in OPENS_TO_THE_STREET or gives_none or len(element.ends) < 2:
             continue
         for number, end in enumerate(element.ends):
             if number not in joined.get(index, (number,)):
