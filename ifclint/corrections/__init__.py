@@ -135,15 +135,28 @@ class _Solver:
         proofs = self._proofs(targets, groups, left)
         while merged := self._merged(targets, groups, proofs, left):
             groups, proofs = merged
-        made, taken = [], set[str]()
-        for group, proof in zip(groups, proofs, strict=True):
-            own = [f for f in self.wrong if _asks_number(f) and group & _asked(f)]
-            own += [f for f in self.wrong if f.id in proof.clears and not _asks_number(f)]
-            own = [f for f in dict.fromkeys(own) if f.id not in taken]
-            if own:
-                taken |= {f.id for f in own}
-                made.append(self._correction(targets.only(group), own, proof))
-        return made
+        own = self._own(groups, proofs)
+        return [
+            self._correction(targets.only(group), found, proof)
+            for group, found, proof in zip(groups, own, proofs, strict=True)
+            if found
+        ]
+
+    def _own(self, groups: list[set[str]], proofs: list[ReviewedAgain]) -> list[list[Finding]]:
+        """The findings of each group: those that ask for it, then what else it clears; each of the
+        first group that it is of."""
+        number_of, clearing = _numbers(groups), dict[str, int]()
+        for n, proof in enumerate(proofs):
+            if not n or proof is not proofs[n - 1]:  # one of all, where they are reviewed together
+                clearing = dict.fromkeys(proof.clears, n) | clearing
+        asking, cleared = [[list[Finding]() for _ in groups] for _ in range(2)]
+        for finding in self.wrong:
+            if _asks_number(finding):
+                if numbers := [number_of[guid] for guid in _asked(finding) if guid in number_of]:
+                    asking[min(numbers)].append(finding)
+            elif finding.id in clearing:
+                cleared[clearing[finding.id]].append(finding)
+        return [[*a, *b] for a, b in zip(asking, cleared, strict=True)]
 
     def _solved(self) -> tuple[Targets, list[Finding]]:
         """The least sizes and slopes that leave no finding which asks for more, and the violations
@@ -163,10 +176,13 @@ class _Solver:
         asked = {guid for finding in self.wrong for guid in _asked(finding)}
         groups = adjoining(self.network, targets.elements, self.runs)
         first = [group for group in groups if group & asked]
+        number_of, elements = _numbers(first), targets.elements
         for group in groups:
             if not group & asked:
-                beside = beyond(self.network, group, targets.elements)
-                next(filter(beside.intersection, first), first[0]).update(group)
+                beside = beyond(self.network, group, elements)
+                number = min((number_of[guid] for guid in beside if guid in number_of), default=0)
+                first[number] |= group
+                number_of |= dict.fromkeys(group, number)
         return first
 
     def _reviewed(self, targets: Targets) -> list[Finding]:
@@ -194,13 +210,14 @@ class _Solver:
         there are none. Where a finding asks for one group alone, what follows it is taken in."""
         stays = _FindingsBefore(left)
         cleared = {id_ for proof in proofs for id_ in proof.clears}
+        number_of, elements = _numbers(groups), targets.elements
         for finding in self.wrong:
             if finding.id in cleared or not _asks_number(finding) or stays.holds(finding):
                 continue
-            own = [n for n, group in enumerate(groups) if group & _asked(finding)]
+            own = sorted({number_of[guid] for guid in _asked(finding) if guid in number_of})
             if len(own) == 1:
-                beside = beyond(self.network, groups[own[0]], targets.elements)
-                own += [n for n, group in enumerate(groups) if group & beside and n not in own]
+                beside = beyond(self.network, groups[own[0]], elements)
+                own += sorted({number_of[guid] for guid in beside if guid in number_of})
             if len(own) > 1 and not any(proofs[n].together for n in own):
                 together = set[str]().union(*(groups[n] for n in own))
                 kept = [n for n in range(len(groups)) if n not in own]
@@ -228,7 +245,8 @@ class _Solver:
     def _correction(self, targets: Targets, own: list[Finding], proof: ReviewedAgain) -> Correction:
         asked = [guid for f in own for change in _parts(f) for guid in change.element_ids]
         order = {guid: n for n, guid in enumerate(dict.fromkeys(asked))}
-        elements = [e for e in self.network.elements if e.guid in targets.elements]
+        indexes = sorted(i for guid in targets.elements for i in self.network.of_guid[guid])
+        elements = [self.network.elements[i] for i in indexes]
         elements.sort(key=lambda e: order.get(e.guid, len(order)))
         made = _correction(
             own, title(elements, targets.sizes, targets.slopes, self.runs), elements, proof
@@ -251,6 +269,11 @@ class _FindingsBefore:
         return finding.id in self._ids or any(
             (finding.rule, guid) in self._about for guid in finding.element_ids
         )
+
+
+def _numbers(groups: Sequence[set[str]]) -> dict[str, int]:
+    """The number of the group that each element is of."""
+    return {guid: n for n, group in enumerate(groups) for guid in group}
 
 
 def _changes(

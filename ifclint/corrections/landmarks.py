@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from collections.abc import Set as AbstractSet
 from math import dist
@@ -18,18 +18,27 @@ PASSED = 40  # elements on the way from piping to what it leads to; beyond, that
 PIPING = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.TRAP, Role.CLEANOUT, Role.PUMP})
 
 
+class _Alike(NamedTuple):
+    """What is named alike on one storey: how many have each mark, and where they stand."""
+
+    marks: Counter[str]
+    spaces: set[str]
+
+
 class Landmarks:
     """The fixtures, appliances and meters of a building that have a name and a place."""
 
     def __init__(self, elements: Sequence[Element]) -> None:
         self._placed = defaultdict[str, list[tuple[Point, Element]]](list)  # by storey
-        self._alike = defaultdict[tuple[str, str], list[Element]](list)  # by storey and name
+        self._alike = defaultdict[tuple[str, str], _Alike](lambda: _Alike(Counter(), set()))
         self._by_guid: dict[str, Element] = {}
         for e in elements:
             if e.role in PLACED and e.name and e.position is not None:
                 self._by_guid[e.guid] = e
                 self._placed[e.storey].append((e.position, e))
-                self._alike[e.storey, without_number(e.label)].append(e)
+                alike = self._alike[e.storey, without_number(e.label)]
+                alike.marks[e.mark] += 1
+                alike.spaces.add(e.space)
         self._near = {
             storey: NearPlaces([at for at, _ in placed]) for storey, placed in self._placed.items()
         }
@@ -73,13 +82,12 @@ class Landmarks:
     def _told_apart(self, one: Element) -> str:
         """Its name; where others of its storey are named alike, with its mark or its room, by
         whichever it is known from them."""
-        alike = self._alike[one.storey, without_number(one.label)]
-        others = [e for e in alike if e is not one]
-        if not others:
+        marks, spaces = self._alike[one.storey, without_number(one.label)]
+        if len(marks) == marks[one.mark] == 1:
             return one.label
-        if one.mark not in one.label and one.mark not in {e.mark for e in others}:
+        if one.mark not in one.label and marks[one.mark] == 1:
             return f"{one.label} {one.mark}"
-        if one.space and any(e.space != one.space for e in others):
+        if one.space and len(spaces) > 1:
             return f"{one.label} in {one.space}"
         return one.label
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 from ifclint.corrections.heights import DrainRun, settled
+from ifclint.engineering.joined import pieces
 from ifclint.findings import Finding, Outcome
 from ifclint.ifc.elements import Element, Model, Role
 from ifclint.network import Network
@@ -59,8 +61,8 @@ class Targets:
         """These for some elements alone."""
         return Targets(
             self.drawn,
-            {guid: size for guid, size in self.sizes.items() if guid in guids},
-            {guid: slope for guid, slope in self.slopes.items() if guid in guids},
+            {guid: self.sizes[guid] for guid in guids if guid in self.sizes},
+            {guid: self.slopes[guid] for guid in guids if guid in self.slopes},
         )
 
 
@@ -115,23 +117,16 @@ def adjoining(network: Network, guids: set[str], runs: Mapping[str, DrainRun]) -
     """Changed elements that follow one another, across the fittings between them, and are of one
     service and drawn in one size."""
     index_of = {e.guid: i for i, e in enumerate(network.elements) if e.guid in guids}
-    parent = {guid: guid for guid in index_of}
-
-    def root(guid: str) -> str:
-        while parent[guid] != guid:
-            guid = parent[guid]
-        return guid
-
-    for guid, index in index_of.items():
+    beside = defaultdict[int, list[int]](list)
+    for index in index_of.values():
         element = network.elements[index]
         for other in _next_changed(network, index, guids):
             same = _service(other, runs) == _service(element, runs)
             if same and other.size_in == element.size_in:
-                parent[root(other.guid)] = root(guid)
-    groups: dict[str, set[str]] = {}
-    for guid in index_of:
-        groups.setdefault(root(guid), set()).add(guid)
-    return list(groups.values())
+                beside[index].append(index_of[other.guid])
+                beside[index_of[other.guid]].append(index)
+    together = pieces(index_of.values(), beside.__getitem__)
+    return [{network.elements[i].guid for i in piece} for piece in together]
 
 
 def _service(element: Element, runs: Mapping[str, DrainRun]) -> str | None:
@@ -141,7 +136,7 @@ def _service(element: Element, runs: Mapping[str, DrainRun]) -> str | None:
 
 def beyond(network: Network, group: set[str], guids: set[str]) -> set[str]:
     """Changed elements that follow a group of them."""
-    members = [i for i, e in enumerate(network.elements) if e.guid in group]
+    members = (i for guid in group for i in network.of_guid[guid])
     return {e.guid for i in members for e in _next_changed(network, i, guids)} - group
 
 

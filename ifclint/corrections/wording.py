@@ -41,10 +41,9 @@ def title(
 
     `runs` tells by key what pipes of the drainage are used as, whatever system they are drawn in.
     """
-    used = {key: run.service for key, run in (runs or {}).items()}
     said = [
-        *_said(elements, sizes, "Make {} {}", trade_size, used),
-        *_said(elements, slopes, "Give {} a fall of {}", slope_text, used),
+        *_said(elements, sizes, "Make {} {}", trade_size, runs or {}),
+        *_said(elements, slopes, "Give {} a fall of {}", slope_text, runs or {}),
     ]
     return ", and ".join((said[0], *(s[0].lower() + s[1:] for s in said[1:]))) + "."
 
@@ -65,7 +64,7 @@ def _said(
     values: Mapping[str, float],
     words: str,
     text: Callable[[float], str],
-    used: Mapping[str, str],
+    runs: Mapping[str, DrainRun],
 ) -> list[str]:
     """What is changed to each value, in the order of the elements; many values as a range."""
     of_value: dict[float, list[Element]] = {}
@@ -75,20 +74,18 @@ def _said(
     if len(of_value) <= SAID_APART:
         labels = [own[0].label for own in of_value.values()]
         return [
-            words.format(_named(own, used, again=own[0].label in labels[:n]), text(value))
+            words.format(_named(own, runs, again=own[0].label in labels[:n]), text(value))
             for n, (value, own) in enumerate(of_value.items())
         ]
     named = [element for element in elements if element.guid in values]
     span = f"{text(min(of_value))} to {text(max(of_value))}"
-    return [words.format(_named(named, used), span)]
+    return [words.format(_named(named, runs), span)]
 
 
-def _named(elements: Sequence[Element], used: Mapping[str, str], again: bool = False) -> str:
+def _named(elements: Sequence[Element], runs: Mapping[str, DrainRun], again: bool = False) -> str:
     """The first by its name, which several may have, and how many more."""
     first = (
-        "another piece of that name"
-        if again
-        else _called(elements[0], used.get(elements[0].key, ""))
+        "another piece of that name" if again else _called(elements[0], runs.get(elements[0].key))
     )
     others = len(elements) - 1
     if not others:
@@ -96,13 +93,14 @@ def _named(elements: Sequence[Element], used: Mapping[str, str], again: bool = F
     return f"{first} and {others} more {'piece' if others == 1 else 'pieces'}"
 
 
-def _called(element: Element, service: str) -> str:
+def _called(element: Element, run: DrainRun | None) -> str:
     """An element by its name, and before a name that is a program's own by what it is."""
     name = f'"{element.label}"'
     if without_number(element.label) == element.label:
         return name
     is_pipe = element.role is Role.PIPE
-    system = System(service) if service else element.system or System.OTHER
+    used = run.service if run is not None else ""
+    system = System(used) if used else element.system or System.OTHER
     noun = PIPES.get(system, "pipe") if is_pipe else element.role.value
     size = f"{trade_size(element.size_in)} " if element.size_in else ""
     return f"the {size}{noun} {name}"

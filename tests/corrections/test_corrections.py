@@ -20,6 +20,7 @@ from ifclint.plumbing import Service, build
 from ifclint.review import review
 from ifclint.testing import read_network
 from models.dwelling.mistakes import MISTAKES
+from tests.effort import calls
 
 MODELS = Path(__file__).parents[2] / "models"
 
@@ -240,3 +241,36 @@ def test_those_that_can_hurt_someone_come_first(early: Review) -> None:
     ranks = [list(Severity).index(c.severity) for c in early.corrections]
     assert ranks == sorted(ranks)
     assert early.corrections[0].system == System.GAS
+
+
+def calls_of_apart(count: int) -> int:
+    """For so many drains apart, each to be made larger, and another thing wrong at each, all of
+    which are reviewed again together."""
+    points = [(float(n), 0.0, 0.0) for n in range(count)]
+    pipes = [
+        Element(f"P{n}", role=Role.PIPE, size_in=2.0, position=points[n]) for n in range(count)
+    ]
+    net = connect(Model(elements=pipes))
+    template = next(f for f in reviewed(network(kitchen="1.5"))[0] if f.change is not None)
+    small = [
+        replace(
+            template,
+            id=f"small {n}",
+            element_ids=(f"P{n}",),
+            change=Change("size", (f"P{n}",), 3.0, "Make it larger."),
+        )
+        for n in range(count)
+    ]
+    other = [replace(f, id=f"other {f.id}", rule="other", change=None) for f in small]
+
+    def work() -> None:
+        made = corrections([*small, *other], net, lambda model: [], {})
+        assert len(made) == count
+        assert sum(len(c.finding_ids) for c in made) == 2 * count
+        assert all(c.reviewed_again and c.reviewed_again.together for c in made)
+
+    return calls(work)
+
+
+def test_work_grows_with_the_corrections_and_not_faster() -> None:
+    assert calls_of_apart(1200) < 1.5 * 4 * calls_of_apart(300)
