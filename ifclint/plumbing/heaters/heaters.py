@@ -25,6 +25,11 @@ from ifclint.plumbing.heaters.fuel_vents import (
 from ifclint.plumbing.supply.water_supply import CIRCUITS, Supply
 from ifclint.plumbing.words import CONDENSES, says
 
+COMBI = (  # boilers that heat the water of the taps as it passes
+    "combi", "combi boiler", "combination boiler", "instantaneous", "kombitherme", "kombikessel",
+    "combiketel", "chaudiere mixte", "caldera mixta", "caldera instantanea",
+)  # fmt: skip
+STORES = ("storage", "tank", "cylinder", "speicher*", "boilervat")
 FILLS = frozenset({"backflow-preventer", "check", "pressure-reducing"})  # of a boiler's fill line
 NEAR_VALVE = 6  # elements between a heater and its relief valve, at most
 UNDER_M = 1.0  # a pan lies under what stands within this of it, level
@@ -120,7 +125,11 @@ class Heater(OfElement):
 
     @property
     def is_tankless(self) -> bool:
-        return self.kind == "tankless"
+        """Whether it heats water as it passes: a boiler that does so beside the rooms too."""
+        element = self.element
+        stores = says(element, STORES) or element.properties.number("storage_volume_m3")
+        is_combi = self.kind == "boiler" and says(element, COMBI) and not stores
+        return self.kind == "tankless" or is_combi
 
     @property
     def room(self) -> str | None:
