@@ -289,7 +289,19 @@ def _members(network: Network) -> list[int]:
                 found.add(other)
     for mixer in [i for i in found if mixes(elements[i])]:  # what it fills
         found.update(i for i in network.neighbours(mixer) if elements[i].role in USERS)
-    return sorted(found)
+    return sorted(i for i in found if not _is_past_a_bibb(network, i))
+
+
+def _is_past_a_bibb(network: Network, index: int) -> bool:
+    """Whether it is a vacuum breaker screwed on the outlet of a hose bibb, which is fed besides."""
+    element, beside = network.elements[index], network.neighbours(index)
+    bibbs = [i for i in beside if network.elements[i].kind == "hose-bibb"]
+    return (
+        element.role is Role.VALVE
+        and element.kind in ("vacuum-breaker", "backflow-preventer")
+        and len(bibbs) == len(beside) == 1
+        and len(network.neighbours(bibbs[0])) > 1
+    )
 
 
 def _belongs(element: Element) -> bool:

@@ -94,13 +94,15 @@ def _takes_hose(fixture: WaterFixture) -> bool:
 
 
 def _hoses_told(context: Context) -> bool:
-    return any(_takes_hose(f) and _is_told(f) for f in context.plumbing.supply.fixtures)
+    return any(_takes_hose(f) and _is_told(f, context) for f in context.plumbing.supply.fixtures)
 
 
-def _is_told(fixture: WaterFixture) -> bool:
-    branches = fixture.branches
+def _is_told(fixture: WaterFixture, context: Context) -> bool:
+    """Whether a device is told in its branch, by its name, or on its outlet."""
+    branches, network = fixture.branches, context.plumbing.network
     in_branch = branches and all(any(map(device_of, b.elements)) for b in branches)
-    return bool(device_of(fixture.element) or in_branch)
+    joined = (network.elements[i] for i in network.neighbours(fixture.index))
+    return bool(device_of(fixture.element) or in_branch) or any(map(device_of, joined))
 
 
 HOSES = PartKind(
@@ -121,12 +123,12 @@ HOSES = PartKind(
 def hose_protected(fixture: WaterFixture, context: Context) -> Answer:
     """A hose left in a bucket of weed killer siphons it back into the kitchen.
 
-    A vacuum breaker or backflow preventer in the branch, or stated by the name of the fixture or of
-    its type: a hose bibb may have one built in. A device at the meter protects the street, and not
-    the kitchen. So it is with a sink whose faucet is said to have a hose end; of a mop sink it is
-    asked.
+    A vacuum breaker or backflow preventer in the branch, on the outlet, or stated by the name of
+    the fixture or of its type: a hose bibb may have one built in. A device at the meter protects
+    the street, and not the kitchen. So it is with a sink whose faucet is said to have a hose end;
+    of a mop sink it is asked.
     """
-    if _is_told(fixture):
+    if _is_told(fixture, context):
         return PASS
     if not _takes_hose(fixture):
         return not_known(MAY_TAKE_HOSE, fixture, elements=fixture.element_ids)
