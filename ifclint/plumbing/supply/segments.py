@@ -200,7 +200,8 @@ def begins_anew(element: Element) -> bool:
     that the sun or waste heat warms, by name."""
     if element.system in (System.HOT_WATER, System.HOT_WATER_RETURN):
         return False
-    if element.role is Role.TANK and says(element, WARMED):
+    gives_hot = any(end.system is System.HOT_WATER for end in element.ends)
+    if element.role is Role.TANK and (gives_hot or says(element, WARMED)):
         return False
     passed = {Role.PUMP: "circulator", Role.TANK: "expansion"}
     return element.role in passed and element.kind != passed[element.role]

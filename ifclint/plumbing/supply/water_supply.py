@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from ifclint.engineering.joined import NONE
-from ifclint.ifc.elements import WATER_SUPPLY, Element, Location, Role, System
+from ifclint.ifc.elements import DRAINAGE, WATER_SUPPLY, Element, Location, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Distribution
 from ifclint.plumbing.flow.pressure import PressurePiping, directed_from
@@ -28,6 +28,7 @@ from ifclint.plumbing.supply.water_fixtures import (
     uses_water,
 )
 
+PASSED_IN = DRAINAGE | {System.RELIEF, System.HEATING}  # of tanks that water passes
 WATER_DEVICES = frozenset({Role.METER, Role.HEATER, Role.TANK, Role.PUMP})
 CIRCUITS = frozenset({System.HEATING, System.NON_POTABLE})  # that a boiler heats
 HYDRONIC = ("hydronic", "heating boiler", "heizkessel", "chaudiere")
@@ -287,9 +288,19 @@ def _members(network: Network) -> list[int]:
         for member, other in ((joint.a, joint.b), (joint.b, joint.a)):
             if inside[member] and not inside[other] and _belongs(elements[other]):
                 found.add(other)
+    tanks = (i for i, e in enumerate(elements) if e.role is Role.TANK)
+    found.update(i for i in tanks if _is_in_line(network, i))
     for mixer in [i for i in found if mixes(elements[i])]:  # what it fills
         found.update(i for i in network.neighbours(mixer) if elements[i].role in USERS)
     return sorted(i for i in found if not _is_past_a_bibb(network, i))
+
+
+def _is_in_line(network: Network, index: int) -> bool:
+    """Whether water passes a tank: piping of the supply is joined to it twice, whatever system of
+    its other lines it is assigned to."""
+    beside = [network.elements[i] for i in network.neighbours(index)]
+    supply = [e for e in beside if e.system in WATER_SUPPLY - {System.HOT_WATER_RETURN}]
+    return network.elements[index].system in PASSED_IN and len(supply) > 1
 
 
 def _is_past_a_bibb(network: Network, index: int) -> bool:
