@@ -101,6 +101,14 @@ IN = 0.0254
         ("L=150 mm, 50 mm", (2,)),
         ('2" deep seal P-trap', (2,)),
         ('2" deep', ()),
+        ("Line regulator 2 psi to 8 in wc with vent limiter", ()),  # a pressure
+        ('3/4" regulator, 7" WC', (0.75,)),
+        ("Gas range, 4 in. w.c.", ()),
+        ("8 inches of water", ()),
+        ("6 inches water column, 1 in", (1,)),
+        ("10 inH2O", ()),
+        ("4 in WC drain", (4,)),  # of a water closet
+        ('3" WC outlet', (3,)),
     ],
 )
 def test_words(text, sizes):

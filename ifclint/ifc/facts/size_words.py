@@ -13,6 +13,12 @@ _FRACTION = r"(?:(\d+)\s*[- ]\s*)?(\d+)\s*[/\u2044]\s*(\d+)"
 _CLASS_OF_PIPE = re.compile(
     r"\b(?:schedule|sched|sch|sdr|dr|class|cl|type)[\s.-]*\d{2,}(?:\.\d+)?(?![\d/])", re.I
 )  # "Schedule 40 - 1/2 in" is no 40-1/2
+_PRESSURE = re.compile(  # "2 psi to 7 in wc"; a "4 in WC drain" is of a water closet
+    r"\d+(?:\.\d+)?\s*-?\s*(?:inch(?:es)?|in\.?|\"|”|″)\s*"
+    r"(?:w\.\s*[cg]\b\.?|wg\b|h2o\b|hg\b|of\s+water\b|water\s+col|(wc)\b)",
+    re.I,
+)
+_OF_GAS = re.compile(r"\bpsi|regulator|pressure|\bgas\b", re.I)
 _GLYPHS = {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅜": " 3/8", "⅛": " 1/8"}
 _NO_LENGTH = r"(?<![HL]=)"
 _ALONE = rf"(?<![\w./])(?<!\w-)(?<!\d,)(?<!\":){_NO_LENGTH}"  # not the tail of "L-2" or "1.5"
@@ -116,6 +122,8 @@ def _inches(text: str, size_property: bool) -> tuple[tuple[int, float], ...]:
     if not _MAY_BE_INCHES.search(text):
         return ()
     text = _CLASS_OF_PIPE.sub(lambda m: " " * len(m[0]), text)
+    is_of_gas = _OF_GAS.search(text)
+    text = _PRESSURE.sub(lambda m: m[0] if m[1] and not is_of_gas else " " * len(m[0]), text)
     text = _TIMES.sub(" x ", _FEET_AND_INCHES.sub(" ", text))
     text = _SERIES.sub(r"\1 in ", text)  # "4 x 3 in" names two sizes
     found: list[tuple[int, float]] = []
