@@ -11,12 +11,11 @@ from ifclint.ifc.joints.free_ends import (
     FreeEnd,
     allowed,
     join,
-    outside_m,
     position_of,
     positions_of,
 )
 
-DEEPEST_M = 0.05  # of a socket, or the outside diameter of a larger pipe. Ours, no source
+DEEPEST_M = 0.05  # of a socket. Ours, no source
 HAVE_SOCKETS = frozenset(
     {Role.FITTING, Role.TRAP, Role.VALVE, Role.METER, Role.REGULATOR, Role.PUMP, Role.CLEANOUT}
 )
@@ -49,6 +48,5 @@ def join_in_sockets(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
 def _has_passed(model: Model, ray: Ray, opening: FreeEnd) -> bool:
     """Whether an opening lies on the axis of a pipe that may be joined to it, behind its end."""
     ahead_m, aside_m = ray.towards(position_of(model, opening))
-    deepest_m = max(DEEPEST_M, outside_m(model.elements[ray.at[0]]) or 0.0)
-    on_axis = -deepest_m <= ahead_m <= 0.0 and aside_m <= model.joining_tolerance_m
+    on_axis = -DEEPEST_M <= ahead_m <= 0.0 and aside_m <= model.joining_tolerance_m
     return on_axis and allowed(model, ray.at, opening)
