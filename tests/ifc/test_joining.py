@@ -88,6 +88,25 @@ def test_a_gap_that_is_drawn_everywhere_is_joined_everywhere(tmp_path, gaps, als
     assert model.joining_tolerance_m == pytest.approx(0.013 if also_round_the_corner else 0.010)
 
 
+@pytest.mark.parametrize(
+    ("gaps", "is_usual"),
+    [
+        ([0.0105] * 10 + [0.0098] * 11, True),  # as wide, though within the tolerance
+        ([0.0105] * 10 + [0.009] * 11, False),
+        ([0.0105] * 10 + [0.0] * 10, True),  # half of the joints
+        ([0.0105] * 10 + [0.0] * 11, False),
+    ],
+)
+def test_gaps_within_the_tolerance_tell_as_well_how_a_program_draws(tmp_path, gaps, is_usual):
+    m, x = SmallModel(), 0.0
+    for gap in [*gaps, 0.0]:
+        m.pipe((x, 0, 0), (x + 1, 0, 0))
+        x += 1 + gap
+    model = read(m.write(tmp_path))
+    assert len(model.joints) == len(gaps)
+    assert model.joining_tolerance_m == pytest.approx(0.0115 if is_usual else 0.010)
+
+
 def test_a_gap_between_two_sizes_is_not_bridged(tmp_path):
     m = two_pipes(tmp_path, (1.015, 0, 0), (2, 0, 0), diameter=0.1143)
     model = read(m.write(tmp_path))

@@ -53,12 +53,23 @@ def usual_gap_m(model: Model, bridged: Sequence[Joint]) -> float | None:
     """How far apart ends are drawn, where most of what was joined was bridged across one gap: a
     program leaves out what couples them everywhere. None where no such gap is usual."""
     gaps = sorted(joint.gap_m for joint in bridged)
-    inferred = sum(joint.inferred for joint in model.joints)
-    if len(gaps) < FEWEST_GAPS or len(gaps) < USUAL_SHARE * inferred:
+    if len(gaps) < FEWEST_GAPS:
         return None
     usual = gaps[len(gaps) // 2]
-    alike = sum(abs(gap_m - usual) <= SAME_GAP_M for gap_m in gaps)
-    return usual if alike >= ALIKE_SHARE * len(gaps) else None
+    inferred = [_apart_m(model, joint) for joint in model.joints if joint.inferred]
+    alike, as_wide = _as_wide(gaps, usual), _as_wide(inferred, usual)
+    is_usual = alike >= ALIKE_SHARE * len(gaps) and as_wide >= USUAL_SHARE * len(inferred)
+    return usual if is_usual else None
+
+
+def _as_wide(gaps: Sequence[float], usual_m: float) -> int:
+    return sum(abs(gap_m - usual_m) <= SAME_GAP_M for gap_m in gaps)
+
+
+def _apart_m(model: Model, joint: Joint) -> float:
+    """How far apart the ends of a joint are drawn, be it within the tolerance."""
+    a, b = model.elements[joint.a].ends[joint.a_end], model.elements[joint.b].ends[joint.b_end]
+    return math.dist(a.position, b.position) if a.position and b.position else 0.0
 
 
 def _facing(model: Model, ends: list[FreeEnd]) -> list[tuple[FreeEnd, FreeEnd]]:
