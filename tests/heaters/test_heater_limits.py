@@ -141,13 +141,16 @@ def test_height_of_a_relief_line_over_the_floor(code: str) -> None:
     limit(answer, 6.0, "in", at_most=True)
 
 
+GROUND = {"building": {"grade_elevation": "0 ft"}}
+
+
 @pytest.mark.parametrize(
     ("code", "least", "most"), [("upc-2021", 6, 24), ("ipc-2021", 1.5, 6), ("irc-2021", 1.5, 6)]
 )
 def test_height_of_a_relief_line_outdoors(code: str, least: float, most: float) -> None:
     def answer(inches: float) -> Outcome:
         network = changed("house", ("23.3 6 0.4", f"23.3 -0.5 {inches / 12!r}"))
-        return outcome("relief-line-end", network, "R1", code)
+        return outcome("relief-line-end", network, "R1", code, GROUND)
 
     limit(answer, least, "in")
     limit(answer, most, "in", at_most=True)
@@ -353,7 +356,7 @@ def test_height_of_a_pan_drain_outdoors() -> None:
         network = changed("pan", ("10 4.8 -0.17", f"23 -1 {inches / 12!r}"))
         if serves != "WH":
             network = network.replace("water-heater WH", f"thing X\n{serves} WH")
-        return outcome("pan-drain-end", network, "PN", code)
+        return outcome("pan-drain-end", network, "PN", code, GROUND)
 
     limit(answer, 6.0, "in")
     limit(answer, 24.0, "in", at_most=True)

@@ -11,7 +11,7 @@ from ifclint.checks import PASS, Fact, check, given, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.boxes import Boxes
 from ifclint.engineering.near import NearPlaces
-from ifclint.engineering.tolerance import at_most, lies_between
+from ifclint.engineering.tolerance import at_least, at_most, lies_between
 from ifclint.engineering.wording import above_or_below, number_text
 from ifclint.findings import Answer
 from ifclint.ifc.elements import Element, Point, Role, System
@@ -63,6 +63,13 @@ class Place:
     words: str
     above_in: float | None = None
     element: Element | None = None
+    or_higher: bool = False  # it may lie higher: the ground is taken to lie at the lowest floor
+
+    def is_too_low(self, least: Limit) -> bool | None:
+        """Whether it lies lower than the code lets it; None where the ground may lie lower too."""
+        assert self.above_in is not None
+        low = not at_least(self.above_in, least.value, least.unit)
+        return None if low and self.or_higher else low
 
 
 def place_of_end(line: DischargeLine, context: Context) -> Place:
@@ -76,7 +83,8 @@ def place_of_end(line: DischargeLine, context: Context) -> Place:
         rim = _rim_m(receptor)
         return Place(ReliefEnd.RECEPTOR, f"over {receptor.label}", inches(end[2] - rim), receptor)
     if footprint is not None and not footprint.holds(end):
-        return Place(ReliefEnd.OUTDOORS, "outdoors", _above_ground_in(end, context))
+        above_in, is_told = _above_ground_in(end, context)
+        return Place(ReliefEnd.OUTDOORS, "outdoors", above_in, or_higher=not is_told)
     if pan := _pan_under(end, line, context):
         return Place(ReliefEnd.PAN, f'in the pan "{pan.label}"', element=pan)
     if hidden := _hidden_around(end, context):
@@ -262,15 +270,16 @@ def _box(element: Element) -> tuple[Point, Point]:
     return element.box or (_place(element), _place(element))
 
 
-def _above_ground_in(point: Point, context: Context) -> float | None:
-    """Above a slab under it, else the ground; None where it is not stated and may be at any of
-    several floors below.
-    """
+def _above_ground_in(point: Point, context: Context) -> tuple[float | None, bool]:
+    """Above a slab under it, else the ground, None where it may be at any of several floors below;
+    and whether the ground is told, which lies no higher than the floor that tells it else."""
     tops = (s.high[2] for s in context.plumbing.surroundings.above_or_below("slab", point))
     slabs = [top for top in tops if at_most(top - point[2], IN_FLOOR_M, "m")]
+    if slabs:
+        return inches(point[2] - max(slabs)), True
     ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
-    is_known = ground is not None and (
-        ground.is_told or sum(z <= point[2] for z in _floors_m(context)) < 2
-    )
-    level = max(slabs, default=ground.level_m if ground is not None and is_known else None)
-    return None if level is None else inches(point[2] - level)
+    if ground is None or ground.level_m is None:
+        return None, False
+    if not ground.is_told and sum(z <= point[2] for z in _floors_m(context)) > 1:
+        return None, False
+    return inches(point[2] - ground.level_m), ground.is_told

@@ -405,7 +405,7 @@ def _outdoors(pan: Pan, place: Place, context: Context) -> Answer:
     high = context.code.limit_or_none("pan_end_outdoors_max_in")
     if low is None or high is None or not serves_heater(pan):
         return PASS
-    if place.above_in is None:
+    if place.above_in is None or place.is_too_low(low) is None:
         return unknown_ground(f"the drain of {pan.label}")
     asked = f"between {low.value:g} and {high.value:g} in"
     return between(

@@ -99,6 +99,8 @@ def _height(relief: ReliefLine, place: Place, context: Context) -> Answer:
     if above is None:
         return unknown_ground(relief.label)
     least, most, steps = _bounds(relief, place, context)
+    if place.is_too_low(least) is None:
+        return unknown_ground(relief.label)
     asked = f"at least {number_text(least.value)} in"
     if most is not None:
         asked = f"between {number_text(least.value)} and {number_text(most.value)} in"
