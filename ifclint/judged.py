@@ -187,9 +187,13 @@ def unearned(lines: Iterable[Judged], label: dict[str, str]) -> str:
 
 
 def set_aside(plumbing: Plumbing) -> tuple[SetAside, ...]:
-    """What is out of a building's plumbing code, counted by service, and what is not built."""
+    """What is out of a building's plumbing code, counted by service, and what is not built; no
+    boiler that is judged beside the rest of its piping."""
     counts = dict(plumbing.network.model.set_aside)
+    every = all_is_set_aside(plumbing.network)
     for element in _out_of_code(plumbing.network):
+        if element.role is Role.HEATER and not every:
+            continue
         service = element.system.value if element.system in SET_ASIDE else SITE
         counts[service] = counts.get(service, 0) + 1
     return tuple(SetAside(service, counts[service]) for service in sorted(counts))

@@ -68,3 +68,20 @@ def test_sewer_runs_without_a_building_are_a_site(tmp_path: Path) -> None:
     assert not is_site(connect(Model(elements=run, storeys=[Storey("Ground", 0.0)])))
     washer = Element("W", role=Role.FIXTURE, kind="lavatory")
     assert not is_site(connect(Model(elements=[*run, washer])))
+
+
+def boilers(m: SmallModel) -> None:
+    """Two boilers of a heating system that nothing is joined to, beside piping that is judged."""
+    made = [m.element("IfcBoiler", f"Boiler-{n}", predefined="WATER") for n in (1, 2)]
+    m.system("Heating", [*made, m.pipe((5, 0, 0), (6, 0, 0), name="H")], "HEATING")
+    m.system("Soil", [m.pipe((0, 0, 0), (1, 0, 0), name="D")], "SEWAGE")
+
+
+def test_a_boiler_of_the_heating_alone_is_no_water_heater_nor_set_aside(tmp_path: Path) -> None:
+    m = SmallModel()
+    boilers(m)
+    done = review([m.write(tmp_path)], code="upc-2021")
+    assert [(s.service, s.elements) for s in done.set_aside] == [("heating or cooling", 1)]
+    rules = {f.rule for f in done.findings if "Boiler" in f.message}
+    assert "boiler-relief-valve" in rules
+    assert not rules & {"heater-cold-shutoff", "heater-thermal-expansion", "heater-not-reversed"}

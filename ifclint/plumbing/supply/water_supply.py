@@ -129,7 +129,8 @@ class Supply:
     def heats_rooms(self, index: int) -> bool:
         """Whether a heater is a boiler that takes water for its heating circuit, and gives none to
         the taps: by the piping of heating, cooling or a pool joined to it, by its ends or its name,
-        or because a boiler has no connection for hot water."""
+        by its own system where nothing is joined to it, or because a boiler has no connection for
+        hot water."""
         element = self.elements[index]
         joined = [self.elements[i].system for i in self.network.neighbours(index)]
         if System.HOT_WATER in joined or self.distribution.down()[index]:
@@ -138,6 +139,7 @@ class Supply:
         only_takes = element.kind == "boiler" and bool(joined) and not has_hot
         named = any(word in element.label.lower() for word in HYDRONIC)
         ends = {end.system for end in element.ends}
+        ends |= {element.system} if element.kind == "boiler" and not joined else set()
         told = not CIRCUITS.isdisjoint(joined) or (not has_hot and not CIRCUITS.isdisjoint(ends))
         return told or only_takes or named
 
