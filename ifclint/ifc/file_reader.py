@@ -22,13 +22,14 @@ from ifclint.ifc.building.main_direction import (
 from ifclint.ifc.building.spatial import SpatialReader
 from ifclint.ifc.element_builder import STANDING, ElementBuilder
 from ifclint.ifc.elements import Basis, Box, Element, Model, Note, Role
+from ifclint.ifc.facts.containers import leave_out_containers
 from ifclint.ifc.facts.describing import CARRIES_AIR, DUCTS, Describer, Occurrence
 from ifclint.ifc.facts.layers import layers_of, statuses_of
 from ifclint.ifc.facts.occurrences import OccurrenceFinder
 from ifclint.ifc.facts.phases import STATUS, tell
 from ifclint.ifc.facts.properties import PropertyReader
 from ifclint.ifc.facts.prototypes import PrototypeMaker
-from ifclint.ifc.facts.systems import NAMED_BY_ITSELF, SystemReader
+from ifclint.ifc.facts.systems import NAMED_BY_ITSELF, OF_ONE_SERVICE, SystemReader
 from ifclint.ifc.facts.vocabulary import Vocabulary
 from ifclint.ifc.joints.flue_ducts import find_flue_ducts
 from ifclint.ifc.joints.ports import PortReader
@@ -39,7 +40,7 @@ from ifclint.ifc.shape.shapes import LARGEST_BOX_M, ShapeReader
 from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import OpenedFile
-from ifclint.ifc.step.relations import relations
+from ifclint.ifc.step.relations import Refs, relations
 from ifclint.ifc.step.text_index import Ref
 from ifclint.ifc.step.units import Units
 
@@ -99,6 +100,7 @@ class FileReader:
         positions = self._placements.positions(placed)
         self._ports.place(self._placements, positions)
         self._placements.forget(np.setdiff1d(self._ports.placed, placed))
+        self._notes += leave_out_containers(self._groups_of_pieces(), systems)
         self._relations.groups |= layers_of(text, self._without_system(), systems)
         self._by_layer = statuses_of(text, ((o.ref, o.shape) for o in self._occurrences if o.shape))
         self._shapes = ShapeReader(text, self._units, self._placements)
@@ -152,6 +154,12 @@ class FileReader:
                 continue
             if box is not None:
                 yield name, box
+
+    def _groups_of_pieces(self) -> Iterator[Refs]:
+        """The groups of each piece of pipework that is in any."""
+        for of in self._occurrences:
+            if of.role in OF_ONE_SERVICE and of.ref in self._relations.groups:
+                yield self._relations.groups[of.ref]
 
     def _without_system(self) -> Iterator[tuple[Ref, Ref]]:
         """Pieces of pipework, with their shapes, that are in no group and whose ports tell no

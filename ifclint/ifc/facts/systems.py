@@ -85,6 +85,10 @@ class SystemReader:
         self._groups: dict[Ref, Group | None] = {}
         self._literals: dict[bytes, System | None] = {}
 
+    def leave_out(self, group: Ref) -> None:
+        """Take a group as no system from now on."""
+        self._groups[group] = None
+
     def groups(self, groups: Sequence[Ref]) -> tuple[Group, ...]:
         """System, name and basis of each group that is an IfcSystem or IfcDistributionSystem."""
         return tuple([g for g in map(self._group, groups) if g is not None])
@@ -265,6 +269,8 @@ def _single(systems: Sequence[System]) -> System | None:
 def _preferred(known: list[Group], element: Element) -> Group:
     if element.role not in NAMED_BY_ITSELF:
         return next((g for g in known if g[0] is System.SANITARY), known[0])
+    if known[0][0] is System.WATER:  # of which another may tell the side
+        return next((g for g in known if g[0] in WATER_KINDS), known[0])
     return known[0]
 
 

@@ -1,0 +1,61 @@
+"""Systems that hold pieces of several others besides: of a discipline or house, of no service."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable
+from itertools import combinations
+
+from ifclint.ifc.elements import Note, System
+from ifclint.ifc.facts.systems import SystemReader, refine, same_family
+from ifclint.ifc.step.relations import Refs
+from ifclint.ifc.step.text_index import Ref
+
+REMEDY = "Name it for what it is (plumbing, house 1), or keep each piece in the system it serves."
+
+
+def leave_out_containers(of_pieces: Iterable[Refs], systems: SystemReader) -> list[Note]:
+    """Leave out every system of which most pieces are in others too, and these of services that
+    are no kinds of one; `of_pieces` are the groups of each piece of pipework that is in any."""
+    pieces = Counter(of_pieces)
+    notes = []
+    while found := _largest(pieces, systems):
+        container, count = found
+        notes.append(_note(systems.groups((container,))[0][1], count))
+        systems.leave_out(container)
+    return notes
+
+
+def _largest(pieces: Counter[Refs], systems: SystemReader) -> tuple[Ref, int] | None:
+    """The container of most pieces, and how many of them are in other systems."""
+    held: Counter[Ref] = Counter()
+    shared: Counter[Ref] = Counter()
+    beside: defaultdict[Ref, set[System]] = defaultdict(set)
+    for refs, count in pieces.items():
+        told = {r: s for r in refs for s, _, _ in systems.groups((r,)) if s is not None}
+        for ref, system in told.items():
+            held[ref] += count
+            others = {s for s in told.values() if refine(system, s) is not s}
+            shared[ref] += count if len(told) > 1 else 0
+            beside[ref] |= others
+    found = [
+        (n, -ref)
+        for ref, n in shared.items()
+        if 2 * n > held[ref] and _of_several_services(beside[ref])
+    ]
+    if not found:
+        return None
+    count, ref = max(found)
+    return -ref, count
+
+
+def _of_several_services(systems: set[System]) -> bool:
+    return any(not same_family(a, b) for a, b in combinations(systems, 2))
+
+
+def _note(name: str, count: int) -> Note:
+    what = (
+        f'The system "{name}" holds {count} piece(s) of pipework that are in systems of several '
+        "services besides: it was taken as a container of these, and not as a service."
+    )
+    return Note(what, REMEDY, "", "system")
