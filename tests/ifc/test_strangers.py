@@ -76,3 +76,29 @@ def test_a_drain_that_ends_in_what_is_not_understood_is_asked_about_with_its_nam
         outcome, message = said[rule]
         assert outcome is Outcome.UNVERIFIED
         assert name in message
+
+
+@pytest.mark.parametrize(
+    ("name", "outcome"), [("Xylophone", Outcome.UNVERIFIED), ("", Outcome.VIOLATION)]
+)
+def test_gas_piping_that_ends_in_what_is_not_understood_is_asked_about(tmp_path, name, outcome):
+    m = SmallModel()
+    meter = m.element("IfcFlowMeter", "Gas meter", predefined="GASMETER",
+                      at=m.placement((0, 0, 1)))  # fmt: skip
+    m.ports(meter, (0, 0, 1))
+    pipes = [
+        m.pipe((0, 0, 1), (2, 0, 1), name="Gas pipe", diameter=0.0267),
+        m.pipe((2.4, 0, 1), (5, 0, 1), name="Gas pipe", diameter=0.0267),
+    ]
+    heater = m.element("IfcBoiler", "Gas water heater 40,000 Btu/h", predefined="WATER",
+                       at=m.placement((5, 0, 1)))  # fmt: skip
+    m.ports(heater, (5, 0, 1))
+    m.system("Natural gas", [meter, *pipes], "GAS")
+    if name:
+        body = block(m, (1.95, -0.1, 0.9), (2.45, 0.1, 1.1))
+        m.element("IfcBuildingElementProxy", name, at=m.placement((0, 0, 0)), shape=body)
+    found = review([m.write(tmp_path)], None, "upc-2021").findings
+    for rule in ("gas-piping-whole", "gas-reaches-appliance"):
+        (finding,) = [f for f in found if f.rule == rule]
+        assert finding.outcome is outcome
+        assert (f'lies in "{name}", which is not understood' in finding.message) is bool(name)

@@ -28,7 +28,7 @@ from ifclint.plumbing.facts import fact
 from ifclint.plumbing.gas.gas_piping import LABORATORY, middle_of
 from ifclint.plumbing.words import says
 from ifclint.rules.gas.caution import gas_rule
-from ifclint.rules.gas.near_misses import ENDS_AT, near_miss
+from ifclint.rules.gas.near_misses import ENDS_AT, ENDS_IN, near_miss, stranger
 from ifclint.rules.gas.piping import members, sources
 from ifclint.rules.gas.places import UNION_WORDS, is_near, points_of
 
@@ -85,7 +85,8 @@ def gas_reaches_appliance(appliance: GasAppliance, context: Context) -> Answer:
 
     Followed from the meter, element by element. An appliance to which no gas pipe is drawn is
     unverified, as it may be electric, and so is every one where no meter is known, or whose piping
-    ends at a part of other gas piping without being joined to it.
+    ends at a part of other gas piping without being joined to it, or in something that is not
+    understood.
     """
     if appliance.length_m is not None:
         return PASS
@@ -95,6 +96,8 @@ def gas_reaches_appliance(appliance: GasAppliance, context: Context) -> Answer:
     message = f"No path leads from the meter to {appliance.label}."
     if missed := near_miss(appliance.element_ids, context):
         return not_known(ENDS_AT, message, *missed)
+    if strange := stranger(appliance.element_ids, context):
+        return not_known(ENDS_IN, message, *strange)
     return violation(
         message=message,
         remedy="Join the pipe of the appliance to the gas piping.",

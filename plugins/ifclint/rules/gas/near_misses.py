@@ -1,4 +1,5 @@
-"""Gas piping that ends at a fitting, valve or meter without being joined to it."""
+"""Gas piping that ends at a fitting, valve or meter without being joined to it, or in something
+that is not understood."""
 
 from __future__ import annotations
 
@@ -17,13 +18,17 @@ ENDS_AT = Fact(
     "Join the two by their ports, or draw the end up to it, nearer than the joining tolerance.",
 )
 
+ENDS_IN = Fact(
+    '{} An end of {} lies in "{}", which is not understood.',
+    "Give that its IFC class, or name it or its type in trade words.",
+)
+
 
 def near_miss(of: Iterable[str], context: Context) -> tuple[Element, Element] | None:
     """An element of the piping joined to some elements (by GlobalId) that has an open end, and the
     part of other gas piping at which that lies; None where there is none."""
     network = context.plumbing.network
-    starts = {i for guid in of for i in network.of_guid.get(guid, ())}
-    piece = frozenset(by_steps(starts, lambda i: _beside(i, context)))
+    piece = _piece(of, context)
     opened = [
         (index, end.position)
         for index in sorted(piece)
@@ -35,6 +40,21 @@ def near_miss(of: Iterable[str], context: Context) -> tuple[Element, Element] | 
             if _away_m(network.elements[other], place) <= TOUCHES_M:
                 return network.elements[index], network.elements[other]
     return None
+
+
+def stranger(of: Iterable[str], context: Context) -> tuple[Element, str] | None:
+    """An element of the piping joined to some elements (by GlobalId) that ends in something that is
+    not understood, and the name of that; None where none does."""
+    network = context.plumbing.network
+    elements = (network.elements[index] for index in sorted(_piece(of, context)))
+    names = network.model.leads_elsewhere
+    return next(((e, names[e.guid]) for e in elements if e.guid in names), None)
+
+
+def _piece(of: Iterable[str], context: Context) -> frozenset[int]:
+    network = context.plumbing.network
+    starts = {i for guid in of for i in network.of_guid.get(guid, ())}
+    return frozenset(by_steps(starts, lambda i: _beside(i, context)))
 
 
 @derived

@@ -28,7 +28,7 @@ from ifclint.plumbing import GasPiping
 from ifclint.plumbing.gas.gas_piping import GasZone
 from ifclint.plumbing.gas.inputs import gas
 from ifclint.rules.gas.caution import gas_rule
-from ifclint.rules.gas.near_misses import ENDS_AT, near_miss
+from ifclint.rules.gas.near_misses import ENDS_AT, ENDS_IN, near_miss, stranger
 from ifclint.rules.gas.places import is_within
 from ifclint.rules.gas.sizing import plan, zone_pressure_pa
 
@@ -227,8 +227,8 @@ def gas_piping_whole(piping: GasPiping, context: Context) -> list[Answer]:
     """Gas that can come two ways is not shut off by one valve, and pipe fed by nothing is lost.
 
     Every loop of gas pipe, and every piece of gas piping that no meter or regulator feeds; one that
-    ends at a part of other gas piping without being joined to it is a question. Where the source
-    is not known, that is reported instead.
+    ends at a part of other gas piping without being joined to it, or in something that is not
+    understood, is a question. Where the source is not known, that is reported instead.
     """
     drawn(sources(context), context, "without one no gas pipe can be followed.")
     stray = [_stray(pipes, context) for pipes in _stray_pieces(piping)]
@@ -250,6 +250,8 @@ def _stray(pipes: tuple[str, ...], context: Context) -> Answer:
         return not_known(
             ENDS_AT, message, *missed, elements=(missed[0].guid, *pipes), about=pipes[0]
         )
+    if strange := stranger(pipes, context):
+        return not_known(ENDS_IN, message, *strange, elements=pipes, about=pipes[0])
     return violation(
         message=message,
         remedy="Join the pipe to the piping it is fed from, or remove it.",
