@@ -49,7 +49,7 @@ from ifclint.ifc.joints.nearby import join_beside_later, name_services
 from ifclint.ifc.joints.pieces import cut_at_sides
 from ifclint.ifc.joints.relief_lines import tell_relief_lines
 from ifclint.ifc.joints.strangers import lead_to_strangers
-from ifclint.ifc.joints.turned_flows import turn_flows
+from ifclint.ifc.joints.turned_flows import forget_contradictions, turn_flows
 from ifclint.ifc.steady_order import order_steadily
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import EXPORT_AGAIN, opened
@@ -93,6 +93,7 @@ def read_model(
         cut_at_sides(model)
         join_showers(model)
         turn_flows(model)
+        forget_contradictions(model)
         note_services_in_touch(model)
         model.grid = distinct(model.grid)
         tell_by_most_ends(model.elements)

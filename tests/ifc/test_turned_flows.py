@@ -80,7 +80,7 @@ def test_a_meter_with_users_on_both_sides_is_left(tmp_path):
     m = SmallModel()
     supply(m, WRONG, RIGHT, users="both")
     model = read(m.write(tmp_path))
-    assert flows(model, Role.METER) == [["out", "in"]]
+    assert flows(model, Role.METER) == [["", ""]]  # its pipes say otherwise
 
 
 def test_a_meter_with_one_port_that_is_stated_to_take(tmp_path):
@@ -109,3 +109,14 @@ def test_a_supply_stated_backward_is_no_violation(tmp_path, pipe_flows):
     wrong = [f.rule for f in done.findings if f.outcome.value == "violation"]
     assert not {"main-shutoff-valve", "supply-is-fed"} & {*wrong}
     assert not [f for f in done.findings if f.rule == "supply-is-fed"]
+
+
+@pytest.mark.parametrize("both", ["SINK", "SOURCE"])
+def test_two_joined_ports_that_both_take_or_both_give_tell_no_flow(tmp_path, both):
+    m = SmallModel()
+    supply(m, RIGHT, (both, both))
+    model = read(m.write(tmp_path))
+    assert flows(model, Role.FIXTURE) == [[""]]
+    assert flows(model, Role.METER) == [["in", ""] if both == "SOURCE" else ["", "out"]]
+    (note,) = (n.what for n in model.notes if n.topic == "flow")
+    assert note.startswith("At 4 joints")

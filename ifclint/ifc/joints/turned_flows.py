@@ -1,4 +1,5 @@
-"""Flows that a file states the wrong way round, as where a program reverses all its ports.
+"""Flows that a file states the wrong way round, as where a program reverses all its ports, and
+those that contradict each other.
 
 A meter stands between the street and those who take: where all who take water or gas lie on the
 side of its inlet, and nobody on that of its outlet, its flow is stated the wrong way. Where the
@@ -13,6 +14,7 @@ from ifclint.ifc.elements import Element, Model, Note, Role
 
 USERS = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER})
 TURNED = {"in": "out", "out": "in"}
+STATE_FLOW = "Set FlowDirection: SINK where water or gas enters, SOURCE where it leaves."
 Ends = dict[int, list[tuple[int, int, int]]]  # own end, other element and its end, by element
 STAYS_OUT = frozenset({Role.TRAP, Role.VENT_TERMINAL, Role.OTHER, Role.METER})
 
@@ -37,8 +39,24 @@ def turn_flows(model: Model) -> None:
             f"{first.label} is stated to flow (FlowDirection of its ports) from the side where "
             f"all fixtures and appliances lie; {of}."
         )
-        remedy = "Set FlowDirection: SINK where water or gas enters, SOURCE where it leaves."
-        model.notes.append(Note(what, remedy, first.guid, "flow"))
+        model.notes.append(Note(what, STATE_FLOW, first.guid, "flow"))
+
+
+def forget_contradictions(model: Model) -> None:
+    """Ends that are joined and both stated to be inlets, or both outlets, tell no flow."""
+    elements, found = model.elements, list[Element]()
+    for joint in model.joints:
+        ends = elements[joint.a].ends[joint.a_end], elements[joint.b].ends[joint.b_end]
+        if ends[0].flow == ends[1].flow in TURNED:
+            found.append(elements[joint.a])
+            for end in ends:
+                end.flow = ""
+    if found:
+        what = (
+            f"At {len(found)} joints, as at {found[0].label}, both ports are stated to take in or "
+            "both to give out (FlowDirection): neither was believed."
+        )
+        model.notes.append(Note(what, STATE_FLOW, found[0].guid, "flow"))
 
 
 def _has_inlet(element: Element) -> bool:
