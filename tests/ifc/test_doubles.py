@@ -96,6 +96,16 @@ def test_a_plug_is_a_double_beside_doubles_only(tmp_path):
     assert read(m.write(tmp_path)).set_aside == {"drawn twice in one place": 2}
 
 
+def test_a_fixture_is_a_double_beside_doubles_only(tmp_path):
+    m = SmallModel()
+    run(m, A, B)
+    for name, x in (("Lavatory", 5), ("Lavatory", 5), ("Lavatory", 5.002), ("Sink", 5)):
+        m.element("IfcSanitaryTerminal", name, at=m.placement((x, 5, 0)))
+    assert not read(m.write(tmp_path)).set_aside
+    run(m, A, B)
+    assert read(m.write(tmp_path)).set_aside == {"drawn twice in one place": 2}
+
+
 def test_a_review_judges_no_double(tmp_path):
     m = SmallModel("IFC4", "MILLIMETRE")
     run(m, A, B, C)

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections import Counter
 
-from ifclint.ifc.elements import Box, Element, Model, Note, Role
+from ifclint.ifc.elements import Box, Element, Model, Note, Point, Role
 from ifclint.ifc.facts.taken_out import counted, take_out
 from ifclint.ifc.joints.duplicates import in_one_place, whole_mm
+from ifclint.ifc.joints.free_ends import SEVERAL_SYSTEMS
 
 DRAWN_TWICE = "drawn twice in one place"
 NEVER_DOUBLES = frozenset({Role.OTHER, Role.FIXTURE, Role.APPLIANCE})
@@ -67,20 +68,27 @@ def _one(model: Model, first: int, second: int) -> bool:
 
 
 def _short_doubles(model: Model, heirs: dict[int, int | None]) -> dict[int, int | None]:
-    """What has one end only, as plugs and caps, drawn twice among other doubles by one name."""
+    """What has one end only, as plugs and caps, and fixtures and equipment, drawn twice among other
+    doubles by one name."""
     found: dict[int, int | None] = {}
     seen: dict[object, int] = {}
     for row, element in sorted(enumerate(model.elements), key=lambda one: one[1].guid):
-        if row in heirs or element.role in NEVER_DOUBLES or len(element.ends) != 1:
-            continue
-        place = element.ends[0].position
-        if place is None:
+        place = _only_place(element)
+        if row in heirs or place is None:
             continue
         key = element.role, element.kind, element.size_in, _called(element), whole_mm(place)
         first = seen.setdefault(key, row)
         if first != row:
             found[row] = first
     return found
+
+
+def _only_place(element: Element) -> Point | None:
+    """Where a body stands, or the one end of other pipework is."""
+    if element.role in SEVERAL_SYSTEMS:
+        return element.position
+    is_short = element.role not in NEVER_DOUBLES and len(element.ends) == 1
+    return element.ends[0].position if is_short else None
 
 
 def _called(element: Element) -> tuple[str, object]:
