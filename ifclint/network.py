@@ -21,11 +21,20 @@ from ifclint.gc_pause import collector_paused
 from ifclint.ifc.elements import Element, End, Joint, Model, Point, Role
 from ifclint.ifc.joints.crowds import outside_crowds
 from ifclint.ifc.joints.end_directions import meet_ahead, ray_of
-from ifclint.ifc.joints.free_ends import allowed, joins_services, positions_of
+from ifclint.ifc.joints.free_ends import (
+    BETWEEN_SERVICES,
+    SEVERAL_SYSTEMS,
+    allowed,
+    joins_services,
+    position_of,
+    positions_of,
+)
 
 MEET_M = 0.010  # open ends so near each other are drawn to meet. Ours, no source
 NEAR_M = 0.060  # open ends that point at one another are so near that a joint may be missing. Ours
 UPRIGHT = 0.5  # of two ends, one over the other, the product of how upright they look
+ROUNDING_M = 1e-4  # of drawn places
+PIPING = frozenset({Role.PIPE, Role.FITTING})
 JOINED = frozenset(Role) - {Role.OTHER}
 
 
@@ -142,16 +151,41 @@ class Network:
         joined. What ends over what looks up at it is none: an air gap."""
         found = []
         for a, b in self._within(NEAR_M) if self.elements else ():
-            one, other = ray_of(self.model, a), ray_of(self.model, b)
             fit = allowed(self.model, a, b) or joins_services(self.model, a, b)
-            if one is None or other is None or not fit:
-                continue
-            over = one.direction[2] * other.direction[2] <= -UPRIGHT
-            if not over and meet_ahead(
-                one, other, NEAR_M, self.model.joining_tolerance_m or MEET_M
-            ):
-                found.append(Near(a, b, math.dist(one.start, other.start)))
+            if fit and (self._point_at_one_another(a, b) or self._points_at_a_body(a, b)):
+                apart_m = math.dist(position_of(self.model, a), position_of(self.model, b))
+                found.append(Near(a, b, apart_m))
         return found
+
+    def _point_at_one_another(self, a: tuple[int, int], b: tuple[int, int]) -> bool:
+        one, other = ray_of(self.model, a), ray_of(self.model, b)
+        if one is None or other is None:
+            return False
+        over = one.direction[2] * other.direction[2] <= -UPRIGHT
+        aside_m = self.model.joining_tolerance_m or MEET_M
+        return not over and meet_ahead(one, other, NEAR_M, aside_m)
+
+    def _points_at_a_body(self, a: tuple[int, int], b: tuple[int, int]) -> bool:
+        """Whether one end is that of piping that points at the connection of a fixture, appliance,
+        heater ..., which tells no direction. What points down at it may end in an air gap, as may
+        the hose of an appliance over a standpipe."""
+        for at, body in ((a, b), (b, a)):
+            owner, ray = self.elements[body[0]], ray_of(self.model, at)
+            own = owner.role in SEVERAL_SYSTEMS or owner.kind in BETWEEN_SERVICES
+            if ray is None or not own or self.elements[at[0]].role not in PIPING:
+                continue
+            ahead, aside = ray.towards(position_of(self.model, body))
+            upright = abs(ray.direction[2]) > UPRIGHT
+            open_air = upright and (ray.direction[2] < 0 or owner.role is Role.APPLIANCE)
+            aside_m = (self.model.joining_tolerance_m or MEET_M) + ROUNDING_M
+            if not open_air and -aside_m <= ahead <= NEAR_M and aside <= aside_m:
+                return True
+        return False
+
+    def near_at(self, index: int) -> list[Near]:
+        """Such gaps at an element, seen from there."""
+        turned = (Near(n.b, n.a, n.apart_m) for n in self.near_ends if n.b[0] == index)
+        return [n for n in self.near_ends if n.a[0] == index] + [*turned]
 
     @cached_property
     def near_of(self) -> dict[str, Near]:

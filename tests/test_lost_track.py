@@ -217,3 +217,46 @@ def test_one_that_is_joined_at_one_side_alone_is_asked_about_too():
     (said,) = findings(text, "fixture-reaches-outlet", "L")
     assert said.outcome is Outcome.UNVERIFIED
     assert {"TRAP", "ARM"} <= set(said.element_ids)
+
+
+BASIN = """
+system=sanitary_drainage
+lavatory 1.25 L  {outlet} > cold 0.3 0 1.5
+pipe 1.25 TAIL  0 0 1 > 0 0 -3
+sewer-connection S  0 0 -3
+pipe 0.5 C1 system=cold_water  {cold} > 0.3 5 1.5
+water-meter 0.5 M system=cold_water  0.3 5 1.5 > 0.3 5.5 1.5
+"""
+
+
+@pytest.mark.parametrize(
+    ("gap_mm", "near"),
+    [(12.0, True), (58.0, True), (62.0, False)],
+)
+def test_a_drain_or_supply_that_points_at_a_fixture_across_a_gap_is_named(gap_mm, near):
+    gap = gap_mm * MM
+    text = BASIN.format(outlet=f"0 0 {1 + gap}", cold=f"0.3 {gap} 1.5")
+    (drained,) = findings(text, "fixture-reaches-outlet", "L")
+    (fed,) = findings(text, "pressure-at-fixture", "L")
+    (joined,) = findings(text, "fixture-is-joined", "L")
+    assert {f.outcome for f in (drained, fed, joined)} == {Outcome.UNVERIFIED}
+    assert (" TAIL ends " in drained.message) is near
+    assert (" C1 ends " in fed.message) is near
+    assert (" ends " in joined.message) is near
+
+
+def test_what_points_down_at_a_fixture_or_beside_it_is_not_named():
+    gap = 20 * MM
+    over = BASIN.format(outlet="0 0 0.9", cold=f"0.3 {gap} 1.5").replace(
+        "pipe 0.5 C1 system=cold_water  0.3", "pipe 0.5 C1 system=cold_water  0.5"
+    )
+    (fed,) = findings(over, "pressure-at-fixture", "L")
+    assert " ends " not in fed.message
+    poured = f"""
+system=cold_water
+lavatory 1.25 L  cold 0 0 1
+pipe 0.5 C1  0 0 {1 + gap} > 0 0 5
+water-meter 0.5 M  0 0 5 > 0 0 5.5
+"""
+    (fed,) = findings(poured, "pressure-at-fixture", "L")
+    assert " ends " not in fed.message

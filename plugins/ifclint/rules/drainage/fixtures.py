@@ -29,7 +29,7 @@ from ifclint.plumbing.drainage.loads import CLOSET, INTO_THE_SINK, fixture_units
 from ifclint.plumbing.drainage.pumped import PUMPED, discharges_of
 from ifclint.plumbing.drainage.receptors import RECEPTOR
 from ifclint.plumbing.drainage.through_air import ends_in_drain
-from ifclint.plumbing.facts import fact
+from ifclint.plumbing.facts import JOIN_ENDS, fact
 from ifclint.rules.drainage.by_vacuum import drains_by_vacuum
 from ifclint.rules.drainage.capacity import is_trap_arm
 from ifclint.rules.drainage.into_storm import ends_in_storm
@@ -45,6 +45,7 @@ OUTLET = Fact(
     "(drainage.outlets).",
 )
 NO_DRAIN = Fact("No drain is joined to {}.", fact("drain_segment").remedy)
+DRAIN_NEAR = Fact("No drain is joined to {}: {} ends {} from it.", JOIN_ENDS)
 SIZE = Fact("the size of the {} that takes {} is not known.", fact("size_in").remedy)
 TWO_TRAPS = Fact(
     "A second outlet of {} drains through {}, which is not followed.",
@@ -179,13 +180,24 @@ def _not_joined(fixture: Fixture, context: Context) -> Answer:
     if drains_by_vacuum(fixture, context):
         return NOT_APPLICABLE
     if astray is None:
-        return not_known(NO_DRAIN, fixture)
+        return _near_drain(fixture, context) or not_known(NO_DRAIN, fixture)
     return require(
         False,
         message=f"{fixture.label} drains into storm drainage, {astray.label}.",
         remedy="Lead the fixture to the sanitary drainage.",
         elements=(astray.guid, *fixture.element_ids),
     )
+
+
+def _near_drain(fixture: Fixture, context: Context) -> Answer | None:
+    """The question where a drain ends at a small gap before a fixture."""
+    network = context.plumbing.network
+    for near in network.near_at(fixture.index):
+        pipe = network.elements[near.b[0]]
+        if pipe.system is System.SANITARY:
+            ids = (*fixture.element_ids, pipe.guid)
+            return not_known(DRAIN_NEAR, fixture, pipe, near.apart, elements=ids)
+    return None
 
 
 def _storm_pipe(fixture: Fixture, context: Context) -> Element | None:

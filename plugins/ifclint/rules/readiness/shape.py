@@ -129,6 +129,9 @@ def _open_storm(context: Context) -> frozenset[str]:
     return frozenset(end.element.guid for end in ends)
 
 
+NEAR_PIPE = Fact("{} is joined to no pipe: {} ends {} from it.", JOIN_ENDS)
+
+
 @piece_rule(
     title="Every fixture is joined to something",
     applies=lambda piece: piece.role in (Role.FIXTURE, Role.TRAP),
@@ -140,6 +143,12 @@ def fixture_is_joined(piece: Piece, context: Context) -> Answer:
     """
     if len(piece.open_ends) < len(piece.element.ends):
         return PASS
+    network = context.plumbing.network
+    near = network.near_of.get(piece.key)
+    if near is not None:
+        pipe = network.elements[near.b[0]]
+        ids = (piece.key, pipe.guid)
+        return not_known(NEAR_PIPE, piece, pipe, near.apart, elements=ids)
     return not_known(NO_PIPE, piece, piece.role.value)
 
 

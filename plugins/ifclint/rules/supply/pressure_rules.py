@@ -13,8 +13,9 @@ from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT, PA_PER_PSI
 from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Step
-from ifclint.ifc.elements import Element, System
+from ifclint.ifc.elements import WATER_SUPPLY, Element, System
 from ifclint.packs import Context, derived, rule
+from ifclint.plumbing.facts import JOIN_ENDS
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.rules.supply.beginnings import Beginning, beginnings, set_to
@@ -44,7 +45,15 @@ NOT_JOINED = Fact(
     "Connect the fixture's water ports to their branches, or draw the branches and stops up to the "
     "fixture.",
 )
+<<<<<<< HEAD
 
+=======
+PIPE_NEAR = Fact(
+    "No water piping is joined to {}: {} ends {} from it. Nothing is known of its pressure, and "
+    "its demand is counted in no pipe.",
+    JOIN_ENDS,
+)
+>>>>>>> 3b1c042c (A pipe that ends at a small gap before a fixture is named where the fixture is said to be joined to nothing)
 OTHER_WATER = Fact(
     "{} takes non-potable water; whether it may, and the pressure of that water, are not known.",
     "Lead potable water to it; closets, urinals and irrigation alone are flushed with other water.",
@@ -179,6 +188,7 @@ def _short_of(fixture: WaterFixture, tap: Tap, residual: float, want: float) -> 
 def _on_other_water(context: Context) -> list[WaterFixture]:
     """The fixtures that non-potable water alone is led to: that piping is set aside."""
     network = context.plumbing.network
+<<<<<<< HEAD
     return [
         fixture
         for fixture in context.plumbing.supply.fixtures
@@ -201,6 +211,17 @@ def _other_water(fixtures: list[WaterFixture]) -> Answer:
         elements=tuple(guid for fixture in fixtures for guid in fixture.element_ids),
         about="non-potable water",
     )
+=======
+    joined = (network.elements[i].system for i in network.neighbours(fixture.index))
+    missing = OTHER_WATER if System.NON_POTABLE in joined else NOT_JOINED
+    least = Measure(want.psi, "psi", "at least")
+    for near in network.near_at(fixture.index) if missing is NOT_JOINED else ():
+        pipe = network.elements[near.b[0]]
+        if pipe.system in WATER_SUPPLY:
+            ids = (*fixture.element_ids, pipe.guid)
+            return not_known(PIPE_NEAR, fixture, pipe, near.apart, elements=ids, required=least)
+    return not_known(missing, fixture, required=least)
+>>>>>>> 3b1c042c (A pipe that ends at a small gap before a fixture is named where the fixture is said to be joined to nothing)
 
 
 def _remedy(fixture: WaterFixture, solved: Solution, tap: Tap, short_psi: float) -> str | Change:
