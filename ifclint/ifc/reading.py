@@ -11,6 +11,7 @@ from ifclint.errors import InputError
 from ifclint.gc_pause import collector_paused
 from ifclint.ifc.building.federation import Federation
 from ifclint.ifc.building.grids import distinct
+from ifclint.ifc.building.kitchens import tell_kitchen_sinks
 from ifclint.ifc.building.roof_drains import tell_area_drains, tell_roof_drains
 from ifclint.ifc.building.spatial_assignment import assign_storeys_and_spaces
 from ifclint.ifc.elements import Box, Model, PropertyFact
@@ -121,6 +122,7 @@ def read_model(
         assign_storeys_and_spaces(model)
         tell_roof_drains(model)
         tell_area_drains(model)
+        tell_kitchen_sinks(model)
         note_crossings(model)
         note_duplicates(model)
     model.notes.sort(key=attrgetter("topic", "what"))
