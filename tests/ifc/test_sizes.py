@@ -525,3 +525,22 @@ def test_a_dn_is_shown_as_it_is_written(tmp_path, text, designation):
 )
 def test_a_diameter_sign_may_stand_behind_the_unit(text, sizes):
     assert from_words(text, size_property=True) == sizes
+
+
+@pytest.mark.parametrize(
+    ("mm", "use", "size"),
+    [(20.0, "supply", 0.5), (20.0, "drainage", 0.5), (50.0, "drainage", 2), (50.0, "supply", 1.5),
+     (63.0, "drainage", 2), (22.0, "drainage", None)],
+)  # fmt: skip
+def test_pipe_of_one_series_has_its_size_whatever_it_is_used_for(mm, use, size):
+    """But where its width is made for that use as well."""
+    assert from_outside(mm / 1000, "polypropylene", use).size_in == size
+
+
+def test_a_drain_of_water_pipe_is_as_large_as_that_is(tmp_path):
+    m = SmallModel()
+    pipe = m.pipe((0, 0, 0), (1, 0, -0.02), name="PPR PN20 20x3.4", diameter=0.02)
+    m.material(pipe, "PPR")
+    m.system("Soil", [pipe], "SEWAGE")
+    (read_pipe,) = read(m.write(tmp_path)).elements
+    assert read_pipe.size_in == 0.5

@@ -141,12 +141,18 @@ def from_nominal(
 
 @lru_cache(maxsize=4096)
 def from_outside(metres: float, material: str = "", use: str = "") -> SizeFound:
-    """The size of a pipe of this outside diameter, in the series its material is made in."""
+    """The size of a pipe of this outside diameter, in the series its material is made in: for its
+    use, or where none of them is so wide, for another, as pipe of a water supply laid as a drain.
+    """
     mm = metres * 1000.0
     tolerance = max(0.3, OUTSIDE_TOLERANCE * mm)
     listed = [(abs(s.outside_mm - mm), s) for s in _series(material, use) if s.outside_mm]
     listed = listed or [(abs(s.outside_mm - mm), s) for s in pipe_sizes() if s.outside_mm]
-    return _closest(listed, tolerance) or SizeFound(
+    found = _closest(listed, tolerance)
+    if found is None and use and any(material in s.materials for s in pipe_sizes()):
+        of_any_use = from_outside(metres, material)
+        found = of_any_use if of_any_use.size_in is not None else None
+    return found or SizeFound(
         None, Doubt.NO_SIZE, nearest=_between(mm, [(s.outside_mm or 0.0, s) for _, s in listed])
     )
 
