@@ -108,6 +108,10 @@ class Network:
             found[element.guid].append(index)
         return found
 
+    def index_of(self, element: Element) -> int:
+        """The number of one of the elements."""
+        return next(i for i in self.of_guid[element.guid] if self.elements[i] is element)
+
     def neighbours(self, index: int) -> list[int]:
         """The elements joined to an element, each once, in the order of joints."""
         return list(dict.fromkeys([other for other, _ in self.joined[index]]))

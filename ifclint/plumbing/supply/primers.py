@@ -1,4 +1,4 @@
-"""Trap primers and their lines, and the floor drain that one is named for."""
+"""Trap primers and their lines, and the marks of floor drains that they are named for."""
 
 from __future__ import annotations
 
@@ -17,10 +17,6 @@ def is_primer(element: Element) -> bool:
     return element.role not in (Role.FIXTURE, Role.TRAP) and says(element, PRIMERS)
 
 
-def is_named_for(primer: Element, drain: Element) -> bool:
-    """Whether a primer or its line bears the mark of a drain: "trap primer line FD-1"."""
-    return not _marks(primer).isdisjoint(_marks(drain))
-
-
-def _marks(element: Element) -> set[tuple[str, str]]:
+def marks(element: Element) -> set[tuple[str, str]]:
+    """The marks in a name, as a primer bears that of its drain: "trap primer line FD-1"."""
     return {mark for mark in _MARK.findall(element.name) if mark[0] not in SIZES}

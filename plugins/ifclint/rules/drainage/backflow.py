@@ -107,7 +107,7 @@ def _places(element: Element) -> list[Point]:
 
 
 def _brings_sewage(drain: Element, context: Context) -> bool:
-    return sewage_stops_at(_index_of(context)[drain.guid], context)
+    return sewage_stops_at(context.plumbing.network.of_guid[drain.guid][-1], context)
 
 
 def _into_combined(piece: Piece, drain: Element, context: Context) -> Answer:
@@ -139,7 +139,7 @@ def _takes_rain(piece: Piece, vent: Element, context: Context) -> bool:
             elements[i].system is System.VENT and elements[i] is not vent
             for i in context.plumbing.network.neighbours(inlet.index)
         )
-        for inlet in storm.above.get(_index_of(context)[piece.element.guid], ())
+        for inlet in storm.above.get(context.plumbing.network.of_guid[piece.element.guid][-1], ())
     )
 
 
@@ -155,7 +155,7 @@ def _outlets(context: Context) -> frozenset[str]:
 
 def _joined(piece: Piece, context: Context) -> list[Element]:
     network = context.plumbing.network
-    at = _index_of(context)[piece.element.guid]
+    at = network.of_guid[piece.element.guid][-1]
     joined = [network.elements[i] for i in network.neighbours(at)]
     return joined + [e for e in _meeting(piece, context) if e.role is Role.FITTING]
 
@@ -174,11 +174,6 @@ def _ends_met(context: Context) -> dict[str, list[Element]]:
             met.setdefault(one.guid, []).append(other)
             met.setdefault(other.guid, []).append(one)
     return met
-
-
-@derived
-def _index_of(context: Context) -> dict[str, int]:
-    return {e.guid: i for i, e in enumerate(context.plumbing.network.elements)}
 
 
 @rule(

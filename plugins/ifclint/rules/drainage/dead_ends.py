@@ -63,11 +63,6 @@ def _dead_end(piece: Piece, pipes: list[Element], most: Limit, length_ft: float)
 
 
 @derived
-def _index_of(context: Context) -> dict[str, int]:
-    return {e.guid: i for i, e in enumerate(context.plumbing.network.elements)}
-
-
-@derived
 def _fixtures_above(context: Context) -> list[float]:
     """How many fixtures drain through every element."""
     fixtures = context.plumbing.fixtures
@@ -77,7 +72,7 @@ def _fixtures_above(context: Context) -> list[float]:
 def _stub(piece: Piece, context: Context) -> list[int] | None:
     """From a cap to the drain that it closes, None where it closes another thing, or nothing."""
     network, flow = context.plumbing.network, _fixtures_above(context)
-    came, index = -1, _index_of(context)[piece.element.guid]
+    came, index = -1, network.of_guid[piece.element.guid][-1]
     stub = [index]
     while True:
         beyond = [i for i in network.neighbours(index) if i != came]

@@ -74,8 +74,7 @@ def _drain_entered(source: CondensateSource, context: Context) -> Element | None
     entered = [e for e in source.line.elements if e.system is System.SANITARY]
     if not entered:
         return None
-    last = next(i for i, e in enumerate(network.elements) if e is entered[-1])
-    outlet = drainage.outlet_of(last)
+    outlet = drainage.outlet_of(network.index_of(entered[-1]))
     if outlet is None or not outlet.accepted or outlet.kind == RECEPTOR:
         return None
     own = source.element

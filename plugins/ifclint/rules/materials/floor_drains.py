@@ -17,7 +17,7 @@ from ifclint.plumbing import Fixture, Trap
 from ifclint.plumbing.drainage.fixtures import CONDENSING
 from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
 from ifclint.plumbing.flow.subject import place_of
-from ifclint.plumbing.supply.primers import PRIMERS, is_named_for
+from ifclint.plumbing.supply.primers import PRIMERS, marks
 from ifclint.plumbing.words import says, says_text
 
 DRAINS = frozenset({"floor-drain", "floor-sink", "trench-drain"})
@@ -80,7 +80,7 @@ def floor_drain_primed(fixture: Fixture, context: Context) -> Answer:
     """
     if any(_keeps_full(e, fixture.element) for e in _around(fixture, context)):
         return PASS
-    if any(is_named_for(primer, fixture.element) for primer in context.plumbing.saying(PRIMERS)):
+    if not _primed(context).isdisjoint(marks(fixture.element)):
         return PASS
     if _takes_waste(fixture, context):
         return PASS
@@ -94,6 +94,12 @@ def floor_drain_primed(fixture: Fixture, context: Context) -> Answer:
         remedy="Give the trap a primer, or a listed device that guards its seal, as the authority "
         "accepts.",
     )
+
+
+@derived
+def _primed(context: Context) -> set[tuple[str, str]]:
+    """The marks of the drains that primers and their lines are named for."""
+    return {mark for primer in context.plumbing.saying(PRIMERS) for mark in marks(primer)}
 
 
 def _takes_waste(drain: Fixture, context: Context) -> bool:

@@ -400,7 +400,7 @@ def _after(supply: Supply, beyond: list[Element], at: int) -> list[Element]:
     """What a chain of piping that tells no service branches into, that is not of the supply."""
     if not beyond or any(e.system is not None for e in beyond):
         return []
-    last = next(i for i, e in enumerate(supply.elements) if e is beyond[-1])
+    last = supply.network.index_of(beyond[-1])
     joined = (i for i in supply.network.neighbours(last) if i != at)
     return [e for i in joined if (e := supply.elements[i]) not in beyond and e.role in LINKS]
 

@@ -122,8 +122,7 @@ def atmospheric_breaker_last(piece: Piece, context: Context) -> Iterator[Answer]
     stand before valves. The sections are from memory.
     """
     supply = context.plumbing.supply
-    at = next(i for i, e in enumerate(supply.elements) if e is piece.element)
-    below = list(supply.distribution.down()[at])
+    below = list(supply.distribution.down()[supply.network.index_of(piece.element)])
     for index in below:
         below += supply.distribution.down()[index]
     yield PASS
@@ -153,7 +152,7 @@ def relief_port_drains(piece: Piece, context: Context) -> Answer:
     and within 10 ft of the device, or of where a line drawn from its port ends, catches it;
     outdoors it runs away. Otherwise where it goes is asked.
     """
-    elements, device = context.plumbing.network.elements, piece.element
+    device = piece.element
     line = _from_port(piece, context)
     joined = _joined_drain(line, context)
     if joined is not None:
@@ -163,7 +162,8 @@ def relief_port_drains(piece: Piece, context: Context) -> Answer:
             elements=(device.guid, joined.guid),
         )
     ends = (line.end if line is not None and line.elements else None) or device.position
-    caught = any(_catches(e, ends, device.storey) for e in elements)
+    fixtures = context.plumbing.network.of_role[Role.FIXTURE]
+    caught = any(_catches(e, ends, device.storey) for e in fixtures)
     if caught or (ends is not None and context.plumbing.surroundings.is_outdoors(ends)):
         return PASS
     return not_known(DISCHARGES, device.label, elements=piece.element_ids)
@@ -171,13 +171,10 @@ def relief_port_drains(piece: Piece, context: Context) -> Answer:
 
 def _from_port(piece: Piece, context: Context) -> DischargeLine | None:
     """The line that leaves a device by its relief port; None where none is joined to it."""
-    network, at = context.plumbing.network, _index_of(piece.element, context)
+    network = context.plumbing.network
+    at = network.index_of(piece.element)
     ports = [n for n in neighbours(network, at) if network.elements[n[0]].system in RUNS_OFF]
     return follow(network, at, ports) if ports else None
-
-
-def _index_of(element: Element, context: Context) -> int:
-    return next(i for i, e in enumerate(context.plumbing.network.elements) if e is element)
 
 
 def _joined_drain(line: DischargeLine | None, context: Context) -> Element | None:
@@ -193,13 +190,13 @@ def _joined_drain(line: DischargeLine | None, context: Context) -> Element | Non
 
 def _ends_in_the_air(drain: Element, context: Context) -> bool:
     drainage = context.plumbing.drainage
-    outlet = drainage.outlet_of(_index_of(drain, context))
+    outlet = drainage.outlet_of(drainage.network.index_of(drain))
     return outlet is not None and (outlet.kind == RECEPTOR or not outlet.accepted)
 
 
 def _catches(element: Element, spill: Point | None, storey: str) -> bool:
     """Whether a receptor stands beneath a place that spills, and near it."""
-    if element.role is not Role.FIXTURE or element.kind not in RECEIVES:
+    if element.kind not in RECEIVES:
         return False
     there = element.position
     if spill is None or there is None or (element.storey and element.storey != storey):

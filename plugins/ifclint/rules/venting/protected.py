@@ -339,9 +339,14 @@ def _may_begin(arm: TrapArm, context: Context) -> bool:
     return arm.fixture.kind in listed
 
 
+@derived
+def _lacking_fixtures(context: Context) -> set[Fixture]:
+    return {fixture for arm in _lacking(context) for fixture in arm.fixtures}
+
+
 def lacks_any(fixtures: Iterable[Fixture], context: Context) -> bool:
     """Whether one of some fixtures lacks its trap, or that its vent."""
-    lacking = {fixture for arm in _lacking(context) for fixture in arm.fixtures}
+    lacking = _lacking_fixtures(context)
     return any(f in lacking or (f.trap is None and needs_trap(f)) for f in fixtures)
 
 
