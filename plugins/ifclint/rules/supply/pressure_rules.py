@@ -45,15 +45,12 @@ NOT_JOINED = Fact(
     "Connect the fixture's water ports to their branches, or draw the branches and stops up to the "
     "fixture.",
 )
-<<<<<<< HEAD
 
-=======
 PIPE_NEAR = Fact(
     "No water piping is joined to {}: {} ends {} from it. Nothing is known of its pressure, and "
     "its demand is counted in no pipe.",
     JOIN_ENDS,
 )
->>>>>>> 3b1c042c (A pipe that ends at a small gap before a fixture is named where the fixture is said to be joined to nothing)
 OTHER_WATER = Fact(
     "{} takes non-potable water; whether it may, and the pressure of that water, are not known.",
     "Lead potable water to it; closets, urinals and irrigation alone are flushed with other water.",
@@ -89,8 +86,7 @@ def pressure_at_fixture(fixture: WaterFixture, context: Context) -> Iterator[Ans
     if not fixture.joined:
         others = _on_other_water(context)
         if fixture not in others or fixture.kind not in FLUSHED:
-            why = OTHER_WATER if fixture in others else NOT_JOINED
-            yield not_known(why, fixture, required=Measure(want.psi, "psi", "at least"))
+            yield _not_joined(fixture, want, fixture in others, context)
         elif fixture is next(other for other in others if other.kind in FLUSHED):
             yield _other_water([other for other in others if other.kind in FLUSHED])
         return
@@ -188,7 +184,6 @@ def _short_of(fixture: WaterFixture, tap: Tap, residual: float, want: float) -> 
 def _on_other_water(context: Context) -> list[WaterFixture]:
     """The fixtures that non-potable water alone is led to: that piping is set aside."""
     network = context.plumbing.network
-<<<<<<< HEAD
     return [
         fixture
         for fixture in context.plumbing.supply.fixtures
@@ -211,17 +206,21 @@ def _other_water(fixtures: list[WaterFixture]) -> Answer:
         elements=tuple(guid for fixture in fixtures for guid in fixture.element_ids),
         about="non-potable water",
     )
-=======
-    joined = (network.elements[i].system for i in network.neighbours(fixture.index))
-    missing = OTHER_WATER if System.NON_POTABLE in joined else NOT_JOINED
-    least = Measure(want.psi, "psi", "at least")
-    for near in network.near_at(fixture.index) if missing is NOT_JOINED else ():
+
+
+def _not_joined(
+    fixture: WaterFixture, want: Needed, on_other_water: bool, context: Context
+) -> Answer:
+    """No potable water is led to a fixture, or its pipe ends at a small gap before it."""
+    network, least = context.plumbing.network, Measure(want.psi, "psi", "at least")
+    if on_other_water:
+        return not_known(OTHER_WATER, fixture, required=least)
+    for near in network.near_at(fixture.index):
         pipe = network.elements[near.b[0]]
         if pipe.system in WATER_SUPPLY:
             ids = (*fixture.element_ids, pipe.guid)
             return not_known(PIPE_NEAR, fixture, pipe, near.apart, elements=ids, required=least)
-    return not_known(missing, fixture, required=least)
->>>>>>> 3b1c042c (A pipe that ends at a small gap before a fixture is named where the fixture is said to be joined to nothing)
+    return not_known(NOT_JOINED, fixture, required=least)
 
 
 def _remedy(fixture: WaterFixture, solved: Solution, tap: Tap, short_psi: float) -> str | Change:
