@@ -22,6 +22,7 @@ from ifclint.ifc.building.main_direction import (
 from ifclint.ifc.building.spatial import SpatialReader
 from ifclint.ifc.element_builder import STANDING, ElementBuilder
 from ifclint.ifc.elements import Basis, Box, Element, Model, Note, Role
+from ifclint.ifc.facts.classifications import classifications_of
 from ifclint.ifc.facts.containers import leave_out_containers
 from ifclint.ifc.facts.describing import CARRIES_AIR, DUCTS, Describer, Occurrence
 from ifclint.ifc.facts.layers import layers_of, statuses_of
@@ -101,6 +102,8 @@ class FileReader:
         self._ports.place(self._placements, positions)
         self._placements.forget(np.setdiff1d(self._ports.placed, placed))
         self._notes += leave_out_containers(self._groups_of_pieces(), systems)
+        unassigned = (ref for ref, _ in self._without_system())
+        self._relations.groups |= classifications_of(text, unassigned, systems)
         self._relations.groups |= layers_of(text, self._without_system(), systems)
         self._by_layer = statuses_of(text, ((o.ref, o.shape) for o in self._occurrences if o.shape))
         self._shapes = ShapeReader(text, self._units, self._placements)

@@ -118,14 +118,17 @@ class OccurrenceFinder:
         self.notes.append(Note(f"{what}; they were not read.", "Give them a type.", "", "role"))
 
     def _note_unread(self, name: str, count: int) -> None:
-        what = f"{count} of class {name} in systems of pipe, or with its ports or property sets"
+        held = "in systems of pipe, on its layers, or with its ports or property sets"
         remedy = (
             "Give them a class (IfcPipeSegment, IfcPipeFitting), or name them in trade words, as "
             "pipe, elbow, tee."
         )
         self.notes.append(
-            Note(f"{what}, are not understood; they were not read.", remedy, "", "role")
-        )
+            Note(
+                f"{count} of class {name} {held}, are not understood; they were not read.",
+                remedy, "", "role",
+            )
+        )  # fmt: skip
 
     def _note_unnamed(self) -> None:
         """Proxies that may be pieces of pipework, by a size of pipe in their names."""

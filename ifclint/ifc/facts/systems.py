@@ -120,6 +120,13 @@ class SystemReader:
     def add_layer(self, number: Ref, name: str, basis: Basis) -> bool:
         """Take a layer as a group, where its name tells a service; whether it does."""
         system = self.mark(name) or self._of_layer(name) or self.words(name)
+        return self._add(number, system, name, basis)
+
+    def add_classification(self, number: Ref, name: str, basis: Basis) -> bool:
+        """The same of a classification."""
+        return self._add(number, self.words(name) or self.mark(name), name, basis)
+
+    def _add(self, number: Ref, system: System | None, name: str, basis: Basis) -> bool:
         if system is not None:
             self._groups[number] = (system, name, basis)
         return system is not None

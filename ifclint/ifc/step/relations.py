@@ -66,6 +66,13 @@ def members_of(text: TextIndex, name: bytes) -> Iterator[tuple[Ref, list[Ref]]]:
             yield group, members
 
 
+def classified(text: TextIndex) -> Iterator[tuple[Ref, list[Ref]]]:
+    """Each classification that objects are related to, with these."""
+    for related, classification in _many_to_one(text, b"IFCRELASSOCIATESCLASSIFICATION"):
+        if classification:
+            yield classification, related
+
+
 def ports_of(text: TextIndex, wanted: Ints) -> Ints:
     """Elements and their ports (n, 2), of an array of ascending element numbers."""
     return _ports(text, wanted, dict(_parts_and_wholes(text)))
