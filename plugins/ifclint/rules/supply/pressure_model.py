@@ -16,12 +16,12 @@ from ifclint.checks import given
 from ifclint.engineering.arithmetic import not_below_zero, or_zero
 from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.units import M3_PER_S_PER_GPM, PA_PER_PSI
-from ifclint.ifc.elements import Element, Role
+from ifclint.ifc.elements import Role
 from ifclint.packs import Context, derived
-from ifclint.plumbing.supply.segments import SETS_PRESSURE, WaterSegment
+from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply
-from ifclint.rules.supply.beginnings import Beginning, beginnings, set_to, told_of
+from ifclint.rules.supply.beginnings import Beginning, beginnings, set_to
 from ifclint.rules.supply.demand import WaterDemand, demand
 from ifclint.rules.supply.loops import (
     LoopedMain,
@@ -31,8 +31,9 @@ from ifclint.rules.supply.loops import (
     looped_mains,
     parallel_lines,
 )
-from ifclint.rules.supply.losses import Loss, falloff_pa, loss_of_line
+from ifclint.rules.supply.losses import Loss, loss_of_line
 from ifclint.rules.supply.missing import Reason, Unknown
+from ifclint.rules.supply.regulators import flowing_pa, sets_pressure, setting_pa
 
 HYDRANT_POWER = 1.85  # the main loses pressure as the flow to this power (hydrant flow tests)
 NO_STATIC = Unknown(Reason.STATIC)
@@ -418,23 +419,6 @@ def _begun_anew(solved: Solution, segment: WaterSegment, begun: Beginning) -> He
     return Head(standing + column, None if flowing is None else flowing + column, missing, None)
 
 
-def flowing_pa(valve: Element, context: Context) -> float:
-    """What a regulator of known setting gives while water runs."""
-    told, setting = told_of(valve, context), given(setting_pa(valve, context))
-    if told is not None and told.residual_pressure is not None:
-        return told.residual_pressure
-    return setting - falloff_pa(context)
-
-
-def setting_pa(valve: Element, context: Context) -> float | None:
-    """The setting of a regulator: the job file's, of this one or of all, else the model's."""
-    told = told_of(valve, context)
-    given = context.job.water.regulator_setting if told is None else told.static_pressure
-    if given is not None:
-        return given
-    return valve.properties.positive("downstream_pressure_pa")
-
-
 def governing_m(solved: Solution, segment: WaterSegment) -> float | None:
     """The elevation of the regulator at the end of a line, where it sets the flowing pressure;
     None where there is none, or it stands wide open."""
@@ -446,11 +430,6 @@ def governing_m(solved: Solution, segment: WaterSegment) -> float | None:
         return None
     flowing = flowing_pa(valve, solved.context) + pressure_of_head_pa(point[2])
     return point[2] if head >= flowing - 1e-6 else None
-
-
-def sets_pressure(element: Element) -> bool:
-    """Whether an element is a regulator."""
-    return element.kind in SETS_PRESSURE or element.role is Role.REGULATOR
 
 
 def psi(pascal: float) -> float:

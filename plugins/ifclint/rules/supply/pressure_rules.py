@@ -28,11 +28,11 @@ from ifclint.rules.supply.pressure_model import (
     Solution,
     governing_m,
     psi,
-    setting_pa,
     solution,
     solve_again,
 )
 from ifclint.rules.supply.readings import other_reading
+from ifclint.rules.supply.regulators import setting_pa
 from ifclint.rules.supply.sizing import as_remedy, made_larger, upsizings
 
 FLUSHED = frozenset({"water-closet", "urinal", "irrigation"})  # what water of lesser quality is for

@@ -16,8 +16,9 @@ from ifclint.plumbing.supply.segments import SETS_PRESSURE
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.plumbing.supply.water_supply import WaterService
 from ifclint.rules.supply.missing import Reason, Unknown, left_open
-from ifclint.rules.supply.pressure_model import NO_STATIC, NOT_FED, psi, setting_pa, solution
+from ifclint.rules.supply.pressure_model import NO_STATIC, NOT_FED, psi, solution
 from ifclint.rules.supply.pressure_rules import NO_PRESSURE_NEEDED
+from ifclint.rules.supply.regulators import setting_pa
 from ifclint.rules.supply.shutoff import main_shutoff
 
 PUT_REGULATOR = (

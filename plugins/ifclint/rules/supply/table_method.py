@@ -16,7 +16,8 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.water_supply import WaterService
 from ifclint.rules.supply.demand import demand, is_counted
 from ifclint.rules.supply.missing import left_open
-from ifclint.rules.supply.pressure_model import NO_STATIC, psi, setting_pa, solution
+from ifclint.rules.supply.pressure_model import NO_STATIC, psi, solution
+from ifclint.rules.supply.regulators import setting_pa
 from ifclint.rules.supply.shutoff import before_branches
 
 
