@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, given, missing, not_known
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, given, missing, not_known, violation
 from ifclint.engineering.tolerance import at_most
-from ifclint.engineering.units import PA_PER_PSI
+from ifclint.engineering.units import M_PER_FT, PA_PER_PSI
+from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Change, PartKind, Severity
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context
 from ifclint.plumbing import GasRegulator
 from ifclint.plumbing.facts import fact
-from ifclint.plumbing.gas.gas_piping import SHUTOFFS, is_regulator
+from ifclint.plumbing.gas.gas_piping import SHUTOFFS, is_regulator, middle_of
 from ifclint.rules.gas.around import carrying
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.piping import members
@@ -22,6 +24,12 @@ VALVES = PartKind(
     "gas shutoff valves",
     drawn=lambda context: any(e.kind in SHUTOFFS for e in members(context)),
     remedy="Model the valve before each line regulator (IfcValve, GASCOCK or ISOLATING).",
+)
+BESIDE_M = 1.83  # a valve so near stands just before the regulator: 6 ft. Ours, no source
+FAR_M = 7.6  # one farther off does not: 25 ft, the breadth of a room. Ours, no source
+AHEAD = Fact(
+    "whether {}, {} from {}, stands immediately ahead of it",
+    "Set the regulator's shutoff beside it.",
 )
 SHUTS_OFF = Fact("whether the valve before {} shuts off its gas", fact("valve_kind").remedy)
 
@@ -36,25 +44,50 @@ def gas_regulator_shutoff(regulator: GasRegulator, context: Context) -> Answer:
     """A regulator that fails is shut off at its own valve, and the rest of the house keeps its gas.
 
     A shutoff on the pipe that leads to the regulator and to nothing else, back to the last branch
-    or the regulator before. Where the gas comes at no more than what appliances take, the regulator
-    is that of an appliance, and its shutoff does. The sections are from memory.
+    or the regulator before. The fuel gas code asks for it immediately ahead of the regulator: one
+    in another room or more than 25 ft off is wrong, one more than 6 ft off a question; the UPC has
+    it upstream. Where the gas comes at no more than what appliances take, the regulator is that of
+    an appliance, and its shutoff does. The sections are from memory.
     """
     pressure = zone_pressure_pa(regulator.zone, context)
     most = context.code.limit("gas_appliance_max_psi")
     if pressure is not None and at_most(pressure / PA_PER_PSI, most.value, most.unit):
         return NOT_APPLICABLE
     own = list(_own(regulator, context))
-    if any(e.kind in SHUTOFFS for e in own):
-        return PASS
+    if (shutoff := next((e for e in own if e.kind in SHUTOFFS), None)) is not None:
+        return PASS if context.code.family == "upc" else _ahead(regulator, shutoff)
     doubtful = [e.guid for e in own if e.role is Role.VALVE and not e.kind]
     if doubtful:
         return not_known(SHUTS_OFF, regulator, elements=doubtful)
-    text = "Set a listed gas shutoff just before the regulator."
     return missing(
         VALVES,
         message=f"{regulator.label} has no shutoff before it.",
-        remedy=Change("part", regulator.element_ids, "gas shutoff", text),
+        remedy=_shutoff_of(regulator),
     )
+
+
+def _shutoff_of(regulator: GasRegulator) -> Change:
+    text = "Set a listed gas shutoff just before the regulator."
+    return Change("part", regulator.element_ids, "gas shutoff", text)
+
+
+def _ahead(regulator: GasRegulator, shutoff: Element) -> Answer:
+    """Whether the shutoff on the line of a regulator stands immediately ahead of it."""
+    at, valve = middle_of(regulator.element), middle_of(shutoff)
+    away_m = dist(at, valve) if at is not None and valve is not None else 0.0
+    rooms = {regulator.element.space, shutoff.space} - {""}
+    ids = (shutoff.guid, *regulator.element_ids)
+    away = feet_text(away_m / M_PER_FT)
+    if len(rooms) > 1 or not at_most(away_m, FAR_M, "m"):
+        return violation(
+            message=f"{shutoff.label} is {away} from {regulator.label}, not immediately ahead of "
+            "it.",
+            remedy=_shutoff_of(regulator),
+            elements=ids,
+        )
+    if not at_most(away_m, BESIDE_M, "m"):
+        return not_known(AHEAD, shutoff, away, regulator, elements=ids)
+    return PASS
 
 
 def _own(regulator: GasRegulator, context: Context) -> Iterator[Element]:
