@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from ifclint.checks import NOT_APPLICABLE, Fact, advise, check, not_known
@@ -13,6 +14,7 @@ from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Measure, Outcome, Severity, Step
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, derived, rule
+from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.plumbing.supply.water_supply import WaterService
 from ifclint.rules.supply.demand import demand, is_counted
 from ifclint.rules.supply.missing import left_open
@@ -70,14 +72,15 @@ SIZES = Fact(
 def supply_by_table(service: WaterService, context: Context) -> Answer:
     """The simple way to size a supply, beside the calculation of every pipe.
 
-    The fixture units of the building against what the table lets its meter and supply carry at
-    the pressure left after height (80 % of a regulator's setting) and the length to the most
-    remote fixture that is counted. The calculation is accepted in its place, so what does not pass
-    here is said as advice. A private source has no meter and no street to enter the table with.
+    The fixture units of all that one meter feeds against what the table lets it and its supply
+    carry at the pressure left after height (80 % of a regulator's setting) and the length to the
+    most remote fixture of these that is counted; where the piping of two meters meets, each is
+    looked up with all that both feed. The calculation is accepted in its place, so what does not
+    pass here is said as advice. A private source has no meter and no street to enter the table
+    with.
     """
     solved, first = solution(context), before_branches(service)
-    tapped = any(fixture.taps for fixture in service.supply.fixtures)
-    if not first or not tapped or service.is_private:
+    if not first or not _taps(service, service.supply.fixtures, context) or service.is_private:
         return NOT_APPLICABLE
     if solved.main_pa is None:
         message = "The supply cannot be looked up in the table"
@@ -86,12 +89,12 @@ def supply_by_table(service: WaterService, context: Context) -> Answer:
     sizes = [e.size_in for e in first if e.role is Role.PIPE and e.size_in is not None]
     if meter is None or meter.size_in is None or not sizes:
         return not_known(SIZES, elements=[(meter or service.element).guid])
-    entry = _entry(context, solved.main_pa, meter.size_in, max(sizes))
+    entry = _entry(service, context, solved.main_pa, meter.size_in, max(sizes))
     return _by_row(context, entry)
 
 
 def _by_row(context: Context, entry: TableEntry) -> Answer:
-    """The fixture units of the building against the row and column of the table."""
+    """The fixture units that a supply feeds against the row and column of the table."""
     row = table_row(context, entry.pressure_psi, entry.meter_in, entry.supply_in)
     found = table_units(row, entry.length_ft) if row is not None else None
     sized = f"{trade_size(entry.meter_in)} meter"
@@ -109,7 +112,7 @@ def _by_row(context: Context, entry: TableEntry) -> Answer:
     return check(
         entry.units,
         at_most=row.limit(f"wsfu_{column:g}_ft", "WSFU"),
-        message=f"By the table this supply carries {number_text(most)} WSFU; the building has "
+        message=f"By the table this supply carries {number_text(most)} WSFU; it feeds "
         f"{number_text(entry.units)}.",
         remedy=lambda: _remedy(context, entry),
         steps=entry.steps,
@@ -130,10 +133,13 @@ class TableEntry:
     steps: tuple[Step, ...]
 
 
-def _entry(context: Context, main_pa: float, meter_in: float, supply_in: float) -> TableEntry:
+def _entry(
+    service: WaterService, context: Context, main_pa: float, meter_in: float, supply_in: float
+) -> TableEntry:
     share = context.code.limit("supply_regulated_share")
     head = context.code.limit("head_psi_per_ft_table")
-    setting, (highest_m, length_m, units) = _setting_psi(context), _remotest(context)
+    setting = _setting_psi(service, context)
+    highest_m, length_m, units = _remotest(service, context)
     rise = (highest_m - solution(context).main_z_m) / M_PER_FT
     available = table_pressure_psi(psi(main_pa), rise, head.value, setting, share.value)
     length = length_m / M_PER_FT
@@ -147,31 +153,58 @@ def _entry(context: Context, main_pa: float, meter_in: float, supply_in: float) 
         Step(f"less {head.value:g} psi a foot for {rise:.1f} ft: available", available, "psi",
              head.clause),
         Step("Developed length to the most remote fixture", length, "ft"),
-        Step("Fixture units of the building", units, "WSFU"),
+        Step("Fixture units it feeds", units, "WSFU"),
     )  # fmt: skip
     return TableEntry(meter_in, supply_in, available, length, units, steps)
 
 
-@derived
-def _remotest(context: Context) -> tuple[float, float, float]:
+def _remotest(service: WaterService, context: Context) -> tuple[float, float, float]:
     """The elevation of the highest connection and the developed length to the most remote one (m),
-    of fixtures that are counted, and the fixture units of the building."""
-    supply, solved = context.plumbing.supply, solution(context)
+    of fixtures of a service that are counted, and the fixture units that it feeds."""
+    supply, solved = service.supply, solution(context)
     counted = [fixture for fixture in supply.fixtures if is_counted(fixture, context)]
-    taps = [tap for fixture in counted or supply.fixtures for tap in fixture.taps]
+    taps = _taps(service, counted, context) or _taps(service, supply.fixtures, context)
     wsfu = demand(context).wsfu
+    first = [line for line in supply.segments if line.above is None]
     return (
         max(solved.at(tap).elevation_m for tap in taps),
         max(or_zero(tap.connection.length_m) for tap in taps),
-        sum(wsfu[line.number] for line in supply.segments if line.above is None),
+        sum(wsfu[line.number] for line in first if _feeds(service, line.indexes[0], context)),
     )
 
 
+def _taps(service: WaterService, fixtures: Iterable[WaterFixture], context: Context) -> list[Tap]:
+    """The connections of some fixtures that a service feeds."""
+    taps = (tap for fixture in fixtures for tap in fixture.taps)
+    return [tap for tap in taps if _feeds(service, tap.connection.up, context)]
+
+
+def _feeds(service: WaterService, index: int, context: Context) -> bool:
+    """Whether an element is of a service, or of another whose piping meets that of this."""
+    together = _meeting(context).get(service.head, frozenset())
+    return service.holds(index) or service.supply.distribution.roots[index] in together
+
+
 @derived
-def _setting_psi(context: Context) -> float | None:
-    """The setting of the first regulator; None where there is none, or it is not stated."""
-    supply = context.plumbing.supply
-    elements = (supply.elements[i] for i in supply.distribution.order)
+def _meeting(context: Context) -> dict[int, frozenset[int]]:
+    """The sources whose piping meets that of another, and with each all of these."""
+    made = context.plumbing.supply.distribution
+    found: dict[int, frozenset[int]] = {}
+    for loop in made.loops:
+        met = {made.roots[i] for i in (*loop.one_path, *loop.other_path, loop.meets)}
+        both = met.union(*(found.get(head, ()) for head in met))
+        if len(both) > 1:
+            found |= dict.fromkeys(both, frozenset(both))
+    return found
+
+
+def _setting_psi(service: WaterService, context: Context) -> float | None:
+    """The setting of the first regulator of a service; None where there is none, or it is not
+    stated."""
+    supply = service.supply
+    elements = (
+        supply.elements[i] for i in supply.distribution.order if _feeds(service, i, context)
+    )
     settings = [setting_pa(e, context) for e in elements if e.kind == "pressure-reducing"]
     return next((psi(s) for s in settings if s is not None), None)
 
