@@ -46,10 +46,20 @@ OPENS_TO_VENT = {  # what may stand in their place, at the height of a trap arm
 }
 DOWN, LEVEL = "horizontal-to-vertical", "horizontal-to-horizontal"
 PUMPING = ("clothes-washer", "dishwasher")  # what drains them is a pump
+
+
+def _draws_fittings(context: Context) -> bool:
+    """Whether half of the turns have one, or more: a bend or two show no habit."""
+    turns = context.plumbing.changes_of_direction
+    made = [turn.drawn for turn in turns if any(inflow.change for inflow in turn.inflows)]
+    return 2 * sum(made) >= len(made)
+
+
 FITTING = PartKind(
     "drainage fittings",
-    drawn=lambda context: any(turn.drawn for turn in context.plumbing.changes_of_direction),
+    drawn=_draws_fittings,
     remedy="Model the fitting where pipes turn or join, and name it in trade words.",
+    lack="draws, at most of its turns, no",
 )
 PATTERN = PartKind(
     "pattern of some drainage fittings",
