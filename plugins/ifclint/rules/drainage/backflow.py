@@ -214,7 +214,7 @@ def _against_the_manhole(
     fixture: Fixture, context: Context, valve: Element | None, height: float, cover: float
 ) -> Answer:
     """The height of a fixture against the cover of the next manhole upstream."""
-    is_above = at_least(height, cover, "m")
+    is_above = _is_above(height, cover)
     steps = (
         Step(
             "Flood-level rim" if _by_rim(context) else "Floor of the fixture", _feet(height), "ft"
@@ -261,10 +261,12 @@ def _takes_high(context: Context) -> list[bool]:
     cover, fixtures = context.job.drainage.upstream_manhole, context.plumbing.fixtures
     heights = ((f.index, _height_m(f, context)) for f in fixtures if f.connected)
     return context.plumbing.drainage.passed_by(
-        i
-        for i, height in heights
-        if height is None or cover is None or at_least(height, cover, "m")
+        i for i, height in heights if height is None or cover is None or _is_above(height, cover)
     )
+
+
+def _is_above(height: float, cover: float) -> bool:
+    return at_least(height, cover, "m")
 
 
 def _by_rim(context: Context) -> bool:
