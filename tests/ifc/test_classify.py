@@ -411,3 +411,18 @@ def test_a_flow_controller_named_for_what_it_serves_is_its_valve(tmp_path, name,
     (element,) = read(m.write(tmp_path)).elements
     assert element.role is role
     assert kind is None or element.kind == kind
+
+
+@pytest.mark.parametrize(
+    ("own", "called"),
+    [(None, "Clothes washer outlet box"), ("Washer box with arresters",) * 2],
+)
+def test_what_the_type_says_it_is_counts_where_the_element_says_nothing(tmp_path, own, called):
+    m = SmallModel("IFC4")
+    box = m.element("IfcFlowTerminal", "Vaskemaskintilkobling:700961", object_type=own)
+    kind = m.type_of(box, "IfcSanitaryTerminalType", "Vaskemaskintilkobling", "USERDEFINED")
+    kind.ElementType = "Clothes washer outlet box"
+    (element,) = read(m.write(tmp_path)).elements
+    assert (element.role, element.kind) == (Role.FIXTURE, "clothes-washer")
+    assert element.object_type == called
+    assert called in element.called

@@ -165,7 +165,7 @@ class Describer:
         """Everything but name, place, ends and length of an element of this description."""
         element = self._classified(of.common)
         texts = of.texts
-        element.object_type = of.words[0]
+        element.object_type = of.words[0] or of.common.kind.element_type
         made = Prototype(element)
         self._contradictions(of.common, made.notes)
         self._set_kind(element, related.facts)
