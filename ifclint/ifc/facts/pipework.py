@@ -58,7 +58,8 @@ def pipework(text: TextIndex, wanted: Ints, systems: SystemReader) -> dict[Ref, 
 
 
 def _is_plumbing(groups: Refs, systems: SystemReader) -> bool:
-    return any(s not in NO_PLUMBING for s, _, _ in systems.groups(groups))
+    told = any(s not in NO_PLUMBING for s, _, _ in systems.groups(groups))
+    return told or any(map(systems.is_of_several, groups))
 
 
 def _shapes(text: TextIndex, elements: Iterable[Ref]) -> Iterator[tuple[Ref, Ref]]:

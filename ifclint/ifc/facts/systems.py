@@ -18,6 +18,7 @@ from ifclint.ifc.elements import (
     Role,
     System,
 )
+from ifclint.ifc.facts.joined_names import of_several
 from ifclint.ifc.facts.notes import LABEL
 from ifclint.ifc.facts.vocabulary import Vocabulary
 from ifclint.ifc.step.entities import instance
@@ -84,6 +85,11 @@ class SystemReader:
         self._vocabulary = vocabulary
         self._groups: dict[Ref, Group | None] = {}
         self._literals: dict[bytes, System | None] = {}
+        self._joined: set[Ref] = set()
+
+    def is_of_several(self, group: Ref) -> bool:
+        """Whether a group is a system that is named for several services, and so of none."""
+        return self._group(group) is None and group in self._joined
 
     def leave_out(self, group: Ref) -> None:
         """Take a group as no system from now on."""
@@ -100,7 +106,7 @@ class SystemReader:
             self._groups[number] = self._read_group(group) if is_system else None
         return self._groups[number]
 
-    def _read_group(self, group: Any) -> Group:
+    def _read_group(self, group: Any) -> Group | None:
         name = clean(group[2])
         long_name = clean(group[5]) if len(group) > 5 else ""
         texts = [name, long_name, clean(group[4]), clean(group[3])]
@@ -111,6 +117,11 @@ class SystemReader:
         worded = worded or self.mark(name)
         if worded is None and _CODED.fullmatch(name):
             worded = self._of_layer(name)
+        joined = of_several(said or name, worded, lambda part: self.words(part) or self.mark(part))
+        if worded is not joined is None and enumerated is None:
+            self._joined.add(group.id())
+            return None
+        worded = joined
         system = refine(enumerated, worded) if enumerated else worded
         of_any = literal in ("", "DRAINAGE", *UNSTATED) and (
             worded is None or self.is_any_drain(said)
