@@ -7,6 +7,7 @@ import pytest
 from ifclint.ifc import read
 from ifclint.ifc.elements import System
 from tests.ifc.small_models import SCHEMAS, SmallModel
+from tests.ifc.test_classifications import by_classification, by_layer
 from tests.ifc.test_pipework import PROXY, loose
 
 
@@ -54,3 +55,22 @@ def test_proxies_of_several_services_are_pipework(tmp_path, name):
     m = SmallModel()
     m.system(name, [loose(m, PROXY, "Ball valve")])
     assert [e.kind for e in read(m.write(tmp_path)).elements] == ["isolating"]
+
+
+@pytest.mark.parametrize(
+    ("name", "system"),
+    [
+        ("Hot and cold water", System.WATER), ("Sanitary/Vent", System.SANITARY),
+        ("Water and waste", None), ("Natural gas", System.GAS),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("place", ["layer", "classification", "property"])
+def test_so_do_layers_classifications_and_properties(tmp_path, place, name, system):
+    m = SmallModel()
+    pipe = m.pipe((0, 0, 0), (1, 0, 0), name="2 in pipe")
+    if place == "property":
+        m.properties(pipe, "Mechanical", **{"System Type": ("IfcLabel", name)})
+    else:
+        (by_layer if place == "layer" else by_classification)(m, name, pipe)
+    (element,) = read(m.write(tmp_path)).elements
+    assert element.system is system

@@ -117,7 +117,7 @@ class SystemReader:
         worded = worded or self.mark(name)
         if worded is None and _CODED.fullmatch(name):
             worded = self._of_layer(name)
-        joined = of_several(said or name, worded, lambda part: self.words(part) or self.mark(part))
+        joined = self.of_several(said or name, worded)
         if worded is not joined is None and enumerated is None:
             self._joined.add(group.id())
             return None
@@ -137,7 +137,12 @@ class SystemReader:
         """The same of a classification."""
         return self._add(number, self.words(name) or self.mark(name), name, basis)
 
-    def _add(self, number: Ref, system: System | None, name: str, basis: Basis) -> bool:
+    def of_several(self, name: str, whole: System | None) -> System | None:
+        """The service of what is named for several, else what the `whole` name tells."""
+        return of_several(name, whole, lambda part: self.words(part) or self.mark(part))
+
+    def _add(self, number: Ref, told: System | None, name: str, basis: Basis) -> bool:
+        system = self.of_several(name, told)
         if system is not None:
             self._groups[number] = (system, name, basis)
         return system is not None
@@ -245,10 +250,11 @@ def set_system(
     elif (port := _single(ports)) is not None:
         element.system = refine(port, own)
         element.basis["system"] = BY_PORTS
-    elif stated and role in NAMED_BY_ITSELF and (of_property := _worded([stated], role, reader)):
-        element.system = refine(of_property[0], own)
-        of_any = reader.is_any_drain(of_property[2])
-        element.basis["system"] = Basis(f"words of the {of_property[1]}", Confidence.WORDS, of_any)
+    elif role in NAMED_BY_ITSELF and (of_property := _of_property(stated, role, reader)):
+        element.system = refine(of_property, own)
+        text, what = stated or ("", "")
+        of_any = reader.is_any_drain(text)
+        element.basis["system"] = Basis(f"words of the {what}", Confidence.WORDS, of_any)
     elif own is not None and worded is not None:
         element.system = own
         of_any = reader.is_any_drain(worded[2])
@@ -258,6 +264,13 @@ def set_system(
         hinted = next((s for t, _ in [*named, *texts] if (s := reader.hint(t, role))), None)
         if hinted is not None:
             element.system, element.basis["system"] = hinted, BY_PATTERN
+
+
+def _of_property(stated: tuple[str, str] | None, role: Role, reader: SystemReader) -> System | None:
+    """The service that the text of a property tells."""
+    if stated is None or (worded := _worded([stated], role, reader)) is None:
+        return None
+    return reader.of_several(stated[0], worded[0])
 
 
 def _worded(
