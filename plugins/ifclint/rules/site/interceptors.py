@@ -11,15 +11,16 @@ from ifclint.codes.tables import Row
 from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.extents import plan_m2, shared_m
 from ifclint.engineering.joined import onward
-from ifclint.engineering.tolerance import lies_between
+from ifclint.engineering.tolerance import at_least, lies_between
 from ifclint.findings import Answer, Change, PartKind, Severity
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.words import says, says_text
-from ifclint.rules.site.section import SiteSection
-from ifclint.rules.site.wastes import kind_of, route
+from ifclint.rules.site.ratings import is_rated_by_flow, rating_of
+from ifclint.rules.site.section import InterceptorData, SiteSection
+from ifclint.rules.site.wastes import GREASE, kind_of, route
 
 BULKY = frozenset({Role.APPLIANCE, Role.HEATER, Role.TANK})
 OVER_M = 1.2  # above its top; what stands higher stands on another floor. Ours, no source
@@ -27,6 +28,8 @@ INTO_M = 0.1  # and what is drawn so far into its top still stands over it. Ours
 COVERED, PARTLY = 0.9, 0.1  # shares of its plan. Ours, no source
 TAPPING_WORDS = ("vent", "entlüftung", "entluftung", "ventilación", "ventilacion", "évent", "event")
 HYDROMECHANICAL = ("hydromechanical", "hydro mechanical", "hgi", "grease trap")
+BY_GRAVITY = ("gravity", "ggi", "schwerkraft*")
+LEAST_BY_GRAVITY = "gravity_interceptor_gal"  # the limit
 FLOW_CONTROL = (
     "flow control*", "flow restrict*", "flow limit*", "orifice plate", "restrictor", "type c",
     "type d",
@@ -246,16 +249,15 @@ FLOW_CONTROLS = PartKind(
     subject=Interceptor,
     clauses={"upc": "1014.2", "ipc": "1003.3.5.2", "irc": ""},
     severity=Severity.MEDIUM,
-    applies=lambda interceptor: says(interceptor.element, HYDROMECHANICAL),
 )
 def interceptor_flow_control(interceptor: Interceptor, context: Context) -> Answer:
     """A pot sink let out at once washes through a small interceptor all the grease that it holds.
 
-    A grease interceptor called hydromechanical, HGI or grease trap: a flow control (restrictor,
-    orifice) somewhere in the drains that lead to it, or in itself by its name (Types C and D have
-    theirs built in). The number of the IPC's section is from memory.
+    A grease interceptor called hydromechanical, HGI or grease trap, or rated by a flow in gpm: a
+    flow control (restrictor, orifice) somewhere in the drains that lead to it, or in itself by its
+    name (Types C and D have theirs built in). The number of the IPC's section is from memory.
     """
-    if not takes_any(interceptor, context):
+    if not _is_hydromechanical(interceptor, context) or not takes_any(interceptor, context):
         return NOT_APPLICABLE
     if _has_flow_control(interceptor, context):
         return PASS
@@ -265,6 +267,24 @@ def interceptor_flow_control(interceptor: Interceptor, context: Context) -> Answ
         message=f"{interceptor.label} has no flow control before it.",
         remedy=Change("part", (interceptor.element.guid,), "flow control fitting", text),
     )
+
+
+def _is_hydromechanical(interceptor: Interceptor, context: Context) -> bool:
+    """By its name, or as it is sold by its flow and does not hold as much as one of gravity."""
+    element, told = interceptor.element, told_of(interceptor, context)
+    if says(element, HYDROMECHANICAL):
+        return True
+    if says(element, BY_GRAVITY) or kind_of(element) != GREASE:
+        return False
+    held, least = rating_of(element, told).volume_gal, context.code.limit_or_none(LEAST_BY_GRAVITY)
+    holds_little = held is None or (least is not None and not at_least(held, least.value, "gal"))
+    return holds_little and is_rated_by_flow(element, told)
+
+
+def told_of(interceptor: Interceptor, context: Context) -> InterceptorData | None:
+    """What the job file tells of an interceptor."""
+    given = context.job.section(SiteSection).interceptors
+    return next((each for each in given if each.element == interceptor.element.guid), None)
 
 
 RULES = (

@@ -37,6 +37,13 @@ def rating_of(element: Element, told: InterceptorData | None) -> Rating:
     return Rating(by_volume, by_flow, _number(_POUNDS, said))
 
 
+def is_rated_by_flow(element: Element, told: InterceptorData | None) -> bool:
+    """Whether it is sold by a flow in gpm, or so many litres a second, and not by what it holds. A
+    nominal size (NS) is that of a separator that works by gravity, and tells no such thing."""
+    stated = (told and told.rating) or element.properties.number("flow_rate_m3s")
+    return bool(stated) or _number(_GPM, element.called) is not None
+
+
 def _gallons(said: str) -> float | None:
     litres = _number(_LITRES, said)
     by_litres = litres / L_PER_M3 / M3_PER_US_GAL if litres is not None else None

@@ -13,9 +13,9 @@ from ifclint.findings import Answer, Step
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing.drainage.loads import loads
-from ifclint.rules.site.interceptors import Interceptor, takes_any
+from ifclint.rules.site.interceptors import LEAST_BY_GRAVITY, Interceptor, takes_any, told_of
 from ifclint.rules.site.ratings import Rating, rating_of
-from ifclint.rules.site.section import InterceptorData, SiteSection
+from ifclint.rules.site.section import InterceptorData
 from ifclint.rules.site.wastes import kind_of
 
 SIZE = (
@@ -63,7 +63,7 @@ def grease_interceptor_size(interceptor: Interceptor, context: Context) -> Itera
     """
     if not takes_any(interceptor, context):
         return
-    told = _told(interceptor, context)
+    told = told_of(interceptor, context)
     rating = rating_of(interceptor.element, told)
     if rating.volume_gal is None and rating.flow_gpm is None:
         yield not_known(NEITHER, interceptor)
@@ -73,13 +73,8 @@ def grease_interceptor_size(interceptor: Interceptor, context: Context) -> Itera
         yield from _by_flow(interceptor, rating, told, context)
 
 
-def _told(interceptor: Interceptor, context: Context) -> InterceptorData | None:
-    given = context.job.section(SiteSection).interceptors
-    return next((each for each in given if each.element == interceptor.element.guid), None)
-
-
 def _by_fixtures_or_pipe(interceptor: Interceptor, rating: Rating, context: Context) -> Answer:
-    least = context.code.limit("gravity_interceptor_gal").value
+    least = context.code.limit(LEAST_BY_GRAVITY).value
     if rating.volume_gal is not None and at_least(rating.volume_gal, least, "gal"):
         return _volume_by_units(interceptor, rating.volume_gal, context)
     if rating.flow_gpm is not None:
