@@ -24,6 +24,10 @@ COPPER_TYPES = {
 }  # fmt: skip
 WITHIN = re.compile(r"(?<=[a-z])(?=[A-Z])")  # where a word begins in "PipeHanger"
 _UNNUMBERED = str.maketrans("123456789", "0" * 9)
+GROUND_WATER = (
+    "ground water", "groundwater", "subsoil", "foundation drain*", "drain tile", "perimeter drain*",
+    "footing drain*", "french drain*", "weeping tile", "perforated", "drainrohr", "dränage*",
+)  # fmt: skip
 
 
 def says(element: Element, words: tuple[str, ...]) -> bool:

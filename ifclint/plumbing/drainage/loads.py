@@ -18,6 +18,7 @@ from ifclint.plumbing.bathrooms import CLOSET as CLOSET
 from ifclint.plumbing.bathrooms import rooms
 from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.drainage.fixtures import Fixture
+from ifclint.plumbing.drainage.ground_water import ground_water_inflows
 from ifclint.plumbing.drainage.outlets import is_sump
 from ifclint.plumbing.drainage.pumped import PUMPED, inflow_of
 from ifclint.plumbing.drainage.segments import DrainSegment
@@ -177,11 +178,13 @@ def unknown_inflows(context: Context) -> list[int]:
 
 
 def takes_rain(index: int, context: Context) -> bool:
-    """Whether storm drainage joins an element, and the sewer is not stated to take both."""
+    """Whether storm drainage joins an element, or ground water is pumped into it, and the sewer is
+    not stated to take both."""
     network = context.plumbing.network
     beside = (network.elements[i] for i in (index, *network.neighbours(index)))
     may = context.job.of_pack("storm", "combined_sewer") is True
-    return not may and any(e.system is System.STORM or e.kind == "roof-drain" for e in beside)
+    joins = any(e.system is System.STORM or e.kind == "roof-drain" for e in beside)
+    return not may and (joins or index in ground_water_inflows(context))
 
 
 @derived

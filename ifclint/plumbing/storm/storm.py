@@ -19,7 +19,7 @@ from ifclint.plumbing.drainage.segments import DrainSegment, make_segments, serv
 from ifclint.plumbing.floors import Floors
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.storm.members import ROOF_DRAIN, building_storm
-from ifclint.plumbing.words import says, says_text
+from ifclint.plumbing.words import GROUND_WATER, says, says_text
 
 AT_TOP_M = 0.6  # a roof drain drawn so near the open top of a pipe stands on it. Ours, no source
 SECONDARY = (
@@ -27,10 +27,6 @@ SECONDARY = (
     "notentwasserung", "notentwässerung", "trop plein", "rebosadero", "noodoverstort", "noodafvoer",
 )  # fmt: skip
 
-GROUND_WATER = (
-    "ground water", "groundwater", "subsoil", "foundation drain*", "drain tile", "perimeter drain*",
-    "footing drain*", "french drain*", "weeping tile", "perforated", "drainrohr", "dränage*",
-)  # fmt: skip
 DUAL = ("dual outlet", "combination", "with overflow", "and overflow", "two stage")
 
 

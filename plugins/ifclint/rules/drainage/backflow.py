@@ -14,11 +14,13 @@ from ifclint.findings import Answer, Change, Measure, Severity, Step
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture, Piece
+from ifclint.plumbing.drainage.ground_water import lifted_from_elevators, lifted_ground_water
 from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.plumbing.facts import fact
 from ifclint.rules.drainage.into_storm import sewage_stops_at
 
 FROM_THE_SKY = frozenset({"roof-drain"})
+LIFTING = frozenset({Role.PUMP, Role.CHAMBER})
 CHECKS = frozenset({"check", "backwater"})
 NAME_VALVES = "Set the PredefinedType of the valve, or name it in trade words."
 SAY_COVER = (
@@ -64,7 +66,9 @@ JOINED = Fact(
     },
     severity=Severity.HIGH,
     applies=lambda piece: (
-        piece.element.system is System.STORM or piece.element.kind in FROM_THE_SKY
+        piece.element.system is System.STORM
+        or piece.element.kind in FROM_THE_SKY
+        or piece.element.role in LIFTING
     ),
 )
 def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
@@ -76,7 +80,12 @@ def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
     Where both first meet in a manhole or at the sewer the public sewer may be a combined one, and
     nothing is said; nor where the job file says so (storm.combined_sewer) and they meet outside the
     walls. Sanitary drains that stop at storm pipe lead their sewage into it: the fixtures are told.
+    A pump that empties a pit of ground water into the drain does the same, whatever system its
+    discharge is drawn in; under the IPC that of an elevator's pit ends through the air (301.6).
     """
+    if piece.element.system is not System.STORM and piece.element.role in LIFTING:
+        yield from _lifted(piece, context)
+        return
     for other in _meeting(piece, context):
         if _is_drain_pipe(other) and other.guid not in _outlets(context):
             yield not_known(JOINED, piece.element, other, about=other.guid)
@@ -98,6 +107,30 @@ def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
             "allows.",
             elements=(piece.element.guid, other.guid),
             about=other.guid,
+        )
+
+
+def _lifted(piece: Piece, context: Context) -> Iterator[Answer]:
+    """Ground water, or that of an elevator's pit, pumped into the drain."""
+    at, elements = _index_of(context)[piece.element.guid], context.plumbing.network.elements
+    entry = lifted_ground_water(context).get(at)
+    if entry is not None and context.job.of_pack("storm", "combined_sewer") is True:
+        yield _into_combined(piece, elements[entry], context)
+    elif entry is not None:
+        yield violation(
+            message=f"{piece.element.label} pumps ground water into {elements[entry].label} of the "
+            "sanitary drainage.",
+            remedy="Lead its discharge to the storm drainage, or outdoors to where the authority "
+            "allows.",
+            elements=(piece.element.guid, elements[entry].guid),
+        )
+    elif (into := lifted_from_elevators(context).get(at)) is not None:
+        yield violation(
+            message=f"{piece.element.label} pumps the water of an elevator's pit straight into "
+            f"{elements[into].label}.",
+            remedy="End its discharge through the air over a receptor with a trap and a vent.",
+            elements=(piece.element.guid, elements[into].guid),
+            clause="301.6",
         )
 
 

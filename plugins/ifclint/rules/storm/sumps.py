@@ -14,8 +14,7 @@ from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.drainage.pumped import ejectors
 from ifclint.plumbing.flow.subject import OfElement
-from ifclint.plumbing.storm.storm import GROUND_WATER
-from ifclint.plumbing.words import says, says_text
+from ifclint.plumbing.words import GROUND_WATER, says, says_text
 
 STORM = ("storm", "rain*", "drainage sump", *GROUND_WATER)
 PIPING = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.PUMP})
