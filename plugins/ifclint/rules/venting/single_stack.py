@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 from math import dist
 
+from ifclint.codes import Limit
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
@@ -17,7 +19,7 @@ from ifclint.plumbing.venting.trap_arms import Meets
 from ifclint.rules.venting.airflow import upstream
 from ifclint.rules.venting.code_tables import next_size_in, rows
 from ifclint.rules.venting.combination import S_TRAP_DIAMETERS
-from ifclint.rules.venting.main_vents import main_vents
+from ifclint.rules.venting.main_vents import FLOOR_M, main_vents
 from ifclint.rules.venting.wording import feet
 
 TABLE = "single_stack"
@@ -33,8 +35,9 @@ def on_single_stack(arm: TrapArm, context: Context, beside_vents: bool = False) 
 
     A closet within 4 ft, measured level (8 ft where a sanitary tee takes the branch), any other
     fixture within 12 ft, drops in wider pipe left out; no second closet on its branch; and not on
-    the lower two floors of a stack of more than two branch intervals. Where traps are vented one by
-    one, the one that is not is forgotten; one that breathes loses nothing by the vents of others.
+    the lower two floors above the base of a stack of more than two branch intervals. Where traps
+    are vented one by one, the one that is not is forgotten; one that breathes loses nothing by the
+    vents of others.
     """
     stacks = _able_stacks(context) if arm.breathes and beside_vents else _single_stacks(context)
     if not stacks or not _drops_wide(arm):
@@ -42,11 +45,18 @@ def on_single_stack(arm: TrapArm, context: Context, beside_vents: bool = False) 
     reached = _level_way(arm, context)
     if reached is None or reached[1] not in stacks:
         return False
-    (level_m, stack, last), closet = reached, arm.fixture.kind == CLOSET
+    level_m, stack, last = reached
+    reach = _reach(arm, last, context)
+    return at_most(feet(level_m), reach.value, "ft") and not _is_low(arm, stack, context)
+
+
+def _reach(arm: TrapArm, last: int, context: Context) -> Limit:
+    """How far level a trap may drain to the fitting in which it comes to a single stack."""
+    if arm.fixture.kind != CLOSET:
+        return context.code.limit("single_stack_fixture_reach_ft")
+    reach = context.code.limit("single_stack_closet_reach_ft")
     by_tee = arm.piping.elements[last].kind in TEES
-    key = "single_stack_closet_reach_ft" if closet else "single_stack_fixture_reach_ft"
-    reach = context.code.limit(key).value * (2 if closet and by_tee else 1)
-    return at_most(feet(level_m), reach, "ft") and not _is_low(arm, stack)
+    return replace(reach, value=reach.value * 2) if by_tee else reach
 
 
 def _drops_wide(arm: TrapArm) -> bool:
@@ -145,10 +155,16 @@ def _closets_through(context: Context) -> list[float]:
     return context.plumbing.drainage.how_many(closets)
 
 
-def _is_low(arm: TrapArm, stack: Stack) -> bool:
-    """Whether a trap drains into one of the lower two intervals of a taller stack."""
+def _is_low(arm: TrapArm, stack: Stack, context: Context) -> bool:
+    """Whether a trap of a taller stack stands on one of the lower two floors above its base;
+    where the model has no floors, whether it drains into one of its lower two intervals."""
     if len(stack.intervals) <= LOW_FLOORS:
         return False
+    foot, floors = stack.base.pipes[-1].down, arm.piping.floors
+    floor = floors.of(arm.fixture.element)
+    if foot is not None and floor is not None:
+        above = [f.level_m for f in floors.likely if at_least(f.level_m, foot[2] - FLOOR_M, "m")]
+        return floor.level_m in above[:LOW_FLOORS]
     point = arm.points[0] if arm.points else None
     low = stack.intervals[-LOW_FLOORS]
     return point is None or point[2] <= low.top_m + NEAR_M
