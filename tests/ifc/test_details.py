@@ -135,3 +135,13 @@ def test_the_pressures_at_which_a_pump_starts_and_stops(tmp_path, name, cut_in_p
     facts = properties_of(tmp_path, m)
     for key, psi in (("cut_in_pa", cut_in_psi), ("cut_out_pa", cut_out_psi)):
         assert facts.get(key) == (None if psi is None else pytest.approx(psi * 6894.757, rel=1e-3))
+
+
+@pytest.mark.parametrize(
+    ("ifc_class", "told"), [("IfcWasteTerminal", "ASSE 1072 device"), ("IfcPipeSegment", None)]
+)
+def test_description_of_fixtures_and_traps_alone(tmp_path, ifc_class, told):
+    m = SmallModel()
+    drain = m.element(ifc_class, "Trench drain")
+    drain.Description = "ASSE 1072 device"
+    assert properties_of(tmp_path, m).get("described") == told

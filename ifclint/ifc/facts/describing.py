@@ -28,6 +28,7 @@ from ifclint.ifc.step.text_index import Ref, TextIndex
 DUCTS = frozenset(  # of which only flues are read
     {"IfcDuctSegment", "IfcDuctFitting", "IfcDamper", "IfcAirTerminal"}
 )
+DESCRIBED = frozenset({Role.FIXTURE, Role.TRAP})  # of which a rule asks for the description
 CARRIES_AIR = DUCTS - {"IfcAirTerminal"}
 A_FLUE = Basis("a duct that vents an appliance, by its words, system or joints", Confidence.WORDS)
 Texts = list[tuple[str, str]]  # (text, what it is), in the order they are believed
@@ -193,6 +194,8 @@ class Describer:
         if len(sizes_in) > 1:
             element.properties["sizes_in"] = " x ".join(f"{s:g}" for s in sizes_in)
         set_properties(element, related.facts, [t for t, _ in texts if t])
+        if element.role in DESCRIBED and (described := f"{texts[2][0]} {texts[5][0]}".strip()):
+            element.properties["described"] = described
         set_status(element, related.facts, texts)
         return made
 

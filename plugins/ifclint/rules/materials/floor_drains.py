@@ -24,6 +24,11 @@ DRAINS = frozenset({"floor-drain", "floor-sink", "trench-drain"})
 FLOODS = frozenset({"water-closet", "urinal", "clothes-washer"})
 LAUNDRY = ("laundry", "laundromat", "launderette", "lavanderia", "waschkuche", "waschküche",
     "buanderie", "wasruimte")  # fmt: skip
+COMMON = ("laundromat", "launderette", "coin", "coin op*", "common laundry", "public laundry",
+    "central laundry", "shared laundry", "community laundry", "guest laundry", "tenant laundry",
+    "self service laundry", "waschsalon", "lavanderia automatica", "lavanderia self service",
+    "laverie", "wasserette")  # fmt: skip
+OF_A_DWELLING = ("unit", "apartment", "apt", "dwelling", "flat", "residence")
 GUARDS = ("trap guard*", "trap seal", "trap seal device", "barrier type*", "deep seal*",
     "waterless", "asse 1018", "asse 1044", "asse 1072")  # fmt: skip
 WASHED = ("kitchen", "dish*", "scullery", "pot wash", "food prep*", "shower*", "cocina", "ducha*",
@@ -41,7 +46,10 @@ FLOOR_DRAINS = PartKind(
 )
 SEALS = PartKind(
     "trap seal primers",
-    drawn=lambda context: bool(context.plumbing.saying((*PRIMERS, *GUARDS))),
+    drawn=lambda context: (
+        bool(context.plumbing.saying((*PRIMERS, *GUARDS)))
+        or any(_is_guarded(e) for e in context.plumbing.network.elements)
+    ),
     remedy="Draw the trap primer and its line to the floor drain's trap, or name the device that "
     "guards the seal (ASSE 1072, deep seal).",
 )
@@ -57,8 +65,12 @@ SHARED = Fact(
 )
 PUBLIC = Fact(
     "whether {} is for the public, and a floor drain is due, is not known.",
-    "State the occupancy in the job file (building.occupancy), and name common laundries apart "
-    "from those of dwellings.",
+    "State the occupancy in the job file (building.occupancy), and name laundries for whom they "
+    'are: "Common laundry", "Laundry, unit 3".',
+)
+WHOSE = Fact(
+    "whether {} is a common laundry, and a floor drain is due, is not known.",
+    'Name the laundry for whom it is: "Common laundry", "Laundry, unit 3".',
 )
 STANDS_IN = Fact("whether {} stands in {}", "Contain the floor drain in its room (IfcSpace).")
 
@@ -119,9 +131,14 @@ def _in_use(context: Context) -> set[Trap | str]:
 
 
 def _keeps_full(element: Element, drain: Element) -> bool:
-    if says(element, (*PRIMERS, *GUARDS)):
+    if says(element, (*PRIMERS, *GUARDS)) or _is_guarded(element):
         return True
     return element is not drain and element.system in WATER_SUPPLY
+
+
+def _is_guarded(element: Element) -> bool:
+    """Whether the description of a drain or trap tells a device that guards the seal."""
+    return says_text(element.properties.text("described"), GUARDS)
 
 
 def _around(fixture: Fixture, context: Context) -> list[Element]:
@@ -223,19 +240,24 @@ def floor_drain_due(room: WetRoom, context: Context) -> Answer:
 
     Rooms with as many closets and urinals, or clothes washers, as the code says, where the job
     file says that the building is public or for assembly; a floor drain or floor sink in the same
-    room. A single washer in a laundry without a kitchen sink is asked about; so are a large room
-    where the occupancy is not stated, and fixtures and floor drains that stand in no room.
+    room. What its name, or that of a washer, tells to be a common or coin laundry is one, whatever
+    the building and with a single washer; in another laundry without a kitchen sink a single washer
+    is asked about. So are a large room where the occupancy is not stated, and fixtures and floor
+    drains that stand in no room.
     """
     is_due, found = _due(room, context)
     limit, occupancy = due(found), context.job.building.occupancy
-    if occupancy == "private":
+    is_common = _is_common_laundry(room)
+    if occupancy == "private" and not is_common:
         return NOT_APPLICABLE
     if not room.name:
         return not_known(SHARED, clause=limit.clause)
     if room.count(*DRAINS):
         return PASS
-    if occupancy is None or not is_due:
+    if occupancy is None and not is_common:
         return not_known(PUBLIC, room, clause=limit.clause)
+    if not is_due:
+        return not_known(WHOSE, room, clause=limit.clause)
     if astray := _in_no_room(room, context):
         return not_known(STANDS_IN, astray, room, clause=limit.clause)
     return missing(
@@ -264,8 +286,19 @@ def _due(room: WetRoom, context: Context) -> tuple[bool, Limit | None]:
     machines = room.count("clothes-washer")
     if washers is not None and at_least(machines, washers.value, ""):
         return True, washers
+    if machines and _is_common_laundry(room):
+        return True, washers
     is_laundry = says_text(room.name, LAUNDRY) and not room.count("kitchen-sink")
-    return False, washers if machines and is_laundry else None
+    is_asked = machines and is_laundry and not says_text(room.name, OF_A_DWELLING)
+    return False, washers if is_asked else None
+
+
+def _is_common_laundry(room: WetRoom) -> bool:
+    """Whether the name of the room, or of a washer in it, tells that many wash there."""
+    washers = [e for e in room.fixtures if _is_of(e, ("clothes-washer",))]
+    return bool(washers) and (
+        says_text(room.name, COMMON) or any(says(e, ("coin", "coin op*")) for e in washers)
+    )
 
 
 RULES = (floor_drain_primed, floor_drain_due)
