@@ -40,6 +40,13 @@ def says(element: Element, words: tuple[str, ...]) -> bool:
     return unnumbered and (not _has_number(words) or says_text(element.called, words))
 
 
+def listed_to(element: Element, *standards: str) -> bool:
+    """Whether an element says one of the standards of ASSE, also as the second of two: "ASSE 1017
+    and 1070"."""
+    numbers = tuple(chain.from_iterable((each, f"asse{each}") for each in standards))
+    return says(element, ("asse*",)) and says(element, numbers)
+
+
 def material_words(pipe: Element) -> str:
     """All that a pipe and its material are called: "Copper, type M" says more than copper."""
     return f"{pipe.called} {pipe.material} {pipe.properties.text('material_words')}"

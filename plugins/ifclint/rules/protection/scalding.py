@@ -16,7 +16,7 @@ from ifclint.ifc.elements import Element, Place, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import WaterFixture
 from ifclint.plumbing.supply.water_fixtures import Tap
-from ifclint.plumbing.words import says, says_text
+from ifclint.plumbing.words import listed_to, says, says_text
 
 LIMITS = (
     "pressure balanc*", "thermostat*", "anti scald", "antiscald", "tempering", "tempered",
@@ -25,8 +25,9 @@ LIMITS = (
 )  # fmt: skip
 TEMPERS = ("tempering", "tempered", "tepid", "thermostat*", "mixing valve", "asse 1071", "tmv")
 EMERGENCY = "emergency-fixture"
-FOR_EMERGENCY, FOR_OTHERS = "asse 1071", ("asse 1070", "asse 1017")  # standards of mixing valves
-HEATER_VALVE = ("asse 1017", "master mixing")  # keeps the system's heat, and no fixture's
+# Standards of mixing valves, of ASSE
+FOR_EMERGENCY, FOR_TAPS, FOR_HEATER = "1071", "1070", "1017"
+MASTER = ("master mixing",)  # keeps the system's heat, and no fixture's
 SMALL = frozenset({"shower", "bathtub", "bidet", "lavatory", "wash-fountain"})
 STAFF = ("hand sink", "hand wash*", "handwash*", "handsink", "scrub*", "surgeon", "kitchen")
 WORKROOMS = (
@@ -91,10 +92,16 @@ def _limiting(context: Context, fixture: WaterFixture) -> tuple[Element | None, 
             if element.role is Role.HEATER:
                 break
             if element.kind == "mixing" or (element.role is Role.VALVE and says(element, LIMITS)):
-                if not others[index] and not says(element, HEATER_VALVE):
+                if not others[index] and not _is_of_heater(element):
                     return element, None
                 master = master or element
     return _drawn_at(fixture, context), master
+
+
+def _is_of_heater(valve: Element) -> bool:
+    """Whether a mixing valve is made for the heater, and not, by its listing, for taps too."""
+    for_heater = listed_to(valve, FOR_HEATER) or says(valve, MASTER)
+    return for_heater and not listed_to(valve, FOR_TAPS)
 
 
 @derived
@@ -163,7 +170,8 @@ def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
     Showers, tubs and bidets, and lavatories of public toilet rooms: a valve that limits the heat,
     told by the fixture, by a valve drawn at it, or by a mixing valve ahead of such fixtures alone.
     One that serves kitchens too may be set hotter, and is asked about; a master valve of the heater
-    (ASSE 1017) keeps the heat of the system and counts at no fixture. Excused are hand sinks of
+    (ASSE 1017) keeps the heat of the system and counts at no fixture, unless it is listed to ASSE
+    1070 too. Excused are hand sinks of
     the staff, by their own name or that of a workroom without closets, and lavatories beside a tub
     or shower, which are of a dwelling or a guest room.
     """
@@ -172,7 +180,7 @@ def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
     if limiting is not None:
         return PASS
     asked = f"no hotter than {row.number('max_f'):g} °F ({row.text('devices')})"
-    if master is not None and not says(master, HEATER_VALVE):
+    if master is not None and not _is_of_heater(master):
         of, ids = (master, fixture, fixture, asked), (fixture.element.guid, master.guid)
         return not_known(TEMPERED, *of, elements=ids, clause=row.clause)
     text = f"Put in a valve that gives water {asked}."
@@ -205,10 +213,10 @@ def _mixers_before(context: Context, fixture: WaterFixture) -> list[Element]:
 def _of_other_use(context: Context, fixture: WaterFixture) -> Element | None:
     """The nearest mixing valve before an eyewash or shower, where its standard is another's."""
     nearest = next(reversed(_mixers_before(context, fixture)), None)
-    at_it = says(fixture.element, (FOR_EMERGENCY,)) or _drawn_at(fixture, context) is not None
-    if nearest is None or at_it or says(nearest, (FOR_EMERGENCY,)):
+    at_it = listed_to(fixture.element, FOR_EMERGENCY) or _drawn_at(fixture, context) is not None
+    if nearest is None or at_it or listed_to(nearest, FOR_EMERGENCY):
         return None
-    return nearest if says(nearest, FOR_OTHERS) else None
+    return nearest if listed_to(nearest, FOR_TAPS, FOR_HEATER) else None
 
 
 def _draws_tempered(context: Context) -> bool:

@@ -9,7 +9,7 @@ from ifclint.findings import Answer, Change, Outcome, PartKind, Severity
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
-from ifclint.plumbing.words import says
+from ifclint.plumbing.words import listed_to, says
 from ifclint.rules.supply.circulation import Return
 from ifclint.rules.supply.return_ways import returns_of
 
@@ -130,8 +130,8 @@ def master_mixing_valve(service: WaterService, context: Context) -> Iterator[Ans
     yield PASS
     for found in returns_of(service, context):
         for valve in _on_loop(found, service.supply):
-            at_taps = valve.kind == "mixing" and says(valve, ("asse 1070",))
-            if found.circulates and at_taps and not says(valve, ("asse 1017",)):
+            at_taps = valve.kind == "mixing" and listed_to(valve, "1070")
+            if found.circulates and at_taps and not listed_to(valve, "1017"):
                 yield violation(
                     message=f"{valve.label}, a valve for the point of use, mixes circulated water.",
                     remedy="Fit a valve of ASSE 1017, and those of ASSE 1070 at the fixtures.",
