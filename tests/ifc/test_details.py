@@ -72,6 +72,29 @@ def test_gas_heater(tmp_path):
 
 
 @pytest.mark.parametrize(
+    ("name", "measure", "value", "btu_h"),
+    [
+        ("Gas Input (Btu/h)", "IfcReal", 40000.0, 40000), ("Input MBH", "IfcReal", 100.0, 100000),
+        ("Gas Input [BTUH]", "IfcInteger", 40000, 40000), ("Input_kW", "IfcReal", 11.72284, 40000),
+        ("Input Rating (Btu/hr)", "IfcLabel", "40,000", 40000),
+        ("Gas Consumption", "IfcLabel", "65,000 Btu/h", 65000),
+        ("Gas Consumption (MBH)", "IfcReal", 65.0, 65000),
+        ("Gas Consumption", "IfcReal", 1.2, None),  # a volume of gas, it may be
+        ("Gas Input", "IfcVolumetricFlowRateMeasure", 0.0003, None),
+        ("Gas Input", "IfcLabel", "40,000", None),
+        ("Gas Input", "IfcReal", 11722.84, 40000),
+        ("Gas Input (Btu/h)", "IfcPowerMeasure", 11722.84, 40000),  # in the file's unit
+    ],
+)  # fmt: skip
+def test_an_input_in_the_unit_that_its_property_names(tmp_path, name, measure, value, btu_h):
+    m = SmallModel()
+    heater = m.element("IfcBoiler", "Gas water heater", predefined="WATER")
+    m.properties(heater, "Maker", **{name: (measure, value)})
+    watts = properties_of(tmp_path, m).get("input_rating_w")
+    assert watts == (btu_h and pytest.approx(btu_h * 0.29307107, rel=1e-5))
+
+
+@pytest.mark.parametrize(
     ("name", "watts"),
     [
         ("Electric water heater 50 gal 4.5 kW", 4500.0), ("Elektroboiler electric 9kW", 9000.0),

@@ -9,6 +9,7 @@ from ifclint.ifc.elements import Basis
 from ifclint.ifc.facts.property_columns import PROPERTIES, SETS, Line, property_lines
 from ifclint.ifc.facts.property_names import (
     AS_RUN,
+    IN_POWER,
     IN_SHARES,
     IN_UNIT,
     PropertyNames,
@@ -19,6 +20,7 @@ from ifclint.ifc.facts.written_values import (
     GALLON_M3,
     LENGTH,
     LITRE_M3,
+    UNITS,
     Value,
     decimal,
     from_text,
@@ -28,6 +30,7 @@ from ifclint.ifc.step.spf import class_and_arguments, fields, number, numbers, s
 from ifclint.ifc.step.text_index import Ref, TextIndex
 from ifclint.ifc.step.units import MEASURE_UNIT, Units
 
+FLOWS = frozenset({"IFCVOLUMETRICFLOWRATEMEASURE", "IFCMASSFLOWRATEMEASURE"})
 NOTHING = 1e-9  # programs write it where 0 is not allowed
 ONE_VALUE = frozenset({"size", "length", "ratio", "angle"})  # of which a range tells none
 LONGEST_M = 100.0  # no pipe is made or drawn longer in one piece; ours, no source
@@ -161,6 +164,8 @@ class PropertyReader:
             read = from_text(text, reads)
             if read is None and reads == "ratio" and IN_SHARES.search(plain_name(name)):
                 read = _bare_ratio(decimal(text), "", 1.0, name)
+            if read is None and reads == "power" and (bare := decimal(text)) is not None:
+                read = _in_named_unit(bare, name)
             return (read, False) if read is not None else None
         if raw[:1] == b".":
             usable = reads in ("flag", "text") and raw.upper() in (b".T.", b".F.")
@@ -186,6 +191,8 @@ class PropertyReader:
         is_length = measure in LENGTHS
         if reads == "area" and own is None and measure != "IFCAREAMEASURE":
             return None  # square metres or square feet: nothing tells
+        if reads == "power" and own is None and measure != "IFCPOWERMEASURE":
+            return _bare_power(value, measure, name)
         if reads == "volume" and measure != "IFCVOLUMEMEASURE":
             return (_bare_volume(value, name) if own is None else value * own), False
         if own is None:
@@ -256,6 +263,21 @@ def _bare_volume(number: float, name: str) -> float:
     name = plain_name(name)
     litres = "lpf" in name or "liter" in name or "litre" in name
     return number * (LITRE_M3 if litres else GALLON_M3)
+
+
+def _bare_power(number: float, measure: str, name: str) -> tuple[Value, bool] | None:
+    """A power given as a plain number: in the unit of its name, else in watts. What is consumed may
+    be a volume of gas as well."""
+    power = _in_named_unit(number, name)
+    if power is None and measure not in FLOWS and "gasconsumption" not in plain_name(name):
+        power = number
+    return None if power is None else (power, False)
+
+
+def _in_named_unit(number: float, name: str) -> float | None:
+    """A power in the unit that its property is named with, as "Gas Input (Btu/h)"."""
+    named = IN_POWER.search(name)
+    return number * UNITS["power"][named.group(1).casefold()] if named else None
 
 
 def _bare_ratio(number: float | None, measure: str, factor: float, name: str) -> float | None:

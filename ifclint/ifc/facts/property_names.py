@@ -22,6 +22,9 @@ IN_SHARES = re.compile(
 
 NOT_READ = Basis("")  # yet
 IN_UNIT = re.compile(r"\s*[(\[]\s*(mm|cm|dm|m|in|inch|ft|duim|zoll)\s*[)\]]\s*$", re.I)
+IN_POWER = re.compile(  # "Gas Input (Btu/h)", "Input MBH"
+    r"(?:[\s_,]*[(\[]\s*|[\s_,]+)(k?btu/hr?|k?btuh|mbh|kw|w)\s*[)\]]?\s*$", re.I
+)
 AS_RUN = re.compile(r"\s*[(\[]?\s*1\s*[:/]\s*[?nx]?\s*[)\]]?\s*$", re.I)  # "Afschot 1:?"
 
 
@@ -71,7 +74,8 @@ class PropertyNames:
         key = (set_name, name)
         if key not in self._read:
             set_text, name_text = string(b"'" + set_name + b"'"), string(b"'" + name + b"'")
-            plain = IN_SHARES.sub("", plain_name(AS_RUN.sub("", IN_UNIT.sub("", name_text))))
+            unitless = IN_POWER.sub("", IN_UNIT.sub("", name_text))
+            plain = IN_SHARES.sub("", plain_name(AS_RUN.sub("", unitless)))
             want = self._in_set.get((set_text.casefold(), plain)) or self._anywhere.get(plain)
             basis = Basis(f"{clean(set_text)}.{clean(name_text)}")
             self._read[key] = want and replace(want, basis=basis)

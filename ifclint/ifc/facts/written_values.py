@@ -23,7 +23,8 @@ WATER_COLUMN = {f"{inch}{water}": INCH_OF_WATER
 UNITS: dict[str, dict[str, float]] = {
     "length": LENGTH,
     "power": {"btu/h": 0.29307107, "btu/hr": 0.29307107, "btuh": 0.29307107, "btu": 0.29307107,
-              "mbh": 293.07107, "kbtu/h": 293.07107, "kbtu/hr": 293.07107, "kw": 1000.0, "w": 1.0},
+              "mbh": 293.07107, "kbtuh": 293.07107, "kbtu/h": 293.07107, "kbtu/hr": 293.07107,
+              "kw": 1000.0, "w": 1.0},
     "volume": {"gal": GALLON_M3, "gallon": GALLON_M3, "gpf": GALLON_M3, "lpf": LITRE_M3,
                "l": LITRE_M3, "ltr": LITRE_M3, "litre": LITRE_M3, "liter": LITRE_M3, "m3": 1.0},
     "area": {"m2": 1.0, "sqm": 1.0, "ft2": 0.09290304, "sqft": 0.09290304, "sf": 0.09290304},
