@@ -107,6 +107,17 @@ def test_an_electric_heater_takes_the_kilowatts_of_its_name(tmp_path, name, watt
     assert properties_of(tmp_path, m).get("input_rating_w") == watts
 
 
+@pytest.mark.parametrize(
+    ("name", "measure", "value"),
+    [("EHD", "IfcReal", 23.0), ("EHD", "IfcLabel", "23"), ("Flow Designation", "IfcInteger", 23)],
+)
+def test_the_flow_designation_of_corrugated_tubing(tmp_path, name, measure, value):
+    m = SmallModel()
+    pipe = m.pipe((0, 0, 0), (1, 0, 0), name="CSST gas pipe 3/4")
+    m.properties(pipe, "Maker", **{name: (measure, value)})
+    assert properties_of(tmp_path, m)["ehd"] == 23
+
+
 def test_pump_flow_range_gives_its_upper_bound(tmp_path):
     m = SmallModel()
     pump = m.element("IfcPump", "Sump pump")

@@ -16,7 +16,7 @@ IN_ITS_NAME = Basis("words of its name", Confidence.WORDS)
 IN_WORDS = Basis("words of its name or type", Confidence.WORDS)
 AS_READ = (
     "input_rating_w", "storage_volume_m3", "flow_rate_m3s", "shower_heads", "flood_level_rim_m",
-    "cover_m", "relief_pressure_pa", "relief_capacity_w", "working_pressure_pa",
+    "cover_m", "ehd", "relief_pressure_pa", "relief_capacity_w", "working_pressure_pa",
     "downstream_pressure_pa", "integral_trap",
     "outside_diameter", "inside_diameter", "bend_angle", "drained_area_m2", "cut_in_pa",
     "cut_out_pa",
