@@ -86,6 +86,18 @@ def _in_unit(text: str, si_unit: str) -> float | None:
         return None
 
 
+def in_same_unit(limit: float, value: object, written: object) -> str:
+    """A limit in SI in the unit in which a quantity is written, which is `value` in SI: "1.64 ft".
+    A plain number is its own unit."""
+    match = _QUANTITY.fullmatch(written.strip()) if isinstance(written, str) else None
+    if match is None:
+        return f"{limit:g}"
+    number = _number(match)
+    if limit and number and isinstance(value, float):
+        limit *= number / value
+    return f"{limit:.3g} {match['unit']}"
+
+
 def _number(match: re.Match[str]) -> float:
     if match["decimal"]:
         number = float(match["decimal"].replace(",", ""))

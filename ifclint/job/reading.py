@@ -13,6 +13,7 @@ from typing import Any, get_args
 from pydantic import BaseModel, ValidationError
 
 from ifclint.errors import InputError
+from ifclint.job.mistakes import sentence
 from ifclint.job.model import Job
 from ifclint.job.sections import Sections, job_with
 
@@ -139,7 +140,7 @@ def _validated(written: Mapping[str, Any], model: type[Job], path: Path | None) 
     try:
         return model.model_validate(written)
     except ValidationError as error:
-        raise _refused(path, _first(error, model)) from None
+        raise _refused(path, _first(error, model, written)) from None
 
 
 def _refused(path: Path | None, said: str) -> InputError:
@@ -164,14 +165,13 @@ def _merged(under: dict[str, Any], over: dict[str, Any]) -> dict[str, Any]:
     return made
 
 
-def _first(error: ValidationError, model: type[Job]) -> str:
+def _first(error: ValidationError, model: type[Job], written: Mapping[str, Any]) -> str:
     """The first mistake as one sentence that names the key."""
     detail = error.errors()[0]
     keys = detail["loc"]
     if detail["type"] == "extra_forbidden":
         return _unknown(keys, detail["input"], model)
-    message = detail["msg"].removeprefix("Value error, ")
-    return f"{_dotted(keys)}: {message[0].lower() + message[1:]}."
+    return f"{_dotted(keys)}: {sentence(detail, written)}."
 
 
 def _dotted(keys: tuple[int | str, ...]) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import zipfile
+from pathlib import Path
 
 import pytest
 
@@ -51,6 +52,7 @@ def test_missing_empty_folder_and_other_files(tmp_path):
     (tmp_path / "empty.ifc").touch()
     assert "is empty" in message_of(tmp_path / "empty.ifc")
     assert "is a folder" in message_of(tmp_path)
+    assert message_of(Path()).startswith("The model . is a folder")
     (tmp_path / "letter.ifc").write_text("Dear Sir or Madam")
     assert "is not an IFC file" in message_of(tmp_path / "letter.ifc")
     (tmp_path / "binary.ifc").write_bytes(bytes(range(256)) * 100)

@@ -13,7 +13,7 @@ def where(path: Path) -> str:
     """What a sentence calls a model file: its name, and the path as given."""
     name = clean(path.name)
     given = clean(str(path))
-    return f"The model {name}" if given == name else f"The model {name} ({given})"
+    return f"The model {name} ({given})" if name and given != name else f"The model {given}"
 
 
 def check_there(path: Path) -> None:
