@@ -139,6 +139,24 @@ def test_code_amendments_and_open_corrections_stand_on_top(demo: Review) -> None
     assert demo.models[0].sha256[:16] in head
 
 
+def test_one_correction_is_no_more_than_one(demo: Review) -> None:
+    head = page(replace(demo, corrections=demo.corrections[:1]))
+    assert "1 correction and " in head
+    assert "1 corrections" not in head
+
+
+@pytest.mark.parametrize("left_out", ["dfu", "wsfu"])
+def test_units_that_no_pack_counted_are_no_zeros(demo: Review, left_out: str) -> None:
+    assert '<th class="number">DFU</th><th class="number">WSFU</th>' in page(demo)
+    fixtures = next(s for s in demo.schedules if s.key == "fixtures")
+    columns = tuple(c for c in fixtures.columns if c.key != left_out)
+    rows = tuple({k: v for k, v in row.items() if k != left_out} for row in fixtures.rows)
+    text = page(replace(demo, schedules=(replace(fixtures, columns=columns, rows=rows),)))
+    table = text.partition("Fixture units")[2].partition("<h2>")[0]
+    assert f">{left_out.upper()}<" not in table
+    assert table.count("<tr") * 3 == table.count("<td") + table.count("<th ") + table.count("<th>")
+
+
 @pytest.mark.parametrize(
     ("rows", "count", "unknown"),
     [

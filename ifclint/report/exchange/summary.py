@@ -67,12 +67,18 @@ def summary_bytes(review: Review, _: SourceLines) -> bytes:
         review=review,
         parts=parts(review),
         fixtures=fixture_lines(review),
-        open_questions=len(with_outcome(items, Outcome.UNVERIFIED)),
+        units=unit_columns(review),
+        corrections=_many(len(review.corrections), "correction"),
+        questions=_many(len(with_outcome(items, Outcome.UNVERIFIED)), "question"),
         variances=[v for v in review.variances if v.status == "applied"],
         plain=plain,
         number=number_text,
     )
     return text.encode("utf-8", "replace")
+
+
+def _many(count: int, noun: str) -> str:
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
 
 
 def parts(review: Review) -> list[SummaryPart]:
@@ -109,6 +115,12 @@ def fixture_lines(review: Review) -> list[FixtureLine]:
         sum(f.wsfu for f in lines),
     )  # fmt: skip
     return [*lines, everything] if lines else []
+
+
+def unit_columns(review: Review) -> list[tuple[str, str]]:
+    """The columns of units that a pack of this review fills, each with its title."""
+    shown = {column.key for column in _columns(review, "fixtures")}
+    return [(key, key.upper()) for key in ("dfu", "wsfu") if key in shown]
 
 
 def _count(rows: Sequence[Row]) -> int:
