@@ -270,7 +270,7 @@ def _judged(
             clause=row.clause,
         )
     message = f"Nothing protects the potable water from {what} ({hazard.label})."
-    domestic = context.job.building.use == "private"
+    domestic = context.job.building.use == "private" and not says(hazard.element, ("standpipe",))
     if hazard.kind == "fire-sprinklers" and domestic:
         if _is_domestic_piping(path, hazard):
             return PASS

@@ -62,6 +62,7 @@ _NAMED = {  # hazard -> what such equipment is called
     ),
     "fire-sprinklers": (
         "fire sprinkler", "sprinkler riser", "fire riser", "fire service", "standpipe riser",
+        "fire standpipe", "standpipe fire*", "standpipe system", "standpipe hose*",
     ),
     "carbonated-beverages": (
         "carbonator", "carbonated", "soda machine", "soda dispenser", "soda fountain",
@@ -89,7 +90,7 @@ _NAMED = {  # hazard -> what such equipment is called
     "kitchen-equipment": (
         "vegetable peeler", "potato peeler", "peeler", "garbage can wash*", "can washer",
         "trash can wash*", "wok range", "steam table", "steam kettle", "steamer", "combi oven",
-        "pasta cooker", "scrap collector", "pulper",
+        "pasta cooker", "scrap collector", "pulper", "hood wash*", "wash hood", "washing hood",
     ),
     "hand-spray": (
         "shampoo bowl", "shampoo sink", "shampoo station", "hair wash*", "haarwasch*", "pre rinse",

@@ -26,9 +26,15 @@ SUPPLIED = WATER_SUPPLY - {System.HOT_WATER_RETURN}
 NO_DEAD_ENDS = frozenset({"exit", "solar-collector", "heat-exchanger", "fire-suppression"})
 NO_DEAD_LEG = frozenset({Role.TANK, Role.VALVE, Role.HEATER, Role.METER, Role.PUMP})
 PARTING = frozenset({"backflow-preventer", "vacuum-breaker"})  # what is behind it is not drunk
+DRY = frozenset({"generator", "furnace", "fireplace", "dryer", "unit-heater", "air-conditioner"})
+DRY_ENDS = frozenset({"hood", "compressor", "space-heater"})  # and what is no appliance
 TAKER = Fact(
     "{} is joined to {}, which is not understood.",
     "Give what takes the water its IFC class, or name it or its type in trade words.",
+)
+DRY_TAKER = Fact(
+    "{} leads to {}; what takes the water there, and whether it can foul it, is not known.",
+    "Name what takes the water, or draw the backflow preventer before it.",
 )
 SOURCE = Fact(
     'where the water comes from is not stated; "{}" was assumed.', fact("source_known").remedy
@@ -350,12 +356,24 @@ def water_taker_known(segment: WaterSegment, context: Context) -> Answer:
     """A soda machine that nobody knows of can poison the water of a whole restaurant.
 
     Lines that the model joins to something that neither its class nor its name shows to be
-    plumbing: its demand and its protection against backflow are then not judged.
+    plumbing, or to an appliance that by its kind takes no water (a generator, a hood), without a
+    backflow preventer: its demand and its protection against backflow are then not judged.
     """
     if segment.leads_to is None:
-        return PASS
+        dry = _dry_taker(segment)
+        is_open = dry is not None and not _is_behind_its_device(segment)
+        return not_known(DRY_TAKER, segment, dry) if is_open else PASS
     what = f'"{segment.leads_to}"' if segment.leads_to else "something"
     return not_known(TAKER, segment, what)
+
+
+def _dry_taker(segment: WaterSegment) -> Element | None:
+    """What a line leads to that takes no water by its kind."""
+    made, last = segment.distribution, segment.elements[-1]
+    if segment.connection is None:
+        return last if last.kind in DRY_ENDS else None
+    taker = made.elements[segment.connection.element]
+    return taker if taker.kind in DRY else None
 
 
 RULES = (supply_is_fed, water_taker_known, not_crossed, hot_cold_apart, dead_leg)
