@@ -25,6 +25,7 @@ from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing import GasAppliance
 from ifclint.plumbing.facts import fact
+from ifclint.plumbing.gas.connectors import is_connector
 from ifclint.plumbing.gas.gas_piping import LABORATORY, middle_of
 from ifclint.plumbing.words import says
 from ifclint.rules.gas.caution import gas_rule
@@ -32,10 +33,16 @@ from ifclint.rules.gas.near_misses import ENDS_AT, ENDS_IN, near_miss, stranger
 from ifclint.rules.gas.piping import members, sources
 from ifclint.rules.gas.places import UNION_WORDS, is_near, points_of
 
-LOOSENED = (*UNION_WORDS, "connector", "flex*")
+LOOSENED = (*UNION_WORDS, "connector", "flex*", "quick disconnect*", "quick connect*", "gas hose")
 MANIFOLD_WORDS = ("manifold",)
 BESIDE_M = 0.6  # valves of a manifold stand this near to each other; ours, no source
 DRIP_WORDS = ("sediment trap", "drip leg", "dirt leg")
+
+
+def _loosens(element: Element) -> bool:
+    """Whether an appliance can be taken off its pipe there."""
+    return says(element, LOOSENED) or is_connector(element)
+
 
 VALVES = PartKind(
     "gas shutoff valves at appliances",
@@ -53,7 +60,7 @@ TRAPS = PartKind(
 )
 UNIONS = PartKind(
     "unions or connectors in gas piping",
-    drawn=lambda context: any(says(e, LOOSENED) for e in members(context)),
+    drawn=lambda context: any(map(_loosens, members(context))),
     remedy="Show the union or listed connector behind each appliance shutoff.",
 )
 NO_PIPE = Fact(
@@ -299,12 +306,13 @@ def _nipple(appliance: GasAppliance, trap: Element, inches: float, context: Cont
 def gas_union(appliance: GasAppliance, context: Context) -> Answer:
     """Without a union or connector the appliance cannot be taken off its pipe.
 
-    A fitting behind the shutoff whose name or type says union, connector or flexible. One that is
+    A fitting behind the shutoff whose name or type says union, connector, quick disconnect or
+    flexible, or a hose. One that is
     drawn before the shutoff cannot be opened with the gas on. Where a model draws none at all
     they are left out of the drawing, and that is unverified.
     """
     shutoff = appliance.shutoff
-    unions = [e for e in appliance.own if says(e, LOOSENED) and e is not shutoff]
+    unions = [e for e in appliance.own if _loosens(e) and e is not shutoff]
     if not unions:
         text = "Fit a union or listed connector between the shutoff and the appliance."
         return missing(
