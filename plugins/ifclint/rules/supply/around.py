@@ -11,6 +11,7 @@ from ifclint.findings import Answer, Change, Outcome, Severity, Step
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing.facts import fact
+from ifclint.plumbing.flow.distribution import Distribution
 from ifclint.plumbing.supply.fills import fill_of
 from ifclint.plumbing.supply.primers import is_primer
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, mixes
@@ -289,7 +290,8 @@ def dead_leg(segment: WaterSegment, context: Context) -> Answer:
     """Water that never moves goes stale, and warm stale water breeds legionella.
 
     Pipe that ends at nothing, longer than 2 ft. Tanks, heaters, valves and arresters at its end
-    are excused, and so are a fill that ends over a tank, the cold inlet of a mixing valve, the line
+    are excused, and so are an end that points at another a little way off (a gap in the drawing,
+    which is asked about), a fill that ends over a tank, the cold inlet of a mixing valve, the line
     of a trap primer, the pipe that closes a loop, the one whose water goes on in piping of another
     service and the one behind its backflow preventer. A line from the source that nothing branches
     off, as a water service on a drawing of the site, is none: what it serves is not drawn.
@@ -316,7 +318,7 @@ def _ends_at_nothing(segment: WaterSegment) -> bool:
     beyond = [made.elements[i] for i in made.network.neighbours(last)]
     for number in range(len(end.ends)):
         beyond += made.network.meeting(last, number)
-    if _is_behind_its_device(segment):
+    if _is_behind_its_device(segment) or _is_at_a_gap(made, last) or _leads_to_a_tank(made, last):
         return False
     goes_on = any(mixes(e) or _is_other_piping(e) for e in beyond)
     branches_off = any(len(line.below) > 1 for line in segment.to_source)
@@ -325,6 +327,19 @@ def _ends_at_nothing(segment: WaterSegment) -> bool:
     if any(map(is_primer, segment.elements)):
         return False
     return fill_of(segment) is None
+
+
+def _is_at_a_gap(made: Distribution, last: int) -> bool:
+    """Whether it ends so near what it points to that the drawing may lack a joint there."""
+    near = made.network.near_of.get(made.elements[last].guid)
+    tolerance_m = made.network.model.joining_tolerance_m
+    return near is not None and near.a[0] == last and near.apart_m > tolerance_m
+
+
+def _leads_to_a_tank(made: Distribution, last: int) -> bool:
+    """Whether it is joined to a tank of another service, as a cistern that it makes up."""
+    beyond = (i for i in made.network.neighbours(last) if not made.reached(i))
+    return any(made.elements[i].role is Role.TANK for i in beyond)
 
 
 def _is_behind_its_device(segment: WaterSegment) -> bool:
