@@ -112,11 +112,8 @@ def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
 
 def _lifted(piece: Piece, context: Context) -> Iterator[Answer]:
     """Ground water, or that of an elevator's pit, pumped into the drain."""
-    network = context.plumbing.network
-    entry, elements = (
-        lifted_ground_water(context).get(network.index_of(piece.element)),
-        network.elements,
-    )
+    at = context.plumbing.network.index_of(piece.element)
+    entry, elements = lifted_ground_water(context).get(at), context.plumbing.network.elements
     if entry is not None and context.job.of_pack("storm", "combined_sewer") is True:
         yield _into_combined(piece, elements[entry], context)
     elif entry is not None:
