@@ -98,7 +98,7 @@ def drain_capacity(segment: DrainSegment, context: Context) -> Answer:
         return NOT_APPLICABLE
     made, allowed = loads(context), capacity(segment, context)
     load = made.carried[segment]
-    if not made.fixtures[segment] and not load and not made.unknown[segment]:
+    if not made.fixtures[segment] and not load:
         if not context.plumbing.fixtures:
             return missing(FIXTURES, message=f"The load of {segment.label} is not known.")
         if segment in rained(context):
