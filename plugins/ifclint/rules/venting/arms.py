@@ -41,7 +41,7 @@ from ifclint.rules.venting.combination import (
     turns_down_at,
 )
 from ifclint.rules.venting.protected import vent_met, waits
-from ifclint.rules.venting.single_stack import on_single_stack
+from ifclint.rules.venting.single_stack import is_told_with_stack, on_single_stack
 from ifclint.rules.venting.traps import traps_below
 from ifclint.rules.venting.wording import arm_steps, feet, kind_words
 
@@ -58,8 +58,9 @@ def _measured(arm: TrapArm) -> bool:
 
 
 def _is_told_otherwise(arm: TrapArm, context: Context) -> bool:
-    """Whether it ends elsewhere once a second trap is out, or a vent there that is missing."""
-    return bool(traps_below(arm)) or waits(arm, context)
+    """Whether it ends elsewhere once a second trap is out, or a vent there that is missing; or the
+    stack it breathes by is judged as a single stack."""
+    return bool(traps_below(arm)) or waits(arm, context) or is_told_with_stack(arm, context)
 
 
 def _net_ft(arm: TrapArm, context: Context) -> float:

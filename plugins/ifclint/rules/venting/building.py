@@ -29,6 +29,7 @@ from ifclint.rules.venting.main_vents import Height, base_vents, height_of, vent
 from ifclint.rules.venting.parts import VENTS
 from ifclint.rules.venting.protected import lacks_any
 from ifclint.rules.venting.relief_vents import relief_faults
+from ifclint.rules.venting.single_stack import nearly_single
 
 SIZE = Fact("The size of a vent terminal is not known.", "Give it a nominal diameter.")
 OTHER_ENDS = Fact(
@@ -222,13 +223,14 @@ def tall_stack_vented(stack: Stack, context: Context) -> Answer:
     """In a tall stack falling water pushes air before it and draws it after; a vent stack beside
     it relieves both.
 
-    UPC: stacks that rise through ten storeys and more; IPC: of five branch intervals and more. A
-    vent must join the stack at or below its lowest branch, or the drain within ten diameters of
-    its base.
+    UPC: stacks that rise through ten storeys and more; IPC: of five branch intervals and more, but
+    those judged as single stacks. A vent must join the stack at or below its lowest branch, or the
+    drain within ten diameters of its base.
     """
     height = due(height_of(stack, context))
     count, tall = height.count, height.tall
-    if count < tall.value:
+    singles = nearly_single(context).values()
+    if count < tall.value or any(nearly.stack is stack for nearly in singles):
         return NOT_APPLICABLE
     if base_vents(stack, context):
         return PASS

@@ -44,7 +44,7 @@ from ifclint.rules.venting.groups import (
 )
 from ifclint.rules.venting.parts import VENTS
 from ifclint.rules.venting.section import VentingSection
-from ifclint.rules.venting.single_stack import on_single_stack
+from ifclint.rules.venting.single_stack import is_told_with_stack, on_single_stack
 from ifclint.rules.venting.traps import needs_trap, traps_below
 from ifclint.rules.venting.wording import arm_steps, kind_words
 
@@ -92,7 +92,7 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
     if any(ends_in_drain(context, fixture) for fixture in arm.fixtures):
         return NOT_APPLICABLE  # it is to end in the air
     settled_at = _settled_at(context)
-    if arm in settled_at:
+    if arm in settled_at or is_told_with_stack(arm, context):
         return NOT_APPLICABLE
     answer = _protected(arm, context)
     others = [other for other, at in settled_at.items() if at is arm]

@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import dist
+from math import dist, inf
 
-from ifclint.codes import Limit
+from ifclint.codes import Limit, Row
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.ifc.elements import Point, Role
 from ifclint.packs import Context, derived
-from ifclint.plumbing import Stack, TrapArm, VentGroup
+from ifclint.plumbing import Method, Stack, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET, loads
 from ifclint.plumbing.venting.trap_arms import Meets
 from ifclint.rules.venting.airflow import upstream
-from ifclint.rules.venting.code_tables import next_size_in, rows
+from ifclint.rules.venting.code_tables import is_for, method_row, next_size_in, rows
 from ifclint.rules.venting.combination import S_TRAP_DIAMETERS
 from ifclint.rules.venting.main_vents import FLOOR_M, main_vents
 from ifclint.rules.venting.wording import feet
@@ -77,10 +77,19 @@ def are_on_single_stack(group: VentGroup, context: Context, beside_vents: bool =
 @derived
 def _single_stacks(context: Context) -> set[Stack]:
     """Of the stacks that are able to be single stacks those without vents of their branches."""
+    return {stack for stack in _able_stacks(context) if _has_no_other(stack, context)}
+
+
+def _has_no_other(stack: Stack, context: Context) -> bool:
+    """Whether no vent but its own meets what drains through a stack."""
+    return _vented_apart(context).isdisjoint(upstream(stack.base.indexes[-1], context))
+
+
+@derived
+def _vented_apart(context: Context) -> set[int]:
+    """Where vents meet drains that are not those at the tops of stacks."""
     tops, joints = main_vents(context).tops, context.plumbing.venting.air.joints
-    others = {d for d, at in joints.items() if any(j not in tops and j.tree.is_vent for j in at)}
-    able = _able_stacks(context)
-    return {stack for stack in able if not others & upstream(stack.base.indexes[-1], context)}
+    return {d for d, at in joints.items() if any(j not in tops and j.tree.is_vent for j in at)}
 
 
 @derived
@@ -89,29 +98,98 @@ def _able_stacks(context: Context) -> set[Stack]:
     straight, and go on through the roof in full size."""
     if not rows(context, TABLE):
         return set()
-    return {stack for stack in context.plumbing.stacks if _is_single(stack, context)}
+    return {
+        stack
+        for stack in context.plumbing.stacks
+        if _is_whole(stack, context)
+        and (row := row_of(stack, context)) is not None
+        and at_most(loads(context).carried[stack.base], row.number("max_dfu"))
+        and at_most(closets_on(stack, context), most_closets(stack, context).value)
+    }
 
 
-def _is_single(stack: Stack, context: Context) -> bool:
-    made, height = loads(context), feet(stack.height_m)
+def _is_whole(stack: Stack, context: Context) -> bool:
+    """Whether a stack goes straight, in one size, and on through the roof in it."""
     tops = [joint for joint, of in main_vents(context).tops.items() if of is stack]
     vents = [or_zero(joint.tree.piping.elements[joint.vent].size_in) for joint in tops]
     sizes = {segment.size_in for segment in stack.segments}
     if stack.upper or len(sizes) > 1 or stack.size_in is None or not vents:
         return False
-    listed = [
-        row
-        for row in context.code.table(TABLE).where(size_in=stack.size_in)
-        if at_most(height, row.number_or_none("height_to_ft") or height, "ft")
-    ]
-    few = context.code.limit("single_stack_closets_on_3_in").value
-    closets = made.closets[stack.base]
-    return (
-        at_least(max(vents), stack.size_in, "in")
-        and bool(listed)
-        and at_most(made.carried[stack.base], listed[0].number("max_dfu"))
-        and (stack.size_in > SMALL_STACK_IN or at_most(closets, few))
-    )
+    return at_least(max(vents), stack.size_in, "in")
+
+
+def row_of(stack: Stack, context: Context) -> Row | None:
+    """What the table says of single stacks of a size and height."""
+    height = feet(stack.height_m)
+    listed = context.code.table(TABLE).where(size_in=stack.size_in)
+    high = (r for r in listed if at_most(height, r.number_or_none("height_to_ft") or height, "ft"))
+    return next(high, None)
+
+
+def closets_on(stack: Stack, context: Context) -> float:
+    return loads(context).closets[stack.base]
+
+
+def most_closets(stack: Stack, context: Context) -> Limit:
+    few = context.code.limit("single_stack_closets_on_3_in")
+    small = at_most(or_zero(stack.size_in), SMALL_STACK_IN, "in")
+    return few if small else replace(few, value=inf)
+
+
+@dataclass(frozen=True, slots=True)
+class Nearly:
+    """A stack that a fixture keeps from being a waste stack vent, and what from a single stack."""
+
+    stack: Stack
+    ways: dict[TrapArm, tuple[float, Limit]]  # how far level to it each trap drains, and may
+    low: list[TrapArm]  # on the lower floors
+
+    @property
+    def far(self) -> list[TrapArm]:
+        ways = self.ways.items()
+        return [arm for arm, (ft, reach) in ways if not at_most(ft, reach.value, "ft")]
+
+
+@derived
+def nearly_single(context: Context) -> dict[VentGroup, Nearly]:
+    """The waste stacks that are single stacks but for what they carry, or how far off or how low
+    their traps are; those, too, that lack nothing."""
+    row = method_row(context, Method.WASTE_STACK)
+    if row is None or not rows(context, TABLE):
+        return {}
+    found, tops = dict[VentGroup, Nearly](), main_vents(context).tops
+    for group in context.plumbing.venting.groups:
+        stack = tops.get(group.joint)
+        kinds = {f.kind for f in group.fixtures}
+        if group.method is not Method.WASTE_STACK or stack is None or "" in kinds:
+            continue
+        if all(is_for(row, f) for f in group.fixtures) or not _has_no_other(stack, context):
+            continue
+        nearly = _nearly(group, stack, context)
+        if nearly is not None and row_of(stack, context) is not None and _is_whole(stack, context):
+            found[group] = nearly
+    return found
+
+
+def _nearly(group: VentGroup, stack: Stack, context: Context) -> Nearly | None:
+    """None where it is not known how some trap drains there, or it drops on the way."""
+    ways = dict[TrapArm, tuple[float, Limit]]()
+    for arm in group.arms:
+        reached = _level_way(arm, context)
+        if reached is None or reached[1] is not stack or not _drops_wide(arm):
+            return None
+        ways[arm] = feet(reached[0]), _reach(arm, reached[2], context)
+    return Nearly(stack, ways, [arm for arm in ways if _is_low(arm, stack, context)])
+
+
+@derived
+def _told_with_stack(context: Context) -> set[TrapArm]:
+    return {arm for nearly in nearly_single(context).values() for arm in nearly.ways}
+
+
+def is_told_with_stack(arm: TrapArm, context: Context) -> bool:
+    """Whether what keeps a trap from breathing by a single stack is told once, of the stack."""
+    return arm in _told_with_stack(context) and not on_single_stack(arm, context)
 
 
 def _level_way(arm: TrapArm, context: Context) -> tuple[float, Stack, int] | None:

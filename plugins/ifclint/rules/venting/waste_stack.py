@@ -31,7 +31,8 @@ from ifclint.rules.venting.groups import (
     unless_unstated,
     wet_pipes,
 )
-from ifclint.rules.venting.single_stack import are_on_single_stack
+from ifclint.rules.venting.single_stack import are_on_single_stack, nearly_single
+from ifclint.rules.venting.single_stack_faults import single_stack_faults
 
 PLUMB_DEG = 80.0  # a stack leans no farther from 90. Ours, no source
 WASTE_STACK, INTERVAL = "waste_stack_vent", "stack_interval_dfu"
@@ -50,12 +51,17 @@ def waste_stack_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
 
     IPC: no closets or urinals, no more units than the table lets its size take in all and in one
     branch interval, plumb from the highest fixture to the lowest, of one size down to its foot, the
-    vent above as large as the stack. It passes too as a single stack. Where the code has no such
-    method the traps are not vented, and their own rule says so.
+    vent above as large as the stack. It passes too as a single stack; with closets or urinals on
+    it and no other vents it is judged as one: its load and height, the closets on 3 in, how far off
+    its traps are, and that none is on the lower two floors. Where the code has no such method the
+    traps are not vented, and their own rule says so.
     """
     row = method_row(context, Method.WASTE_STACK)
     if row is None or allowed(row) is Allowed.NO:
         yield NOT_APPLICABLE
+        return
+    if (nearly := nearly_single(context).get(group)) is not None:
+        yield from single_stack_faults(nearly, context)
         return
     answers = list(_as_waste_stack(group, row, context))
     fails = any(answer.outcome is Outcome.VIOLATION for answer in answers)
