@@ -112,6 +112,7 @@ class Properties(dict[str, float | str | bool]):
         return found if isinstance(found, bool) else None
 
 
+PASSED_DEVICE = "in-line-device"  # that is not understood, and that what flows may pass
 CONNECTOR = (
     "connector"  # the kind of a pipe that leads from a stop to what it serves, and nowhere else
 )

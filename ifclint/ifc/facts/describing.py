@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from ifclint.ifc.elements import Basis, Confidence, Element, Note, Role, System
+from ifclint.ifc.elements import PASSED_DEVICE, Basis, Confidence, Element, Note, Role, System
 from ifclint.ifc.facts.classify import NOTHING_SAID, Classification, ClassRow, classify
 from ifclint.ifc.facts.details import set_properties
 from ifclint.ifc.facts.notes import LABEL
@@ -220,6 +220,10 @@ class Describer:
             notes.append(
                 Note(f"{what}; the class was believed.", "Make the two agree.", "", "role")
             )
+        if of.classification.kind == PASSED_DEVICE:
+            what = f"{LABEL} is not understood; what flows is taken to pass it"
+            remedy = "Name it in trade words, or tell its words in the job file."
+            notes.append(Note(f"{what}, and its loss is not known.", remedy, "", "role"))
         if of.classification.kind == "accessory":
             what = f"{LABEL} is classed as a sanitary terminal but is an accessory"
             notes.append(

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from operator import attrgetter
 from typing import Any
 
 import numpy as np
 
-from ifclint.ifc.elements import Basis, Note, Role
+from ifclint.ifc.elements import PASSED_DEVICE, Basis, Note, Role
 from ifclint.ifc.facts.classify import (
     NOTHING_SAID,
     PROXY,
@@ -28,6 +29,7 @@ from ifclint.ifc.facts.describing import (
 )
 from ifclint.ifc.facts.size_words import from_words
 from ifclint.ifc.step.entities import instance
+from ifclint.ifc.step.relations import ports_of
 from ifclint.ifc.step.spf import arguments, number, string
 from ifclint.ifc.step.text import LONGEST, clean
 from ifclint.ifc.step.text_index import Ref, TextIndex
@@ -53,6 +55,11 @@ TOGETHER = 500  # lines that are read at once; an unusual one sends as many to b
 WrittenAttributes = tuple[Any, ...]
 _Classified = tuple[str, str, Classification]  # class and PredefinedType that count, what it is
 LOOSE = (GENERIC | {PROXY}) - {"IfcDistributionChamberElement", "IfcDistributionControlElement"}
+PASSED = frozenset({"IfcFlowTreatmentDevice", "IfcFilter"})  # of whatever name
+WITH_TWO_PORTS = "two ports"
+IN_LINE = Classification(
+    Role.FITTING, PASSED_DEVICE, Basis("its class and two ports"), Basis("its class and two ports")
+)
 BY_SETS = {
     role: Classification(role, "", Basis("property set of pipes or fittings"), None)
     for role in (Role.PIPE, Role.FITTING)
@@ -80,6 +87,7 @@ class OccurrenceFinder:
         self.notes: list[Note] = []
         self.unread = 0  # of pipework by systems, ports or property sets that is not understood
         self._pipework: dict[str, dict[Ref, Role | None]] = {}  # by class
+        self._two_ported = set[Ref]()  # of those that what flows may pass
 
     def find(self) -> list[Occurrence]:
         """All plumbing occurrences in file order; what was passed over is noted."""
@@ -164,7 +172,7 @@ class OccurrenceFinder:
                 words = (tidy(object_type), title, tidy(description))
                 self._met[said] = self._alike(name, literal, said[2], words, folded_title)
             common = self._met[said]
-            if name in LOOSE and (name == PROXY or common is None):
+            if name in LOOSE | PASSED and (name == PROXY or common is None):
                 common = self._as_pipework(key, name, said, (object_type, title, description))
             places = int(placement or 0), int(shape or 0)
             if common is None:
@@ -185,11 +193,14 @@ class OccurrenceFinder:
             rows = self._text.rows(name.upper().encode())
             wanted = np.sort(self._text.numbers(rows))
             self._pipework[name] = self._describer.pipework(self._text, wanted)
+            if name in PASSED:
+                ports = Counter(ports_of(self._text, wanted)[:, 0].tolist())
+                self._two_ported.update(ref for ref, count in ports.items() if count == 2)
         known = self._met[said]
         if key not in self._pipework[name]:
             return known
         role = self._pipework[name][key]
-        again = (*said, role or "pipework")
+        again = (*said, role or (WITH_TWO_PORTS if key in self._two_ported else "pipework"))
         if again not in self._met:
             tidied = (clean(words[0]), words[1], clean(words[2]))
             self._met[again] = self._alike(name, said[1], said[2], tidied, said[5], again[-1])
@@ -248,6 +259,8 @@ class OccurrenceFinder:
                 what = of_controller(what, texts)
         if what is None and loose and of in BY_SETS:
             what = BY_SETS[Role(of)]
+        if what is None and of == WITH_TWO_PORTS and ifc_class in PASSED:
+            what = IN_LINE
         if what is None and name == PROXY and from_words(words[1]):
             self._sized[words[1]] = None
         return (ifc_class, literal, what) if what is not None else None

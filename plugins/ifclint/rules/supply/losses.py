@@ -16,7 +16,7 @@ from ifclint.engineering.friction import (
 )
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.units import M3_PER_S_PER_GPM, PA_PER_PSI
-from ifclint.ifc.elements import Element, Role
+from ifclint.ifc.elements import PASSED_DEVICE, Element, Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import TREATMENT
@@ -263,6 +263,7 @@ def _unstated_pa(element: Element, context: Context) -> float:
     """The upper end of what a device usually takes whose own loss the job file does not tell."""
     device = "tankless-heater" if element.role is Role.HEATER and element.kind == "tankless" else ""
     device = element.kind if element.kind in TREATMENT else device
+    device = "water-softener" if element.kind == PASSED_DEVICE else device  # the most of those
     return _usual_pa(device) if device and element.guid not in _stated(context) else 0.0
 
 
