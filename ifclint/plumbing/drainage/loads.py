@@ -22,6 +22,7 @@ from ifclint.plumbing.drainage.ground_water import ground_water_inflows
 from ifclint.plumbing.drainage.outlets import is_sump
 from ifclint.plumbing.drainage.pumped import PUMPED, inflow_of
 from ifclint.plumbing.drainage.segments import DrainSegment
+from ifclint.plumbing.drainage.through_air import ends_in_drain
 from ifclint.plumbing.facts import Fact
 
 SMALL_FLUSH_DFU = 3.0  # a private closet of 1.6 gal or less gives this in every edition
@@ -87,7 +88,8 @@ def loads(context: Context) -> Loads:
     gives = {f: _gives(f, u, private) for f, u in units.items()}
     counted = [f for f in plumbing.fixtures if f.outlet is not None]
     load = plumbing.load
-    unstated = frozenset(f for f, u in units.items() if not (f.is_drawn and _known(u)))
+    waiting = [f for f, u in units.items() if not (f.is_drawn and _known(u))]
+    unstated = frozenset(f for f in waiting if not ends_in_drain(context, f))
     kinds = sorted({f.kind for f in counted})
     by_kind = {k: load({f: gives[f] for f in counted if f.kind == k}) for k in kinds}
     count_by_kind = {k: load({f: 1.0 for f in counted if f.kind == k}) for k in kinds}

@@ -8,7 +8,7 @@ from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.receptors import RECEIVING
 from ifclint.plumbing.drainage.segments import DrainSegment
-from ifclint.plumbing.words import says
+from ifclint.plumbing.words import CONDENSES, says
 
 DOMESTIC = ("domestic", "residential", "household")
 COMMERCIAL = (
@@ -16,6 +16,7 @@ COMMERCIAL = (
     "glass wash*", "glasswash*",
 )  # fmt: skip
 SINKS = frozenset({"kitchen-sink", "bar-sink", "sink", "disposer"})
+TRAPPED = "trapped"  # may be joined to a drain by a trap of its own
 DISHWASHER = "domestic-dishwasher"
 _NAMED = {  # what drains indirectly -> what it is called
     "food-preparation-sink": (
@@ -27,7 +28,7 @@ _NAMED = {  # what drains indirectly -> what it is called
     "food-equipment": (
         "steam table", "steam kettle", "steamer", "coffee urn", "coffee brewer", "espresso*",
         "beverage dispenser", "drink dispenser", "walk in cooler", "reach in cooler", "egg boiler",
-        "ice bin", "salad bar",
+        "ice bin", "salad bar", "soda dispenser", "soda fountain", "soda gun",
     ),
     "water-treatment": (
         "softener", "water treatment", "water conditioner", "reverse osmosis", "enthartung*",
@@ -41,6 +42,13 @@ _NAMED = {  # what drains indirectly -> what it is called
 _OF_KIND = {
     "ice-maker": "ice-machine", "sterilizer": "sterilizer", "water-softener": "water-treatment",
 }  # fmt: skip
+CLEAR_WATER = "clear-water"  # of what is no plumbing fixture: it drips, bleeds or is emptied
+_GIVE_CLEAR_WATER = (
+    "cooling tower", "humidifier", "expansion tank", "evaporative cooler", "swamp cooler",
+    "air compressor", "kühlturm", "kuhlturm", "luftbefeuchter", "ausdehnungsgefäß",
+    "ausdehnungsgefäss", "ausdehnungsgefass", "tour de refroidissement", "humidificateur",
+    "torre de enfriamiento", "humidificador", "koeltoren", "luchtbevochtiger",
+)  # fmt: skip
 FOR_PUBLIC = frozenset({"food-preparation-sink", "food-equipment", "ice-machine"})
 
 
@@ -73,7 +81,15 @@ def appliance_of(fixture: Fixture, context: Context) -> str:
 
 def _called(element: Element) -> str:
     named = (a for a, words in _NAMED.items() if says(element, words))
-    return _OF_KIND.get(element.kind) or next(named, "")
+    clear = CLEAR_WATER if _gives_clear_water(element) else ""
+    return _OF_KIND.get(element.kind) or next(named, clear)
+
+
+def _gives_clear_water(element: Element) -> bool:
+    """A receptor called after what drips into it is none, and condensate is judged as that."""
+    if element.kind in RECEIVING or says(element, CONDENSES):
+        return False
+    return element.kind == "boiler" or says(element, _GIVE_CLEAR_WATER)
 
 
 def _is_domestic(fixture: Fixture, context: Context) -> bool:
@@ -111,7 +127,7 @@ def ends_in_drain(context: Context, fixture: Fixture) -> bool:
     into_drain = fixture.outlet is not None and fixture.outlet.accepted and bool(fixture.path)
     if not into_drain or fixture.is_indirect or joined_receptor(fixture, context) is not None:
         return False
-    is_sink = fixture.element.role is Role.FIXTURE
+    is_sink = fixture.element.role is Role.FIXTURE and required.text("direct") != TRAPPED
     return fixture.trap is None or (is_sink and fixture.trap.fixtures == [fixture])
 
 

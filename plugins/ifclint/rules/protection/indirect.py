@@ -31,6 +31,7 @@ from ifclint.plumbing.drainage.hoses import hoses
 from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
 from ifclint.plumbing.drainage.through_air import (
     DISHWASHER,
+    TRAPPED,
     is_tied,
     joined_receptor,
     row_named,
@@ -188,7 +189,8 @@ def indirect_waste(fixture: Fixture, context: Context) -> Answer | list[Answer]:
     """Sewage that rises in a drain must run over on the floor, and not over the salad.
 
     Food preparation sinks and equipment and ice machines of food establishments (public occupancy),
-    commercial dishwashers, water treatment, sterilizers, filters of pools: not joined to the
+    commercial dishwashers, water treatment, sterilizers, filters of pools, and boilers, cooling
+    towers, humidifiers and the like, unless these have a trap: not joined to the
     drainage where the code asks for indirect waste, and as far above the rim of the receptor as an
     air gap asks for, as is a kitchen's sink that is drained so. An air break may end below the
     rim. Equipment piped straight into a drain, without a trap, is wrong, and one answer: the line
@@ -202,7 +204,7 @@ def indirect_waste(fixture: Fixture, context: Context) -> Answer | list[Answer]:
     if fixture.is_indirect:
         is_gap = row.text("gap") == "air-gap"
         return [_gap(fixture, end, context) for end in _ends(fixture, context)] if is_gap else PASS
-    if row.text("direct") == "yes":
+    if row.text("direct") == "yes" or (row.text("direct") == TRAPPED and fixture.trap is not None):
         return PASS
     if receptor := joined_receptor(fixture, context):
         ids = (receptor.guid, fixture.element.guid)

@@ -14,6 +14,7 @@ from ifclint.findings import Answer, Change, Outcome, Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Fixture, Method, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import loads, restricted_by
+from ifclint.plumbing.drainage.through_air import ends_in_drain
 from ifclint.rules.venting.circuit import circuit
 from ifclint.rules.venting.code_tables import method_clause, next_size_in, rows
 from ifclint.rules.venting.combination import (
@@ -69,8 +70,10 @@ def vertical_wet_vent(group: VentGroup, context: Context) -> Iterable[Answer]:
     one size larger than the upper fixture's waste and than the drain for its load. IPC: fixtures
     of up to two bathroom groups of one floor, by the table, none below a closet; two inlets one
     above the other are judged as a common vent. It passes too as combination waste and vent.
+    Where the line of what must drain through the air is tied in, that is told, and has to go first.
     """
-    if all_wait(group, context):
+    tied = any(ends_in_drain(context, f) for arm in group.wet for f in arm.fixtures)
+    if tied or all_wait(group, context):
         return [NOT_APPLICABLE]
     if context.code.family == "upc":
         return _few_and_small(group, context)
