@@ -446,3 +446,56 @@ def test_what_the_type_says_it_is_counts_where_the_element_says_nothing(tmp_path
     assert (element.role, element.kind) == (Role.FIXTURE, "clothes-washer")
     assert element.object_type == called
     assert called in element.called
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"),
+    [
+        ("Line regulator 2 psi to 7 in wc with vent limiter", "pressure-reducing"),
+        ("First stage regulator 10 psi", "pressure-reducing"),
+        ("Boiler fill valve 15 psi", ""), ("Tub spout diverter", ""), ("Solenoid valve", ""),
+        ("Plug valve", "isolating"), ("Plug valve 3/4 in", "isolating"),
+        ("Ice maker valve", "isolating"), ("Toilet supply stop", "isolating"),
+        ("Circuit setter", "regulating"), ("Double detector check", "backflow-preventer"),
+    ],
+)  # fmt: skip
+def test_a_flow_controller_is_a_valve_whatever_else_its_name_tells(tmp_path, name, kind):
+    for schema in SCHEMAS:
+        m = SmallModel(schema)
+        m.contain(m.root("IfcFlowController", name), m.storey)
+        (element,) = read(m.write(tmp_path)).elements
+        assert (element.role, element.kind) == (Role.VALVE, kind)
+
+
+@pytest.mark.parametrize(
+    ("ifc_class", "name", "role"),
+    [
+        ("IfcFlowController", "V-101", Role.VALVE),
+        ("IfcFlowController", "Flow switch", Role.VALVE),
+        ("IfcFlowFitting", "M_Part_4711", Role.FITTING),
+        ("IfcFlowFitting", "Pipe penetration", Role.FITTING),
+        ("IfcFlowSegment", "Xylophone", Role.PIPE),
+    ],
+)
+def test_in_a_system_of_pipe_a_supertype_tells_the_role(tmp_path, ifc_class, name, role):
+    m = SmallModel("IFC2X3")
+    made = m.root(ifc_class, name)
+    m.contain(made, m.storey)
+    m.system("Domestic cold water", [made])
+    assert [e.role for e in read(m.write(tmp_path)).elements] == [role]
+
+
+@pytest.mark.parametrize("name", ["V-101", "Light switch", "Xylophone"])
+def test_outside_of_them_it_tells_nothing(tmp_path, name):
+    m = SmallModel("IFC2X3")
+    m.contain(m.root("IfcFlowController", name), m.storey)
+    assert not read(m.write(tmp_path)).elements
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"), [("Furnace 7 in wc", "furnace"), ("WC 2", "water-closet")]
+)
+def test_a_pressure_of_gas_is_no_water_closet(tmp_path, name, kind):
+    m = SmallModel("IFC2X3")
+    m.contain(m.root("IfcFlowTerminal", name), m.storey)
+    assert [e.kind for e in read(m.write(tmp_path)).elements] == [kind]

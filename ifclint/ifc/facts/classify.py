@@ -17,8 +17,8 @@ from itertools import takewhile
 
 from ifclint.engineering.data import CsvRow, read_csv
 from ifclint.ifc.elements import Basis, Confidence, Role
-from ifclint.ifc.facts.size_words import from_words
-from ifclint.ifc.facts.vocabulary import BESIDE, Meaning, Vocabulary
+from ifclint.ifc.facts.size_words import from_words, without_pressures
+from ifclint.ifc.facts.vocabulary import APART, BESIDE, Meaning, Vocabulary
 from ifclint.ifc.step.text import words
 
 _BEHIND_THE_NOUN = re.compile(  # what may follow the noun that names a piece of pipework
@@ -37,6 +37,16 @@ RUNS = frozenset(  # what a run of pipe is called, where its size is said before
 TOWARD = frozenset({"to", "from", "at", "of", "for", "above", "below", "through", "in"})
 WHICH_WAY = frozenset({"north", "south", "east", "west", "up", "down", "upper", "lower"})
 VALVES = frozenset({"valve", "ventil", "vanne", "valvula", "afsluiter"})
+STOPS = frozenset({"stop", "stops"})
+REGULATORS = frozenset({"regulator", "regler", "detendeur", "regulador", "regelaar"})
+ROLE_OF_SUPERTYPE = {
+    "IfcFlowController": Role.VALVE, "IfcFlowFitting": Role.FITTING, "IfcFlowSegment": Role.PIPE,
+}  # fmt: skip
+NAMED_AS = {  # words that name one of the role, whatever it serves
+    Role.VALVE: VALVES | STOPS | REGULATORS
+    | {"cock", "diverter", "strainer", "shutoff", "robinet"},
+    Role.FITTING: frozenset({"fitting", "formstuck", "raccord", "racor", "accesorio", "hulpstuk"}),
+}  # fmt: skip
 LONGEST_NOUN = 4  # words
 GENERAL = "shape told by"  # words that name a fitting in general only, as "tee"
 PROXY = "IfcBuildingElementProxy"
@@ -126,6 +136,7 @@ def classify(
     row = widened or row_for(ifc_class, literal)
     if row is None:
         return None
+    texts = [(without_pressures(text), of) for text, of in texts]
     enumerated = (ifc_class, literal) in class_rows() and literal not in NOTHING_SAID
     found = _by_its_noun(row, texts, vocabulary) if row.nouns and not enumerated else None
     if found is None and row.accepted:
@@ -142,16 +153,41 @@ def classify(
     return Classification(role, kind, role_basis, kind_basis if kind else None)
 
 
-def of_controller(what: Classification, texts: list[tuple[str, str]]) -> Classification:
-    """What an IfcFlowController is, whose words tell something that takes water: the valve of what
-    they name, where the first of them ends so: "Toilet stop"."""
-    first, of = next(((t, of) for t, of in texts if t), ("", ""))
-    last = "".join(words(first)[-1:])
-    if what.role not in TAKERS or what.kind in OUTLETS or last not in VALVES | STOPS:
-        return what
-    basis = Basis(f"words of the {of}", Confidence.WORDS)
-    kind = "isolating" if last in STOPS else ""
-    return Classification(Role.VALVE, kind, basis, basis if kind else None)
+def by_supertype(
+    ifc_class: str, texts: list[tuple[str, str]], wide: Classification | None, is_pipework: bool
+) -> Classification | None:
+    """What an element is whose class is a supertype and whose words tell no kind of its role, from
+    what they tell of other things.
+
+    The class says the role: a controller that is named as one is the valve of whatever else its
+    name tells ("Boiler fill valve", "Toilet stop"), a fitting no pipe. Of pipework it is one of
+    unknown kind, which lets pass what flows, whatever it is called.
+    """
+    role = ROLE_OF_SUPERTYPE.get(ifc_class)
+    if role is None:
+        return wide
+    head, of = next(((_head(t), of) for t, of in texts if t), ((), ""))
+    is_named = not NAMED_AS.get(role, frozenset()).isdisjoint(head)
+    is_outlet = wide is not None and wide.kind in OUTLETS
+    if is_named and not is_outlet:
+        basis = Basis(f"{ifc_class}, words of the {of}", Confidence.WORDS)
+        kind = _kind_of_controller(head) if role is Role.VALVE else ""
+        return Classification(role, kind, basis, basis if kind else None)
+    is_pipe = wide is not None and wide.role is Role.PIPE
+    if (is_pipework and wide is None) or (is_pipe and role is not Role.PIPE):
+        return Classification(role, "", Basis(ifc_class), None)
+    return wide
+
+
+def _kind_of_controller(head: tuple[str, ...]) -> str:
+    if not REGULATORS.isdisjoint(head):
+        return "pressure-reducing"
+    return "isolating" if head[-1] in STOPS else ""
+
+
+def _head(text: str) -> tuple[str, ...]:
+    """The words that name a thing, before what else is said of it."""
+    return tuple(takewhile(lambda word: word not in BESIDE, words(APART.split(text)[0])))
 
 
 def _by_its_noun(
@@ -226,9 +262,7 @@ def _from_class(
 NAMED_EXACTLY = frozenset(
     {Role.FIXTURE, Role.FITTING, Role.VALVE, Role.METER, Role.INTERCEPTOR}
 )  # roles whose enumerations and names tell one kind
-STOPS = frozenset({"stop", "stops"})
 OUTLETS = frozenset({"hose-bibb", "ice-maker"})  # valves that water leaves the piping by
-TAKERS = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})
 NEAR_A_SINK = frozenset({"lavatory", "wash-fountain"})
 
 

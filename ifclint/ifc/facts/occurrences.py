@@ -14,8 +14,8 @@ from ifclint.ifc.facts.classify import (
     NOTHING_SAID,
     PROXY,
     Classification,
+    by_supertype,
     classes_read,
-    of_controller,
     of_pipework,
     of_proxies,
 )
@@ -255,8 +255,7 @@ class OccurrenceFinder:
         if what is None and loose:
             wide = of_pipework() if of else of_proxies()
             what = self._describer.classify(ifc_class, literal, basis, texts, wide)
-            if ifc_class == "IfcFlowController" and what is not None:
-                what = of_controller(what, texts)
+            what = by_supertype(ifc_class, texts, what, bool(of))
         if what is None and loose and of in BY_SETS:
             what = BY_SETS[Role(of)]
         if what is None and of == WITH_TWO_PORTS and ifc_class in PASSED:

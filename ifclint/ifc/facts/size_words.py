@@ -18,7 +18,9 @@ _PRESSURE = re.compile(  # "2 psi to 7 in wc"; a "4 in WC drain" is of a water c
     r"(?:w\.\s*[cg]\b\.?|wg\b|h2o\b|hg\b|of\s+water\b|water\s+col|(wc)\b)",
     re.I,
 )
-_OF_GAS = re.compile(r"\bpsi|regulator|pressure|\bgas\b", re.I)
+_OF_GAS = re.compile(
+    r"\bpsi|regulator|pressure|\bgas\b|propane|\blpg?\b|furnace|heater|boiler|burner", re.I
+)
 _GLYPHS = {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅜": " 3/8", "⅛": " 1/8"}
 _NO_LENGTH = r"(?<![HL]=)"
 _ALONE = rf"(?<![\w./])(?<!\w-)(?<!\d,)(?<!\":){_NO_LENGTH}"  # not the tail of "L-2" or "1.5"
@@ -109,6 +111,15 @@ def stated_in_inches(text: str, *, size_property: bool = False) -> bool:
     return bool(_inches(text, size_property))
 
 
+def without_pressures(text: str) -> str:
+    """A text with blanks for the pressures it tells in inches of water, which are neither sizes
+    nor water closets."""
+    if "w" not in text.lower() and "h" not in text.lower():
+        return text
+    is_of_gas = _OF_GAS.search(text)
+    return _PRESSURE.sub(lambda m: m[0] if m[1] and not is_of_gas else " " * len(m[0]), text)
+
+
 def written_dn(text: str) -> float | None:
     """The first DN that a text writes."""
     match = _DN.search(text)
@@ -122,9 +133,7 @@ def _inches(text: str, size_property: bool) -> tuple[tuple[int, float], ...]:
     if not _MAY_BE_INCHES.search(text):
         return ()
     text = _CLASS_OF_PIPE.sub(lambda m: " " * len(m[0]), text)
-    is_of_gas = _OF_GAS.search(text)
-    text = _PRESSURE.sub(lambda m: m[0] if m[1] and not is_of_gas else " " * len(m[0]), text)
-    text = _TIMES.sub(" x ", _FEET_AND_INCHES.sub(" ", text))
+    text = _TIMES.sub(" x ", _FEET_AND_INCHES.sub(" ", without_pressures(text)))
     text = _SERIES.sub(r"\1 in ", text)  # "4 x 3 in" names two sizes
     found: list[tuple[int, float]] = []
     for m in _IN_FRACTION.finditer(text):

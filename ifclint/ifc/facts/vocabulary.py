@@ -22,7 +22,7 @@ from ifclint.ifc.step.text import words
 T = TypeVar("T")
 KEYS = frozenset({"element", "system", "layer", "material", "distribution_system", "property"})
 FAUCET = "faucet"
-_APART = re.compile(r"[,;(]|\s[-–]\s")  # before what else is said of the same thing
+APART = re.compile(r"[,;(]|\s[-–]\s")  # before what else is said of the same thing
 BESIDE = frozenset({"with", "w", "mit", "avec", "con", "met", "com"})  # what else is part of it
 OF_PLUMBING = ("p",)  # the discipline, before the mark of a service: P-SAN
 ADDED_TO_MARKS = frozenset({"pipe", "piping"})
@@ -181,7 +181,7 @@ class Vocabulary:
         if beside and where.start > beside:  # "wye with cleanout" is a wye
             found = self.elements.located(given[:beside], accept)[0] or found
         if found is not None and found.kind == FAUCET:  # "lavatory, faucet of brass" is a lavatory
-            head = self.elements.find(_APART.split(text)[0], accept)
+            head = self.elements.find(APART.split(text)[0], accept)
             found = head if head is not None and head.role is Role.FIXTURE else found
         turned = _NOUN_FIRST.match(text)
         if turned is None or (found is not None and found.kind and not found.general):
