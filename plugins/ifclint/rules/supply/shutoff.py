@@ -37,6 +37,7 @@ OUTLET_BOX = (
 )  # fmt: skip
 FROSTPROOF = ("frost proof", "frost-proof", "frostproof", "frost free", "frost-free", "freezeless")
 CLOSES = Fact("whether {} closes the water of the building", fact("valve_kind").remedy)
+STOPS_BRANCH = Fact("whether {} stops the water of {}", fact("valve_kind").remedy)
 
 
 def first_segments(service: WaterService) -> list[WaterSegment]:
@@ -152,7 +153,8 @@ def fixture_stop(fixture: WaterFixture, context: Context) -> Answer:
     washing machine, which is a box with its valves. A flushometer valve comes with its control
     stop. Tubs, showers and emergency fixtures are excused; hose bibbs and mop sinks, which a faucet
     on the wall fills, under the UPC alone. The stop of a hose bibb is asked for where it freezes;
-    by the IRC not of a frostproof one.
+    by the IRC not of a frostproof one. A valve of unknown kind in each branch that has no other is
+    asked about.
     """
     if fixture.kind == "clothes-washer" and says(fixture.element, OUTLET_BOX):
         return PASS
@@ -191,6 +193,12 @@ def _outside(fixture: WaterFixture, lacking: list[WaterSegment], context: Contex
 
 
 def _no_stop(fixture: WaterFixture, lacking: list[WaterSegment], clause: str = "") -> Answer:
+    doubtful = [next(_of_unknown_kind(branch), None) for branch in lacking]
+    if doubtful[0] is not None and None not in doubtful:
+        guids = [valve.guid for valve in doubtful if valve is not None]
+        return not_known(
+            STOPS_BRANCH, doubtful[0], fixture, elements=[*guids, *fixture.element_ids]
+        )
     sides = " and ".join(sorted({branch.service for branch in lacking}))
     text = f"Put a stop in the {sides} branch, at the fixture."
     return missing(
@@ -214,8 +222,18 @@ def has_stop(branch: WaterSegment | None) -> bool:
 
 def _stops(branch: WaterSegment | None) -> Iterator[Element]:
     """The valves that close a branch between its last junction and the fixture."""
+    return filter(isolates, _own(branch))
+
+
+def _of_unknown_kind(branch: WaterSegment | None) -> Iterator[Element]:
+    """The valves there of which nothing tells whether they close."""
+    return (e for e in _own(branch) if e.role is Role.VALVE and not e.kind)
+
+
+def _own(branch: WaterSegment | None) -> Iterator[Element]:
+    """The elements of a branch between its last junction and the fixture."""
     while branch is not None:
-        yield from filter(isolates, branch.elements)
+        yield from branch.elements
         above = branch.above
         is_junction = branch.inlet != NONE or above is None or len(above.below) != 1
         branch = None if is_junction else above
