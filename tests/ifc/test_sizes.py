@@ -544,3 +544,26 @@ def test_a_drain_of_water_pipe_is_as_large_as_that_is(tmp_path):
     m.system("Soil", [pipe], "SEWAGE")
     (read_pipe,) = read(m.write(tmp_path)).elements
     assert read_pipe.size_in == 0.5
+
+
+@pytest.mark.parametrize(
+    ("unit", "written", "name", "size"),
+    [
+        ("INCH", 0.625, "Water meter", 0.625), ("MILLIMETRE", 15.875, "Water meter", 0.625),
+        ("MILLIMETRE", 16.0, "Water meter", 0.625), ("MILLIMETRE", 15.0, "Water meter", 0.5),
+        ("MILLIMETRE", 20.0, "Water meter", 0.75), ("MILLIMETRE", 0.0, "Water meter 5/8 in", 0.625),
+        ("MILLIMETRE", 0.0, "Water meter 5/8 x 3/4 in", 0.625),
+        ("MILLIMETRE", 0.0, "Water meter 3/4 in", 0.75),
+    ],
+)  # fmt: skip
+def test_a_water_meter_of_five_eighths(tmp_path, unit, written, name, size):
+    m = SmallModel("IFC4", unit)
+    meter = m.element("IfcFlowMeter", name, predefined="WATERMETER")
+    for port in m.ports(meter, (0, 0, 0), (1, 0, 0)):
+        if written:
+            m.properties(
+                port, "Pset_DistributionPortTypePipe",
+                NominalDiameter=("IfcPositiveLengthMeasure", written),
+            )  # fmt: skip
+    (element,) = read(m.write(tmp_path)).elements
+    assert element.size_in == size

@@ -12,6 +12,8 @@ from typing import Any
 from ifclint.ifc.elements import PASSED_DEVICE, Basis, Confidence, Element, Note, Role, System
 from ifclint.ifc.facts.classify import NOTHING_SAID, Classification, ClassRow, classify
 from ifclint.ifc.facts.details import set_properties
+from ifclint.ifc.facts.meter_sizes import SIZE_IN as METER_IN
+from ifclint.ifc.facts.meter_sizes import small_meter
 from ifclint.ifc.facts.notes import LABEL
 from ifclint.ifc.facts.phases import set_status
 from ifclint.ifc.facts.pipework import pipework
@@ -181,16 +183,22 @@ class Describer:
         )
         if is_flue:
             element.system, element.basis["system"] = System.FLUE, A_FLUE
-        sizes_in = set_size(
-            element,
-            related.facts.get("size"),
-            related.facts.get("outside_diameter"),
-            words,
-            related.drawn,
-            self._metres_per_unit,
-            made.notes,
-            related.facts.get("inside_diameter"),
-        )
+        size = related.facts.get("size")
+        is_water_meter = element.role is Role.METER and element.kind == "water"
+        if is_water_meter and (told := small_meter(size, words)) is not None:
+            element.size_in, element.basis["size"] = METER_IN, told
+            sizes_in: tuple[float, ...] = (METER_IN,)
+        else:
+            sizes_in = set_size(
+                element,
+                size,
+                related.facts.get("outside_diameter"),
+                words,
+                related.drawn,
+                self._metres_per_unit,
+                made.notes,
+                related.facts.get("inside_diameter"),
+            )
         if len(sizes_in) > 1:
             element.properties["sizes_in"] = " x ".join(f"{s:g}" for s in sizes_in)
         set_properties(element, related.facts, [t for t, _ in texts if t])

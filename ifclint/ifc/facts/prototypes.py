@@ -17,6 +17,8 @@ from ifclint.ifc.facts.describing import (
     TypeWords,
 )
 from ifclint.ifc.facts.materials import material_texts, profile
+from ifclint.ifc.facts.meter_sizes import SIZE_IN as METER_IN
+from ifclint.ifc.facts.meter_sizes import is_of_meter
 from ifclint.ifc.facts.properties import NO_FACTS, PropertyReader, StatedFact, StatedFacts
 from ifclint.ifc.facts.sizes import from_nominal
 from ifclint.ifc.facts.sizing import DrawnDiameters
@@ -104,7 +106,7 @@ class PrototypeMaker:
         related = self._related(of, facts, ports, groups + ports.groups, material, axis)
         made = self._describer.prototype(of, related)
         made.inherited = inherited
-        made.end_sizes = _end_sizes(ports.sizes, made.element.material)
+        made.end_sizes = _end_sizes(ports.sizes, made.element)
         _set_drawn_diameters(made.element, axis)
         return made
 
@@ -200,18 +202,24 @@ def _merged(own: StatedFacts, inherited: StatedFacts) -> StatedFacts:
     return merged
 
 
-def _end_sizes(sizes: tuple[StatedFact | None, ...], material: str) -> tuple[float | None, ...]:
+def _end_sizes(sizes: tuple[StatedFact | None, ...], element: Element) -> tuple[float | None, ...]:
     """The nominal sizes that ports state for themselves; none where none does."""
     if not any(sizes):
         return ()
     return tuple(
         [
-            from_nominal(round(size.value, 6), material).size_in
+            _end_size(size.value, element)
             if size is not None and isinstance(size.value, float)
             else None
             for size in sizes
         ]
     )
+
+
+def _end_size(metres: float, element: Element) -> float | None:
+    if element.size_in == METER_IN and is_of_meter(metres):
+        return METER_IN
+    return from_nominal(round(metres, 6), element.material).size_in
 
 
 def _set_drawn_diameters(element: Element, axis: Axis | None) -> None:
