@@ -111,3 +111,77 @@ def test_what_is_not_understood_in_systems_of_pipe_is_counted_at_the_top(tmp_pat
     assert any(
         note.startswith(f"3 of class {PROXY} in systems of pipe") for note in done.network.notes
     )
+
+
+@pytest.mark.parametrize("schema", SCHEMAS)
+@pytest.mark.parametrize("ifc_class", ["IfcDiscreteAccessory", "IfcMechanicalFastener"])
+def test_an_accessory_in_a_plumbing_system_is_what_it_is_called(tmp_path, schema, ifc_class):
+    m = SmallModel(schema)
+    by_system(m, loose(m, ifc_class, "Ball valve"))
+    loose(m, ifc_class, "Ball valve")  # on a shelf
+    (element,) = read(m.write(tmp_path)).elements
+    assert (element.role, element.kind) == (Role.VALVE, "isolating")
+
+
+@pytest.mark.parametrize(("name", "kind"), [("Water meter", "water"), ("Gas meter", "gas")])
+def test_an_instrument_called_a_meter_is_one(tmp_path, name, kind):
+    m = SmallModel()
+    loose(m, "IfcFlowInstrument", name)
+    loose(m, "IfcFlowInstrument", "Pressure gauge at the meter", 1)
+    kinds = {e.name: (e.role, e.kind) for e in read(m.write(tmp_path)).elements}
+    assert kinds[name] == (Role.METER, kind)
+    assert kinds["Pressure gauge at the meter"] == (Role.OTHER, "pressure-gauge")
+
+
+DUCT = "IfcDuctSegment"
+
+
+def test_ducts_in_systems_of_pipe_are_read_as_pipe_and_noted(tmp_path):
+    m = SmallModel()
+    m.system("Sanitary", [loose(m, DUCT, "Segment 1")], "SEWAGE")
+    m.system("Sanitary vent", [loose(m, DUCT, "Segment 2", 1)], "VENT")
+    loose(m, DUCT, "Segment 3", 2)
+    model = read(m.write(tmp_path))
+    assert {(e.name, e.role, e.system) for e in model.elements} == {
+        ("Segment 1", Role.PIPE, System.SANITARY), ("Segment 2", Role.PIPE, System.VENT),
+    }  # fmt: skip
+    assert [note.what for note in model.notes if DUCT in note.what] == [
+        "2 of class IfcDuctSegment are in systems of pipe, and were read as of class "
+        "IfcPipeSegment."
+    ]
+
+
+def test_ducts_of_a_system_of_vents_without_any_pipe_are_of_air(tmp_path):
+    m = SmallModel()
+    m.system("Vent", [loose(m, DUCT, "Segment 1")], "VENT")
+    assert not read(m.write(tmp_path)).elements
+
+
+def test_an_air_terminal_among_vent_pipes_ends_a_vent(tmp_path):
+    m = SmallModel()
+    pipe, cap = loose(m, "IfcPipeSegment", "Pipe"), loose(m, "IfcAirTerminal", "Cap", 1)
+    m.system("Sanitary vent", [pipe, cap], "VENT")
+    roles = {e.name: e.role for e in read(m.write(tmp_path)).elements}
+    assert roles == {"Pipe": Role.PIPE, "Cap": Role.VENT_TERMINAL}
+
+
+def test_members_of_a_plumbing_system_of_no_class_of_plumbing_are_noted(tmp_path):
+    m = SmallModel()
+    others = [loose(m, "IfcMember", "Pipe", 1), loose(m, "IfcMember", "Pipe", 2)]
+    wrapped = loose(m, "IfcCovering", "Insulation", 3)
+    m.system("Sanitary", [loose(m, "IfcPipeSegment", "Pipe"), *others, wrapped], "SEWAGE")
+    m.system("Frame", [loose(m, "IfcColumn", "Post", 4)])
+    model = read(m.write(tmp_path))
+    assert len(model.elements) == 1
+    assert [note.what for note in model.notes if note.topic == "role"] == [
+        "2 of class IfcMember are in systems of pipe; they were not read."
+    ]
+
+
+def test_what_moves_or_senses_a_valve_is_none(tmp_path):
+    m = SmallModel()
+    controls = [loose(m, c, "Ball valve", y) for y, c in enumerate(("IfcSensor", "IfcActuator"))]
+    m.system("Sanitary", [loose(m, "IfcPipeSegment", "Pipe", 3), *controls], "SEWAGE")
+    model = read(m.write(tmp_path))
+    assert [e.name for e in model.elements] == ["Pipe"]
+    assert not [note for note in model.notes if note.topic == "role"]

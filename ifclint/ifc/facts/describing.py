@@ -6,6 +6,7 @@ one without looking at its place is worked out once, as a prototype, and copied.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -16,7 +17,7 @@ from ifclint.ifc.facts.meter_sizes import SIZE_IN as METER_IN
 from ifclint.ifc.facts.meter_sizes import small_meter
 from ifclint.ifc.facts.notes import LABEL
 from ifclint.ifc.facts.phases import set_status
-from ifclint.ifc.facts.pipework import pipework
+from ifclint.ifc.facts.pipework import ducts_in_pipe, members_not_read, pipework
 from ifclint.ifc.facts.properties import StatedFact, StatedFacts
 from ifclint.ifc.facts.sizing import DrawnDiameters, set_size
 from ifclint.ifc.facts.systems import NAMED_BY_ITSELF, Group, SystemReader, set_system
@@ -163,6 +164,14 @@ class Describer:
     def pipework(self, text: TextIndex, wanted: Ints) -> dict[Ref, Role | None]:
         """Which of some elements are pipework by their systems, ports or property sets."""
         return pipework(text, wanted, self._systems)
+
+    def in_pipe(self, text: TextIndex, ducts: list[Ref]) -> frozenset[Ref]:
+        """Which of some ducts are drawn in systems of pipe."""
+        return ducts_in_pipe(text, ducts, self._systems)
+
+    def members_not_read(self, text: TextIndex, rare: Any, read: set[Ref]) -> Iterator[Note]:
+        """What systems of pipe hold that no class of plumbing was read of."""
+        return members_not_read(text, rare, read, self._systems)
 
     def prototype(self, of: Occurrence, related: RelatedFacts) -> Prototype:
         """Everything but name, place, ends and length of an element of this description."""

@@ -27,6 +27,7 @@ from ifclint.ifc.facts.describing import (
     Words,
     texts_of,
 )
+from ifclint.ifc.facts.pipework import READ_AS
 from ifclint.ifc.facts.size_words import from_words
 from ifclint.ifc.step.entities import instance
 from ifclint.ifc.step.relations import ports_of
@@ -54,7 +55,8 @@ _USUAL = re.compile(  # GlobalId, name, description, object type, placement, sha
 TOGETHER = 500  # lines that are read at once; an unusual one sends as many to be read singly
 WrittenAttributes = tuple[Any, ...]
 _Classified = tuple[str, str, Classification]  # class and PredefinedType that count, what it is
-LOOSE = (GENERIC | {PROXY}) - {"IfcDistributionChamberElement", "IfcDistributionControlElement"}
+NOT_PIPED = {"IfcDistributionChamberElement", "IfcDistributionControlElement", "IfcSensor"}
+LOOSE = (GENERIC | {PROXY}) - NOT_PIPED  # whose words are believed as those of a proxy are
 PASSED = frozenset({"IfcFlowTreatmentDevice", "IfcFilter"})  # of whatever name
 WITH_TWO_PORTS = "two ports"
 IN_LINE = Classification(
@@ -98,9 +100,10 @@ class OccurrenceFinder:
                 continue
             numbers, lines = self._text.numbers(rows).tolist(), self._text.arguments(rows)
             unclassified, unread = 0, self.unread
+            in_pipe = self._in_pipe(name, numbers)
             for at in range(0, len(lines), TOGETHER):
                 keys = numbers[at : at + TOGETHER]
-                occurrences = self._occurrences(keys, lines[at : at + TOGETHER], name)
+                occurrences = self._occurrences(keys, lines[at : at + TOGETHER], name, in_pipe)
                 here = [o for o in occurrences if o is not None]
                 found += here
                 if name in GENERIC and len(here) < len(keys):
@@ -113,6 +116,8 @@ class OccurrenceFinder:
             elif unclassified:
                 self._note_unclassified(name, unclassified)
         self._note_unnamed()
+        read = {of.ref for of in found}
+        self.notes += self._describer.members_not_read(self._text, self._rare, read)
         found.sort(key=attrgetter("ref"))
         return found
 
@@ -151,8 +156,19 @@ class OccurrenceFinder:
             )
             self.notes.append(Note(f"{what}.", remedy, "", "role"))
 
+    def _in_pipe(self, name: str, numbers: list[Ref]) -> frozenset[Ref]:
+        """Which elements of a class of air are drawn in systems of pipe, and read as pipe."""
+        if name not in READ_AS:
+            return frozenset()
+        found = self._describer.in_pipe(self._text, numbers)
+        if found:
+            what = f"{len(found)} of class {name} are in systems of pipe, and were read as of class"
+            remedy = f"Give them the class {READ_AS[name]}."
+            self.notes.append(Note(f"{what} {READ_AS[name]}.", remedy, "", "role"))
+        return found
+
     def _occurrences(
-        self, keys: list[Ref], lines: list[bytes], name: str
+        self, keys: list[Ref], lines: list[bytes], name: str, in_pipe: frozenset[Ref]
     ) -> list[Occurrence | None]:
         """An occurrence for each line of a class, None where it is no plumbing."""
         text = b"\n".join(lines)
@@ -167,12 +183,13 @@ class OccurrenceFinder:
             keys, written, names, self._folded_names(names), strict=True
         ):
             guid, _, description, object_type, placement, shape, tag, literal = w
-            said = name, literal, self._types.get(key, 0), object_type, description, folded_title
+            of = READ_AS[name] if key in in_pipe else name
+            said = of, literal, self._types.get(key, 0), object_type, description, folded_title
             if said not in self._met:
                 words = (tidy(object_type), title, tidy(description))
-                self._met[said] = self._alike(name, literal, said[2], words, folded_title)
+                self._met[said] = self._alike(of, literal, said[2], words, folded_title)
             common = self._met[said]
-            if name in LOOSE | PASSED and (name == PROXY or common is None):
+            if name == PROXY or (common is None and name not in NOT_PIPED):
                 common = self._as_pipework(key, name, said, (object_type, title, description))
             places = int(placement or 0), int(shape or 0)
             if common is None:
@@ -252,7 +269,7 @@ class OccurrenceFinder:
         loose = ifc_class in LOOSE
         wide = of_pipework() if of and ifc_class == PROXY else None
         what = self._describer.classify(ifc_class, literal, basis, texts, wide)
-        if what is None and loose:
+        if what is None and (loose or of):
             wide = of_pipework() if of else of_proxies()
             what = self._describer.classify(ifc_class, literal, basis, texts, wide)
             what = by_supertype(ifc_class, texts, what, bool(of))

@@ -8,12 +8,15 @@ in whatever class they were exported.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator
+from typing import Any
 
 import numpy as np
 
-from ifclint.ifc.elements import Role, System
+from ifclint.ifc.elements import Note, Role, System
 from ifclint.ifc.facts.classifications import classifications_of
+from ifclint.ifc.facts.classify import classes_read
 from ifclint.ifc.facts.layers import layers_of
 from ifclint.ifc.facts.systems import SystemReader
 from ifclint.ifc.step.arrays import Ints
@@ -29,6 +32,19 @@ from ifclint.ifc.step.spf import class_and_arguments, number
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
 NO_PLUMBING = frozenset({None, System.HEATING, System.FIRE, System.OTHER})
+AIR_TOO = frozenset({System.VENT, System.RELIEF})  # which ducts of air are in as well, by name
+READ_AS = {  # what a class of air stands for that is drawn in a system of pipe
+    "IfcDuctSegment": "IfcPipeSegment",
+    "IfcDuctFitting": "IfcPipeFitting",
+    "IfcAirTerminal": "IfcStackTerminal",
+}
+PIPES = (b"IFCPIPESEGMENT", b"IFCPIPEFITTING")
+ABOUT_PIPE = (
+    "IfcFeatureElement",
+    "IfcCovering",
+    "IfcDistributionControlElement",
+    "IfcVirtualElement",
+)
 SETS = {  # beginnings of the names of property sets, and what they are of
     b"Pset_PipeSegment": Role.PIPE,
     b"Pset_FlowSegmentPipeSegment": Role.PIPE,
@@ -84,3 +100,62 @@ def _by_sets(text: TextIndex, asked: set[Ref]) -> dict[Ref, Role | None]:
         add_sets(text, name, asked, held)
     roles = ((ref, [told[s] for s in sets if s in told]) for ref, sets in held.items())
     return {ref: of[0] for ref, of in roles if of}
+
+
+def _systems_of_pipe(text: TextIndex, systems: SystemReader) -> Iterator[tuple[System, list[Ref]]]:
+    """The service and the members of each system of plumbing."""
+    for name in GROUPINGS:
+        for group, members in members_of(text, name):
+            for service, _, _ in systems.groups((group,)):
+                if service is not None and service not in NO_PLUMBING:
+                    yield service, members
+
+
+def ducts_in_pipe(text: TextIndex, ducts: list[Ref], systems: SystemReader) -> frozenset[Ref]:
+    """Which of some ducts are in a system of plumbing: in one of vents, where that holds pipe, or
+    drains and water are drawn as ducts too. A flue may be made of either."""
+    asked, found, in_vents = set(ducts), set[Ref](), set[Ref]()
+    for service, members in _systems_of_pipe(text, systems):
+        here = asked.intersection(members)
+        if here and service in AIR_TOO and not _holds_pipe(text, members):
+            in_vents |= here
+        elif service is not System.FLUE:
+            found |= here
+    return frozenset(found | in_vents if found else found)
+
+
+def _holds_pipe(text: TextIndex, members: list[Ref]) -> bool:
+    refs = np.array(members, dtype=np.int64)
+    return any((text.rows_of(refs, name) >= 0).any() for name in PIPES)
+
+
+def members_not_read(
+    text: TextIndex, rare: Any, read: set[Ref], systems: SystemReader
+) -> Iterator[Note]:
+    """Elements of classes that are never read, in systems that hold plumbing, counted by class."""
+    known = {name.upper().encode() for name in classes_read()}
+    others: dict[Ref, bytes] = {}
+    for _, members in _systems_of_pipe(text, systems):
+        if not read.isdisjoint(members):
+            for ref in set(members) - read:
+                others[ref] = (text.get(ref) or b"").partition(b"(")[0].strip()
+    counts = Counter(c for c in others.values() if c not in known)
+    for ifc_class, count in sorted(counts.items()):
+        if name := _name_of_element(rare, ifc_class.decode("latin-1")):
+            what = f"{count} of class {name} are in systems of pipe"
+            remedy = "Give them a class of plumbing, or take them out of the system."
+            yield Note(f"{what}; they were not read.", remedy, "", "role")
+
+
+def _name_of_element(rare: Any, written: str) -> str:
+    """The name of a class of elements as the schema spells it; "" of what is none, or is about
+    pipe only."""
+    import ifcopenshell.ifcopenshell_wrapper as wrapper
+
+    try:
+        declared = wrapper.schema_by_name(rare.schema_identifier).declaration_by_name(written)
+    except RuntimeError:
+        return ""
+    if not declared._is("IfcElement") or any(map(declared._is, ABOUT_PIPE)):
+        return ""
+    return str(declared.name())
