@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain
 
 from ifclint import job
 from ifclint.codes import AdoptedCode
 from ifclint.engineering.arithmetic import largest
 from ifclint.engineering.units import M_PER_FT
+from ifclint.engineering.wording import so_with_more
 from ifclint.findings import AdoptedCodeInfo, Count, NetworkSummary, ReviewedElement
-from ifclint.ifc.elements import Location, Model, Role
+from ifclint.ifc.elements import Location, Model, Note, Role
 from ifclint.network import Network
 from ifclint.plumbing import Plumbing
 
@@ -114,7 +115,6 @@ def summarise(connected: Network) -> NetworkSummary:
     pipes = [e for e in elements if e.role is Role.PIPE]
     joints = [j for j in connected.joints if not elements[j.a].one_pipe_with(elements[j.b])]
     gaps = [joint.gap_m for joint in joints if joint.gap_m > 0]
-    notes = Counter((note.what, note.remedy) for note in connected.model.notes)
     return NetworkSummary(
         counts=tuple(Count(*key, *counted) for key, counted in sorted(groups.items())),
         elements=len(whole),
@@ -127,8 +127,18 @@ def summarise(connected: Network) -> NetworkSummary:
         connected_share=connected.connected_share(),
         sizes_known_share=sum(e.size_in is not None for e in pipes) / len(pipes) if pipes else 0.0,
         known_from={fact: dict(sorted(c.items())) for fact, c in sorted(known_from.items())},
-        notes=tuple(
-            f"{what} {remedy}" + (f" ({count} times)" if count > 1 else "")
-            for (what, remedy), count in notes.items()
-        ),
+        notes=tuple(_told_once(connected.model.notes)),
     )
+
+
+def _told_once(notes: Iterable[Note]) -> Iterator[str]:
+    """Notes of one cause, or one wording, as one."""
+    alike: dict[tuple[str, str], list[Note]] = {}
+    for note in notes:
+        alike.setdefault((note.cause or note.what, note.remedy), []).append(note)
+    for first, *others in alike.values():
+        if any(other.what != first.what for other in others):
+            yield f"{first.what}{so_with_more(len(others) + 1)} {first.remedy}"
+        else:
+            times = f" ({len(others) + 1} times)" if others else ""
+            yield f"{first.what} {first.remedy}{times}"

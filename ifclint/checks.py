@@ -187,9 +187,12 @@ def against(measured: float, limit: Limit, bound: str, step: str = "") -> Agains
     return told
 
 
-def advise(message: Lazy[str], remedy: Remedy, **details: Unpack[Details]) -> Answer:
-    """Legal, but a good plumber would object."""
-    return _answer(Outcome.ADVISORY, message, remedy, details)
+def advise(
+    message: Lazy[str], remedy: Remedy, cause: str = "", **details: Unpack[Details]
+) -> Answer:
+    """Legal, but a good plumber would object. Those of one rule with one `cause` are told as one,
+    as questions are."""
+    return replace(_answer(Outcome.ADVISORY, message, remedy, details), cause=cause)
 
 
 def unverified(

@@ -113,7 +113,8 @@ class Answer:
     provenance: str = ""  # where the limit was read; "" where it rests on no table
     part: PartKind | None = None  # what is missing, for the policy of absence
     caution: str = ""  # what endangers those who make the change
-    cause: str = ""  # questions of one rule with one cause are one finding that lists all elements
+    cause: str = ""  # questions, or advisories, of one rule with one cause are one finding that
+    # lists all elements
 
 
 PASS = Answer(Outcome.PASS)

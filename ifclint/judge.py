@@ -13,6 +13,7 @@ from types import GeneratorType
 from ifclint.codes.provenance import SECTION_RECALLED, SourceKind
 from ifclint.codes.tables import cited
 from ifclint.engineering.arithmetic import Source, kind_of
+from ifclint.engineering.wording import so_with_more
 from ifclint.errors import RAISED
 from ifclint.findings import (
     NOT_APPLICABLE,
@@ -38,6 +39,7 @@ GRAVEST_FIRST = (
     Outcome.VIOLATION, Outcome.UNVERIFIED, Outcome.ADVISORY, Outcome.PASS, Outcome.NOT_APPLICABLE,
 )  # fmt: skip
 Asked = tuple[Subject, Sequence[Answer]]
+Cause = tuple[Outcome, PartKind | str]
 PASSED, EXCUSED = (PASS,), (NOT_APPLICABLE,)
 
 
@@ -200,15 +202,16 @@ def _once_for_a_cause(
     rule: Rule, said: Iterable[tuple[Subject, Answer]]
 ) -> tuple[list[tuple[Subject, Answer]], dict[str, str]]:
     """Questions of one cause (a kind of part that the model draws nowhere, one missing fact) as one
-    that lists the elements; and the id of the finding that each of the others went into."""
+    that lists the elements, and advisories of one; and the id of the finding that each of the
+    others went into."""
     kept: list[tuple[Subject, Answer]] = []
-    at: dict[PartKind | str, int] = {}  # where the first of a cause is kept
-    elements: dict[PartKind | str, dict[str, None]] = {}
-    subjects: Counter[PartKind | str] = Counter()
+    at: dict[Cause, int] = {}  # where the first of a cause is kept
+    elements: dict[Cause, dict[str, None]] = {}
+    subjects: Counter[Cause] = Counter()
     into: dict[str, str] = {}
     for subject, answer in said:
-        cause = answer.part or answer.cause
-        if not cause or answer.outcome is not Outcome.UNVERIFIED:
+        cause = _cause(answer)
+        if cause is None:
             kept.append((subject, answer))
             continue
         if cause not in at:
@@ -220,12 +223,22 @@ def _once_for_a_cause(
         elements[cause].update(dict.fromkeys(answer.elements or subject.element_ids))
     for cause, place in at.items():
         subject, answer = kept[place]
-        others = subjects[cause] - 1
-        more = f" So it is with {others} more." if others else ""
-        lack = f"The model {cause.lack} {cause.name}: " if isinstance(cause, PartKind) else ""
+        more = so_with_more(subjects[cause])
+        (_, of) = cause
+        lack = f"The model {of.lack} {of.name}: " if isinstance(of, PartKind) else ""
         message = f"{lack}{answer.message}{more}"
         kept[place] = subject, replace(answer, message=message, elements=tuple(elements[cause]))
     return kept, into
+
+
+def _cause(answer: Answer) -> Cause | None:
+    """What answers are told together for; None where one is told by itself."""
+    of: PartKind | str = answer.cause
+    if answer.outcome is Outcome.UNVERIFIED:
+        of = answer.part or of
+    elif answer.outcome is not Outcome.ADVISORY:
+        return None
+    return (answer.outcome, of) if of else None
 
 
 def _apart(findings: Iterable[Finding]) -> list[Finding]:

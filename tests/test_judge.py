@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from types import SimpleNamespace
 
 import pytest
@@ -142,12 +143,13 @@ def test_answers_that_nothing_tells_apart_have_ids_of_their_own(context: Context
     assert len(ids) == len(set(ids)) == 2 * len(context.plumbing.drains)
 
 
-def test_questions_of_one_cause_are_one_with_all_elements() -> None:
+@pytest.mark.parametrize("said", [unverified, advise])
+def test_answers_of_one_cause_are_one_with_all_elements(said: Callable[..., Answer]) -> None:
     @rule(title="Known", subject=DrainSegment, clauses={"any": "none"})
     def known(drain: DrainSegment, context: Context) -> Answer:
-        """Every drain is asked about, the small ones for another reason than the large ones."""
+        """Every drain is told of, the small ones for another reason than the large ones."""
         size = drain.size_in or 0.0
-        return unverified(f"{drain.label} is not known.", "Say it.", cause=f"{size:g}")
+        return said(f"{drain.label} is odd.", "Say it.", cause=f"{size:g}")
 
     text = """
 lavatory L   0 0 0

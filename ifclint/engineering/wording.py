@@ -36,6 +36,11 @@ def shortened(items: Sequence[T], rest: Callable[[str], T], ends: int = 4) -> li
     return [*items[:ends], rest(f"… {left_out} more …"), *items[-ends:]]
 
 
+def so_with_more(count: int) -> str:
+    """What follows a sentence about the first of so many."""
+    return f" So it is with {count - 1} more." if count > 1 else ""
+
+
 def above_or_below(height: float) -> str:
     """On which side of something a height over it lies.
 

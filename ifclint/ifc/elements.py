@@ -356,6 +356,7 @@ class Note:
     remedy: str
     guid: str = ""
     topic: str = ""  # "size", "system", "joint", "ends", "duplicate", "unit" ...
+    cause: str = ""  # notes of one cause differ in nothing but the element: told as one
 
 
 @dataclass(slots=True)

@@ -46,6 +46,24 @@ def test_sizes_that_disagree_reach_a_finding(tmp_path):
     assert finding.element_ids == (pipe.GlobalId,)
 
 
+@pytest.mark.parametrize("inside", [0.0762, 0.1016], ids=["as the others", "otherwise"])
+def test_one_doubt_about_all_pipes_of_a_kind_is_told_once(tmp_path, inside):
+    m = SmallModel()
+    for y, outside in enumerate([0.0762, 0.0762, inside]):
+        pipe = m.pipe((0, y, 0), (1, y, 0), name=f"P-{y}")
+        m.properties(pipe, "Data", NominalDiameter=("IfcPositiveLengthMeasure", 0.0508))
+        m.properties(pipe, "More", NominalSize=("IfcPositiveLengthMeasure", outside))
+    done = review([m.write(tmp_path)], code="upc-2021")
+    found = [f for f in done.findings if f.rule == "told-without-doubt"]
+    alike = 3 if inside == 0.0762 else 2
+    assert sorted(len(f.element_ids) for f in found) == [1] * (3 - alike) + [alike]
+    more = f"So it is with {alike - 1} more."
+    assert [more in f.message for f in found].count(True) == 1
+    noted = [note for note in done.network.notes if "the first was taken" in note]
+    assert len(noted) == len(found)
+    assert [more in note for note in noted].count(True) == 1
+
+
 def test_a_size_that_name_and_object_type_repeat_is_told_once_without_the_number(tmp_path):
     m = piped("DOMESTICCOLDWATER", "Cold pipe 3 in:Standard:340003")
     pipe = m.file.by_type("IfcPipeSegment")[0]

@@ -10,5 +10,8 @@ LABEL = "{label}"
 
 
 def about(note: Note, element: Element) -> Note:
-    """The note with the element's own label and GlobalId."""
-    return replace(note, what=note.what.replace(LABEL, element.label), guid=element.guid)
+    """The note with the element's own label and GlobalId; of one cause with those that say the same
+    of others of its type."""
+    what = note.what.replace(LABEL, element.label)
+    cause = f"{element.type_name or element.role}: {note.what}" if LABEL in note.what else ""
+    return replace(note, what=what, guid=element.guid, cause=cause)

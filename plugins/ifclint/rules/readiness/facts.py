@@ -32,7 +32,7 @@ def pipe_has_size(piece: Piece, context: Context) -> Answer:
         return NOT_APPLICABLE
     for note in piece.notes:
         if note.topic == SIZE:
-            return unverified(note.what, note.remedy, cause=note.what)
+            return unverified(note.what, note.remedy, cause=note.cause or note.what)
     return not_known("size_in", piece)
 
 
@@ -89,14 +89,14 @@ def told_without_doubt(piece: Piece, context: Context) -> Answer | list[Answer]:
     """Where two places of the model say different things, one of them is wrong.
 
     Conflicts met in reading: two systems, two sizes, a class and a name that disagree, a length
-    that is not that of the shape, an element drawn twice. Why a size is not known is told by the
-    rule about sizes.
+    that is not that of the shape, an element drawn twice. One doubt about all elements of a type is
+    one finding. Why a size is not known is told by the rule about sizes.
     """
     if not piece.notes:
         return PASS
     sizeless = piece.role is Role.PIPE and piece.size_in is None
-    doubts = {n.what: n.remedy for n in piece.notes if not (sizeless and n.topic == SIZE)}
-    return [advise(what, remedy, about=what) for what, remedy in doubts.items()] or PASS
+    doubts = {n.what: n for n in piece.notes if not (sizeless and n.topic == SIZE)}
+    return [advise(w, n.remedy, n.cause, about=w) for w, n in doubts.items()] or PASS
 
 
 RULES = (pipe_has_size, service_known, fixture_has_kind, told_without_doubt)
