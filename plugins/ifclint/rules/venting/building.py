@@ -29,7 +29,7 @@ from ifclint.rules.venting.main_vents import Height, base_vents, height_of, vent
 from ifclint.rules.venting.parts import VENTS
 from ifclint.rules.venting.protected import lacks_any
 from ifclint.rules.venting.relief_vents import relief_faults
-from ifclint.rules.venting.single_stack import nearly_single
+from ifclint.rules.venting.single_stack import fully_single
 
 SIZE = Fact("The size of a vent terminal is not known.", "Give it a nominal diameter.")
 OTHER_ENDS = Fact(
@@ -224,13 +224,12 @@ def tall_stack_vented(stack: Stack, context: Context) -> Answer:
     it relieves both.
 
     UPC: stacks that rise through ten storeys and more; IPC: of five branch intervals and more, but
-    those judged as single stacks. A vent must join the stack at or below its lowest branch, or the
-    drain within ten diameters of its base.
+    single stacks that lack nothing. A vent must join the stack at or below its lowest branch, or
+    the drain within ten diameters of its base.
     """
     height = due(height_of(stack, context))
     count, tall = height.count, height.tall
-    singles = nearly_single(context).values()
-    if count < tall.value or any(nearly.stack is stack for nearly in singles):
+    if count < tall.value or stack in fully_single(context):
         return NOT_APPLICABLE
     if base_vents(stack, context):
         return PASS

@@ -19,7 +19,7 @@ from ifclint.plumbing.venting.trap_arms import Meets
 from ifclint.rules.venting.airflow import upstream
 from ifclint.rules.venting.code_tables import is_for, method_row, next_size_in, rows
 from ifclint.rules.venting.combination import S_TRAP_DIAMETERS
-from ifclint.rules.venting.main_vents import FLOOR_M, main_vents
+from ifclint.rules.venting.main_vents import FLOOR_M, base_vents, main_vents
 from ifclint.rules.venting.wording import feet
 
 TABLE = "single_stack"
@@ -163,6 +163,8 @@ def nearly_single(context: Context) -> dict[VentGroup, Nearly]:
         kinds = {f.kind for f in group.fixtures}
         if group.method is not Method.WASTE_STACK or stack is None or "" in kinds:
             continue
+        if base_vents(stack, context):
+            continue
         if all(is_for(row, f) for f in group.fixtures) or not _has_no_other(stack, context):
             continue
         nearly = _nearly(group, stack, context)
@@ -180,6 +182,13 @@ def _nearly(group: VentGroup, stack: Stack, context: Context) -> Nearly | None:
             return None
         ways[arm] = feet(reached[0]), _reach(arm, reached[2], context)
     return Nearly(stack, ways, [arm for arm in ways if _is_low(arm, stack, context)])
+
+
+@derived
+def fully_single(context: Context) -> set[Stack]:
+    """The single stacks that lack nothing."""
+    found = nearly_single(context).items()
+    return {nearly.stack for group, nearly in found if are_on_single_stack(group, context)}
 
 
 @derived
