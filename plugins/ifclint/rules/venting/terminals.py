@@ -412,8 +412,12 @@ def _by_unit(unit: Surface, terminal: VentTerminal, context: Context) -> Answer:
 def terminal_from_walls(terminal: VentTerminal, context: Context) -> Iterator[Answer]:
     """A terminal against a wall is blown back into.
 
-    UPC: the horizontal distance from the terminal to every wall that rises above it.
+    UPC: the horizontal distance from the terminal to every wall that rises above it; not of one
+    that ends outside a wall below the roof, which is to go through that.
     """
+    if ends_at_wall(terminal, context):
+        yield NOT_APPLICABLE
+        return
     least, top = context.code.limit("vent_from_wall_in"), given(terminal.top)
     drawn(WALLS, context, "how far {} ends from them", terminal)
     reach = least.value * M_PER_IN
