@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import defaultdict, deque
 
-from ifclint.ifc.elements import Element, Model, Note, Role
+from ifclint.ifc.elements import Element, End, Model, Note, Role
 
 USERS = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER})
 TURNED = {"in": "out", "out": "in"}
@@ -43,20 +43,30 @@ def turn_flows(model: Model) -> None:
 
 
 def forget_contradictions(model: Model) -> None:
-    """Ends that are joined and both stated to be inlets, or both outlets, tell no flow."""
-    elements, found = model.elements, list[Element]()
+    """Ends that are joined and both stated to be inlets, or both outlets, tell no flow, but those
+    of elements that state both: a check valve is stated to be turned."""
+    elements, found, forgotten = model.elements, list[Element](), list[End]()
     for joint in model.joints:
-        ends = elements[joint.a].ends[joint.a_end], elements[joint.b].ends[joint.b_end]
-        if ends[0].flow == ends[1].flow in TURNED:
-            found.append(elements[joint.a])
-            for end in ends:
-                end.flow = ""
+        one, other = elements[joint.a], elements[joint.b]
+        ends = one.ends[joint.a_end], other.ends[joint.b_end]
+        if ends[0].flow != ends[1].flow or ends[0].flow not in TURNED:
+            continue
+        untold = [end for e, end in zip((one, other), ends, strict=True) if not _tells(e)]
+        found += [one] if untold else []
+        forgotten += untold
+    for end in forgotten:
+        end.flow = ""
     if found:
         what = (
             f"At {len(found)} joints, as at {found[0].label}, both ports are stated to take in or "
-            "both to give out (FlowDirection): neither was believed."
+            "both to give out (FlowDirection): those that state nothing else were not believed."
         )
         model.notes.append(Note(what, STATE_FLOW, found[0].guid, "flow"))
+
+
+def _tells(element: Element) -> bool:
+    """Whether an element is stated to have an inlet and an outlet."""
+    return {"in", "out"} <= {end.flow for end in element.ends}
 
 
 def _has_inlet(element: Element) -> bool:
