@@ -9,10 +9,10 @@ from tests.ifc.small_models import SmallModel
 from tests.ifc.test_bodies_of_several import joined_to
 
 
-def trap_and_pipe(*tip, diameter=0.05, system="SEWAGE", second=False):
+def trap_and_pipe(*tip, diameter=0.05, system="SEWAGE", top=1.0, second=False):
     """A trap that opens at 0, 0, 0 and in its arm, and a pipe that comes down to a tip."""
     m = SmallModel()
-    pipe = m.pipe((tip[0], tip[1], 1), tip, name="Tailpiece", diameter=diameter)
+    pipe = m.pipe((tip[0], tip[1], top), tip, name="Tailpiece", diameter=diameter)
     traps = [m.element("IfcFlowFitting", "P-trap", at=m.placement((0.15, 0, -0.1)))]
     m.ports(traps[0], (0, 0, 0), (0.3, 0, -0.05))
     if second:
@@ -35,6 +35,12 @@ def trap_and_pipe(*tip, diameter=0.05, system="SEWAGE", second=False):
 )
 def test_a_pipe_drawn_into_a_socket_is_joined_to_it(tmp_path, tip, diameter, joined):
     model = read(trap_and_pipe(*tip, diameter=diameter).write(tmp_path))
+    assert joined_to(model, "Tailpiece") == joined
+
+
+@pytest.mark.parametrize(("top", "joined"), [(0.03, ["P-trap"]), (-0.012, [])])
+def test_a_short_pipe_has_passed_no_opening_behind_its_other_end(tmp_path, top, joined):
+    model = read(trap_and_pipe(0, 0, -0.04, top=top).write(tmp_path))
     assert joined_to(model, "Tailpiece") == joined
 
 

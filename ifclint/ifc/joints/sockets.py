@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from math import dist
 
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Model, Role
@@ -46,7 +47,10 @@ def join_in_sockets(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
 
 
 def _has_passed(model: Model, ray: Ray, opening: FreeEnd) -> bool:
-    """Whether an opening lies on the axis of a pipe that may be joined to it, behind its end."""
+    """Whether an opening lies on the axis of a pipe that may be joined to it, behind its end and
+    before the other one."""
     ahead_m, aside_m = ray.towards(position_of(model, opening))
-    on_axis = -DEEPEST_M <= ahead_m <= 0.0 and aside_m <= model.joining_tolerance_m
+    ends = (end.position for end in model.elements[ray.at[0]].ends)
+    length_m = max(dist(ray.start, place) for place in ends if place is not None)
+    on_axis = -min(DEEPEST_M, length_m) <= ahead_m <= 0.0 and aside_m <= model.joining_tolerance_m
     return on_axis and allowed(model, ray.at, opening)
