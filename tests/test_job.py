@@ -69,6 +69,7 @@ def test_usual_units_are_those_of_pint(si_unit: str, units: dict[str, float]) ->
         ('out_of_scope = "gas"\n', 'write a list, in brackets: out_of_scope = ["gas"].'),
         ('[drainage]\noutlets = "1a"\n', "drainage.outlets: write a list, in brackets: outlets"),
         ('[variances]\nrule = "x"\n', "write it in double brackets, [[variances]], once for"),
+        ('[gas.loads]\nelement = "a"\n', "write it in double brackets, [[gas.loads]], once for"),
         ('[reading]\njoining_tolerance = "5 ft"\n', '"5 ft" is out of bounds: write 1.64 ft or'),
         ('[reading]\njoining_tolerance = "501 mm"\n', "out of bounds: write 500 mm or less."),
         ('[reading]\njoining_tolerance = "-1 in"\n', "out of bounds: write 0 in or more."),

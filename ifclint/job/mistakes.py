@@ -31,7 +31,7 @@ def sentence(detail: Mapping[str, Any], written: Mapping[str, Any]) -> str:
     """One mistake that pydantic found, without the key it is in."""
     kind, value = detail["type"], _value_at(written, detail["loc"])
     if kind == "tuple_type":
-        return _list(str(detail["loc"][-1]), value)
+        return _list([key for key in detail["loc"] if isinstance(key, str)], value)
     if kind in ("model_type", "dict_type"):
         return f"{_shown(value)} is no section: write its keys below it, or in braces"
     if kind in BOUNDS:
@@ -46,10 +46,10 @@ def sentence(detail: Mapping[str, Any], written: Mapping[str, Any]) -> str:
     return message[0].lower() + message[1:]
 
 
-def _list(key: str, value: object) -> str:
+def _list(keys: list[str], value: object) -> str:
     if isinstance(value, Mapping):
-        return f"write it in double brackets, [[{key}]], once for each"
-    return f"write a list, in brackets: {key} = [{_shown(value)}]"
+        return f"write it in double brackets, [[{'.'.join(keys)}]], once for each"
+    return f"write a list, in brackets: {keys[-1]} = [{_shown(value)}]"
 
 
 def _value_at(written: Any, keys: tuple[int | str, ...]) -> object:

@@ -9,7 +9,7 @@ from ifclint.checks import PASS, check, due, violation
 from ifclint.engineering.wording import apart_text, feet_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Step
 from ifclint.packs import Context
-from ifclint.plumbing import TrapArm
+from ifclint.plumbing import Stack, TrapArm
 from ifclint.plumbing.drainage.loads import loads
 from ifclint.rules.venting.code_tables import rows
 from ifclint.rules.venting.single_stack import (
@@ -62,17 +62,21 @@ def _carries(nearly: Nearly, context: Context) -> Answer:
 
 def _few_closets(nearly: Nearly, context: Context) -> Answer:
     stack, most = nearly.stack, most_closets(nearly.stack, context)
-    listed = (r.number("size_in") for r in rows(context, TABLE))
-    size_in = min(s for s in listed if s > due(stack.size_in))
-    text = f"Make stack and stack vent {trade_size(size_in)}, {OTHERWISE}."
     return check(
         closets_on(stack, context),
         at_most=most,
         message=f"{number_text(closets_on(stack, context))} water closets drain into "
         f"{stack.label}; a single stack of that size takes {number_text(most.value)}.",
-        remedy=lambda: Change("size", stack.element_ids, size_in, text),
+        remedy=lambda: _larger(stack, context),
         **_of(nearly, "closets", []),
     )
+
+
+def _larger(stack: Stack, context: Context) -> Change:
+    listed = (r.number("size_in") for r in rows(context, TABLE))
+    size_in = min(s for s in listed if s > due(stack.size_in))
+    text = f"Make stack and stack vent {trade_size(size_in)}, {OTHERWISE}."
+    return Change("size", stack.element_ids, size_in, text)
 
 
 def _near(far: list[TrapArm], nearly: Nearly) -> Answer:
