@@ -188,8 +188,16 @@ class Network:
 
     def near_at(self, index: int) -> list[Near]:
         """Such gaps at an element, seen from there."""
-        turned = (Near(n.b, n.a, n.apart_m) for n in self.near_ends if n.b[0] == index)
-        return [n for n in self.near_ends if n.a[0] == index] + [*turned]
+        return self._near_at.get(index, [])
+
+    @cached_property
+    def _near_at(self) -> Mapping[int, list[Near]]:
+        found: dict[int, list[Near]] = {}
+        for n in self.near_ends:
+            found.setdefault(n.a[0], []).append(n)
+        for n in self.near_ends:
+            found.setdefault(n.b[0], []).append(Near(n.b, n.a, n.apart_m))
+        return found
 
     @cached_property
     def near_of(self) -> dict[str, Near]:

@@ -67,8 +67,8 @@ def _where_done(made: Correction, network: Network) -> Correction:
     change = made.changes[0] if len(made.finding_ids) > 1 and made.changes else None
     if change is None or change.what not in ("part", "work") or not change.element_ids:
         return made
-    at = next((e for e in network.elements if e.guid == change.element_ids[0]), None)
-    return made if at is None else replace(made, location=place_of(at, None))
+    at = network.of_guid.get(change.element_ids[0])
+    return replace(made, location=place_of(network.elements[at[0]], None)) if at else made
 
 
 def _placed(made: Correction, landmarks: Landmarks, network: Network) -> Correction:

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import math
 import re
+from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import NamedTuple
@@ -244,6 +246,15 @@ class Joint(NamedTuple):
     b_end: int
     inferred: bool = False  # joined because the ends meet, not because the model says so
     gap_m: float = 0.0  # between what is joined, where it lies farther apart than the tolerance
+
+
+def joined_to(joints: Iterable[Joint]) -> dict[int, list[int]]:
+    """Element -> what each joint joins to it; of what is joined to nothing an empty list."""
+    beside = defaultdict[int, list[int]](list)
+    for joint in joints:
+        beside[joint.a].append(joint.b)
+        beside[joint.b].append(joint.a)
+    return beside
 
 
 def in_file(point: Point, turned_rad: float) -> Point:

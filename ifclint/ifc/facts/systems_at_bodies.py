@@ -7,7 +7,16 @@ from collections import defaultdict
 from collections.abc import Iterable
 
 from ifclint.engineering.joined import pieces
-from ifclint.ifc.elements import Basis, Confidence, Element, End, Joint, Role, System
+from ifclint.ifc.elements import (
+    Basis,
+    Confidence,
+    Element,
+    End,
+    Joint,
+    Role,
+    System,
+    joined_to,
+)
 from ifclint.ifc.facts.systems import FED, MIXES, OF_ONE_SERVICE
 
 BY_CONNECTIONS = Basis("the connections that it is joined to", Confidence.INFERRED)
@@ -33,7 +42,7 @@ def tell_by_connections(elements: list[Element], joints: list[Joint]) -> None:
     said = _said(elements, joints)
     if not said:
         return
-    beside = _beside(joints)
+    beside = joined_to(joints)
     for unsided in (False, True):
         members = [i for i, e in enumerate(elements) if _may_be_told(e, unsided)]
         for piece in pieces(members, beside.__getitem__):
@@ -49,20 +58,12 @@ def tell_flues(elements: list[Element], joints: list[Joint]) -> None:
     members = [i for i, e in enumerate(elements) if e.system is None and e.role in VENTS]
     if not any(elements[i].role is Role.VENT_TERMINAL for i in members):
         return
-    beside = _beside(joints)
+    beside = joined_to(joints)
     for piece in pieces(members, beside.__getitem__):
         around = {n for i in piece for n in beside[i]} - {*piece}
         ends = any(elements[i].role is Role.VENT_TERMINAL for i in piece)
         if ends and around and all(elements[n].role in HEATS for n in around):
             _settle(elements, piece, System.FLUE)
-
-
-def _beside(joints: list[Joint]) -> dict[int, list[int]]:
-    beside = defaultdict[int, list[int]](list)
-    for joint in joints:
-        beside[joint.a].append(joint.b)
-        beside[joint.b].append(joint.a)
-    return beside
 
 
 def _said(elements: list[Element], joints: list[Joint]) -> Telling:

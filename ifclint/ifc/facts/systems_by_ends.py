@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import Counter
 
 from ifclint.engineering.joined import pieces
 from ifclint.ifc.elements import (
@@ -17,6 +17,7 @@ from ifclint.ifc.elements import (
     Note,
     Role,
     System,
+    joined_to,
 )
 from ifclint.ifc.facts.systems import (
     BY_PORTS,
@@ -55,7 +56,7 @@ def outrank_patterns(elements: list[Element], joints: list[Joint]) -> None:
     by_pattern = {i for i, e in enumerate(elements) if e.basis.get("system") is BY_PATTERN}
     if not by_pattern:
         return
-    beside = _beside(joints)
+    beside = joined_to(joints)
     while by_pattern:
         waiting = [by_pattern.pop()]
         together, said = set(waiting), set[System | None]()
@@ -86,7 +87,7 @@ def outrank_ports(elements: list[Element], joints: list[Joint]) -> None:
         for i, e in enumerate(elements)
         if e.basis.get("system") is BY_PORTS and not NOT_POTABLE.isdisjoint(_others(e.system))
     }
-    beside = _beside([j for j in joints if j.a in waiting or j.b in waiting]) if waiting else {}
+    beside = joined_to([j for j in joints if j.a in waiting or j.b in waiting]) if waiting else {}
     told = _by_joined(elements, beside, waiting)
     while told:
         _infer(elements, told, BY_JOINED)
@@ -118,7 +119,7 @@ def tell_rain_by_inlets(elements: list[Element], joints: list[Joint]) -> None:
     """Make storm drainage of piping that is called drainage and no more, where all that enters it
     is roof drains: what is joined to sewage, a trap or another fixture stays sanitary."""
     inlets = [i for i, e in enumerate(elements) if e.kind == ROOF_DRAIN and _may_be_rain(e)]
-    beside = _beside(joints) if inlets else {}
+    beside = joined_to(joints) if inlets else {}
     for inlet in inlets:
         together, waiting, said = {inlet}, [inlet], set[System | None]()
         while waiting:
@@ -149,7 +150,7 @@ def _may_be_rain(element: Element) -> bool:
 def tell_vacuum(elements: list[Element], joints: list[Joint]) -> None:
     """Make no drain of piping of no known service that leads from an end named vacuum or from a
     vacuum pump, up to what is no piping."""
-    beside = _beside(joints) if any(map(_draws_vacuum, elements)) else {}
+    beside = joined_to(joints) if any(map(_draws_vacuum, elements)) else {}
     ends = (
         (a, a_end, b) for j in joints for a, a_end, b in ((j.a, j.a_end, j.b), (j.b, j.b_end, j.a))
     )
@@ -193,7 +194,7 @@ def tell_feeds_of_returns(elements: list[Element], joints: list[Joint]) -> None:
         if elements[other].system is System.COLD_WATER and elements[other].role in LEADS_ON
     )
     standing = [i for i, count in cold.items() if count > 1]
-    beside = _beside(joints) if standing else {}
+    beside = joined_to(joints) if standing else {}
     for i in standing:
         others = [n for n in beside[i] if elements[n].system is not System.COLD_WATER]
         if len(others) == 1 and _is_a_return(elements, beside, i, others[0]):
@@ -206,7 +207,7 @@ def forgive_returns(model: Model) -> None:
     doubted = {n.guid for n in model.notes if n.remedy == ONE_SYSTEM_TYPE}
     if not doubted:
         return
-    beside = _beside(model.joints)
+    beside = joined_to(model.joints)
     forgiven = {
         e.guid
         for i, e in enumerate(model.elements)
@@ -253,7 +254,7 @@ def tell_vents(model: Model) -> None:
         i for i, e in enumerate(elements)
         if e.role is Role.VENT_TERMINAL and e.system in (None, System.VENT)
     ]  # fmt: skip
-    beside = _beside(model.joints) if terminals else {}
+    beside = joined_to(model.joints) if terminals else {}
     names: Counter[str] = Counter()
     for terminal in terminals:
         together, waiting, said = set[int](), [terminal], set[System | None]()
@@ -305,7 +306,7 @@ def tell_by_ends(elements: list[Element], joints: list[Joint]) -> None:
     """
     if not any(e.system is None and e.role in OF_ONE_SERVICE for e in elements):
         return
-    beside = _beside(joints)
+    beside = joined_to(joints)
     told: dict[int, System] = {}
     for i, element in enumerate(elements):
         if element.system is None and element.role in OF_ONE_SERVICE:
@@ -340,7 +341,7 @@ def tell_sides(elements: list[Element], joints: list[Joint]) -> None:
     ]
     if not any(elements[i].system is System.WATER for i in carries):
         return
-    beside = _beside(joints)
+    beside = joined_to(joints)
     together = list(pieces(carries, lambda i: beside.get(i, ())))
     piece_of = {i: number for number, piece in enumerate(together) for i in piece}
     cold = {piece_of[i] for i in carries if _is_cold(elements[i])}
@@ -367,15 +368,6 @@ def _infer(elements: list[Element], told: dict[int, System], basis: Basis = BY_E
     for i, system in told.items():
         elements[i].system = system
         elements[i].basis["system"] = basis
-
-
-def _beside(joints: list[Joint]) -> dict[int, list[int]]:
-    """Element -> what each joint joins to it."""
-    beside: dict[int, list[int]] = defaultdict(list)
-    for joint in joints:
-        beside[joint.a].append(joint.b)
-        beside[joint.b].append(joint.a)
-    return beside
 
 
 def _mixed(elements: list[Element], beside: dict[int, list[int]]) -> list[int]:

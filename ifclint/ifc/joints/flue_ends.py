@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-
 from ifclint.engineering.joined import pieces
-from ifclint.ifc.elements import Basis, Confidence, Element, Joint, Role, System
+from ifclint.ifc.elements import Basis, Confidence, Element, Joint, Role, System, joined_to
 from ifclint.ifc.facts.vocabulary import Phrases
 
 ENDS_IT = Basis("the flue that ends in it", Confidence.INFERRED)
@@ -34,11 +32,8 @@ def tell_flue_ends(elements: list[Element], joints: list[Joint]) -> None:
     flues = [i for i, e in enumerate(elements) if e.system is System.FLUE]
     if not flues:
         return
-    beside, taken = defaultdict[int, list[int]](list), set[tuple[int, int]]()
-    for joint in joints:
-        beside[joint.a].append(joint.b)
-        beside[joint.b].append(joint.a)
-        taken |= {(joint.a, joint.a_end), (joint.b, joint.b_end)}
+    beside = joined_to(joints)
+    taken = {at for j in joints for at in ((j.a, j.a_end), (j.b, j.b_end))}
     for piece in pieces(flues, lambda i: beside[i]):
         if any(elements[i].role is Role.VENT_TERMINAL for i in piece):
             continue

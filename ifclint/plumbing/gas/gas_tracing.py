@@ -38,9 +38,8 @@ def find_gas(network: Network, sources: Sequence[str] = ()) -> GasPiping | None:
     """The gas piping of a network; None where it has neither gas piping nor a gas appliance.
 
     `sources` are the GlobalIds of the job file; else the gas meters that no other feeds, else the
-    first regulators from
-    the tanks (of two-stage propane the first stage; the tank where there is none), else the only
-    regulator.
+    first regulators from the tanks (of two-stage propane the first stage; the tank where there is
+    none), else the only regulator.
     """
     elements = network.elements
     joined = {

@@ -39,9 +39,7 @@ class WaterSegment(Segment):
     service: str = COLD  # what it carries: hot downstream of a heater
     heater: int = NONE  # the heater it comes from
     number: int = 0  # in `Supply.segments`
-    passed: frozenset[str] = (
-        frozenset()
-    )  # the kinds of all on the way from the source, with its own
+    passed: frozenset[str] = frozenset()  # kinds of all on the way from the source, its own too
 
     @cached_property
     def elements(self) -> list[Element]:

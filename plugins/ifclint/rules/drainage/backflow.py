@@ -81,7 +81,8 @@ def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
     nothing is said; nor where the job file says so (storm.combined_sewer) and they meet outside the
     walls. Sanitary drains that stop at storm pipe lead their sewage into it: the fixtures are told.
     A pump that empties a pit of ground water into the drain does the same, whatever system its
-    discharge is drawn in; under the IPC that of an elevator's pit ends through the air (301.6).
+    discharge is drawn in; under the IPC that of an elevator's pit ends through the air (301.6, from
+    memory).
     """
     if piece.element.system is not System.STORM and piece.element.role in LIFTING:
         yield from _lifted(piece, context)

@@ -307,9 +307,8 @@ def gas_union(appliance: GasAppliance, context: Context) -> Answer:
     """Without a union or connector the appliance cannot be taken off its pipe.
 
     A fitting behind the shutoff whose name or type says union, connector, quick disconnect or
-    flexible, or a hose. One that is
-    drawn before the shutoff cannot be opened with the gas on. Where a model draws none at all
-    they are left out of the drawing, and that is unverified.
+    flexible, or a hose. One that is drawn before the shutoff cannot be opened with the gas on.
+    Where a model draws none at all they are left out of the drawing, and that is unverified.
     """
     shutoff = appliance.shutoff
     unions = [e for e in appliance.own if _loosens(e) and e is not shutoff]

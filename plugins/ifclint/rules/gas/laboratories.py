@@ -19,9 +19,7 @@ from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.piping import members
 
 SEVERAL = 2  # outlets, from which on a laboratory has a shutoff of its own (IFGC 409.6)
-AT_DOOR_M = (
-    9.0  # a valve farther from every outlet is not at the laboratory's door. Ours, no source
-)
+AT_DOOR_M = 9.0  # a valve farther from every outlet stands at another door. Ours, no source
 
 VALVES = PartKind(
     "gas shutoff valves",

@@ -211,18 +211,17 @@ def hazard_isolated(hazard: Hazard, context: Context) -> Answer:
     units and vacuum pumps, outlets of laboratories and medicine, by whatever class or name alone,
     and piping of other services joined to the supply: whether a device that the code accepts for it
     stands where the water serves nothing else, and none of its water leads round it without one as
-    good. A device whose kind is not stated is asked for; a check valve is no device.
-    Drains joined to the supply are wrong with whatever device, trap
-    primers excused: water led into a floor drain or its trap passes one on its path. Sprinklers of
-    a dwelling may be of the domestic piping (where all piping to them is said to be in a system of
-    the supply, they are), a commercial dishwasher may have its air gap within, and a sink of a
-    laboratory a plain spout (one called so is no hazard): these are asked about, and so is piping
-    of another service that is drawn to meet the supply, end to end or on its side, and is not said
-    to be joined. What it is joined to without a device, in a system whose name tells no service, is
-    asked about too, and so are what no code lists: humidifiers, troughs, waterers and tanks that
-    goods are dipped in, unless an air gap or device is named.
-    Non-potable water that the model joins to the supply is wrong without a device, whether or not
-    devices are drawn elsewhere.
+    good. A device whose kind is not stated is asked for; a check valve is no device. Drains joined
+    to the supply are wrong with whatever device, trap primers excused: water led into a floor drain
+    or its trap passes one on its path. Sprinklers of a dwelling may be of the domestic piping
+    (where all piping to them is said to be in a system of the supply, they are), a commercial
+    dishwasher may have its air gap within, and a sink of a laboratory a plain spout (one called so
+    is no hazard): these are asked about, and so is piping of another service that is drawn to meet
+    the supply, end to end or on its side, and is not said to be joined. What it is joined to
+    without a device, in a system whose name tells no service, is asked about too, and so are what
+    no code lists: humidifiers, troughs, waterers and tanks that goods are dipped in, unless an air
+    gap or device is named. Non-potable water that the model joins to the supply is wrong without a
+    device, whether or not devices are drawn elsewhere.
     """
     if hazard.kind == UNKNOWN:
         of = hazard.element.system_name

@@ -190,13 +190,12 @@ def indirect_waste(fixture: Fixture, context: Context) -> Answer | list[Answer]:
 
     Food preparation sinks and equipment and ice machines of food establishments (public occupancy),
     commercial dishwashers, water treatment, sterilizers, filters of pools, and boilers, cooling
-    towers, humidifiers and the like, unless these have a trap: not joined to the
-    drainage where the code asks for indirect waste, and as far above the rim of the receptor as an
-    air gap asks for, as is a kitchen's sink that is drained so. An air break may end below the
-    rim. Equipment piped straight into a drain, without a trap, is wrong, and one answer: the line
-    is not judged as a drain besides. Equipment whose hose is drawn into a trap or receptor is
-    asked about where no indirect waste is drawn at all. Relief lines, pans and condensate are
-    judged with the heaters.
+    towers, humidifiers and the like, unless these have a trap: not joined to the drainage where the
+    code asks for indirect waste, and as far above the rim of the receptor as an air gap asks for,
+    as is a kitchen's sink that is drained so. An air break may end below the rim. Equipment piped
+    straight into a drain, without a trap, is wrong, and one answer: the line is not judged as a
+    drain besides. Equipment whose hose is drawn into a trap or receptor is asked about where no
+    indirect waste is drawn at all. Relief lines, pans and condensate are judged with the heaters.
     """
     row = due(row_of(context, fixture) or _row_of_sink(fixture, context))
     if row.text("appliance") == DISHWASHER:

@@ -171,9 +171,8 @@ def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
     told by the fixture, by a valve drawn at it, or by a mixing valve ahead of such fixtures alone.
     One that serves kitchens too may be set hotter, and is asked about; a master valve of the heater
     (ASSE 1017) keeps the heat of the system and counts at no fixture, unless it is listed to ASSE
-    1070 too. Excused are hand sinks of
-    the staff, by their own name or that of a workroom without closets, and lavatories beside a tub
-    or shower, which are of a dwelling or a guest room.
+    1070 too. Excused are hand sinks of the staff, by their own name or that of a workroom without
+    closets, and lavatories beside a tub or shower, which are of a dwelling or a guest room.
     """
     row = due(_row_of(context, fixture))
     limiting, master = _limiting(context, fixture)

@@ -20,6 +20,7 @@ QUICK = frozenset({"dishwasher", "clothes-washer", "ice-maker"})  # solenoid val
 FLUSHED = frozenset({"water-closet", "urinal"})
 ARRESTER_WORDS = ("hammer arrester", "hammer arrestor", "shock arrestor", "shock absorber")
 
+BY_UNITS = Step("Arrester by fixture units", None, "", "PDI WH-201, from memory")
 ARRESTERS = PartKind(
     "water hammer arresters",
     drawn=lambda context: any(_is_arrester(e) for e in context.plumbing.supply.elements),
@@ -58,7 +59,7 @@ def hammer_arrester(fixture: WaterFixture, context: Context) -> Answer:
         message=f"No water hammer arrester is drawn in the branch of {fixture.label}.",
         remedy=Change("part", fixture.element_ids, "hammer arrester", text),
         elements=(fixture.element.guid, *(branch.key for branch in lacking)),
-        steps=(Step("Arrester by fixture units", None, "", "PDI WH-201, from memory"),),
+        steps=(BY_UNITS,),
     )
 
 
@@ -93,10 +94,9 @@ def _at_battery(fixture: WaterFixture, context: Context) -> Answer:
         "have the authority accept that they need none."
     )
     remedy = Change("part", ids, "hammer arrester", text)
-    steps = (Step("Arrester by fixture units", None, "", "PDI WH-201, from memory"),)
     if ARRESTERS.is_drawn(context):
-        return advise(message, remedy, elements=ids, steps=steps)
-    return missing(ARRESTERS, message=message, remedy=remedy, elements=ids, steps=steps)
+        return advise(message, remedy, elements=ids, steps=(BY_UNITS,))
+    return missing(ARRESTERS, message=message, remedy=remedy, elements=ids, steps=(BY_UNITS,))
 
 
 def _is_battery_arrested(battery: list[WaterFixture], context: Context) -> bool:

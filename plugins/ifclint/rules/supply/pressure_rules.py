@@ -45,7 +45,6 @@ NOT_JOINED = Fact(
     "Connect the fixture's water ports to their branches, or draw the branches and stops up to the "
     "fixture.",
 )
-
 PIPE_NEAR = Fact(
     "No water piping is joined to {}: {} ends {} from it. Nothing is known of its pressure, and "
     "its demand is counted in no pipe.",
@@ -87,8 +86,8 @@ def pressure_at_fixture(fixture: WaterFixture, context: Context) -> Iterator[Ans
         others = _on_other_water(context)
         if fixture not in others or fixture.kind not in FLUSHED:
             yield _not_joined(fixture, want, fixture in others, context)
-        elif fixture is next(other for other in others if other.kind in FLUSHED):
-            yield _other_water([other for other in others if other.kind in FLUSHED])
+        elif fixture is _flushed_so(context)[0]:
+            yield _other_water(_flushed_so(context))
         return
     said = [
         _connection(fixture, tap, pressure, want, context)
@@ -181,18 +180,18 @@ def _short_of(fixture: WaterFixture, tap: Tap, residual: float, want: float) -> 
 
 
 @derived
-def _on_other_water(context: Context) -> list[WaterFixture]:
+def _on_other_water(context: Context) -> dict[WaterFixture, None]:
     """The fixtures that non-potable water alone is led to: that piping is set aside."""
     network = context.plumbing.network
-    return [
-        fixture
-        for fixture in context.plumbing.supply.fixtures
-        if not fixture.joined
-        and any(
-            network.elements[i].system is System.NON_POTABLE
-            for i in network.neighbours(fixture.index)
-        )
-    ]
+    unjoined = [f for f in context.plumbing.supply.fixtures if not f.joined]
+    beside = {f: [network.elements[i] for i in network.neighbours(f.index)] for f in unjoined}
+    return {f: None for f in unjoined if any(e.system is System.NON_POTABLE for e in beside[f])}
+
+
+@derived
+def _flushed_so(context: Context) -> list[WaterFixture]:
+    """Those of them that such water is for."""
+    return [fixture for fixture in _on_other_water(context) if fixture.kind in FLUSHED]
 
 
 def _other_water(fixtures: list[WaterFixture]) -> Answer:

@@ -34,9 +34,7 @@ class FirstAir:
 
     last: int  # the last element before that of the air
     dry: bool = False  # whether a dry vent joins it
-    vented: bool | None = (
-        False  # by that, or a drain of vented fixtures of its floor; None: perhaps
-    )
+    vented: bool | None = False  # by it, or a drain of vented fixtures of its floor; None: perhaps
 
 
 @dataclass(frozen=True, slots=True)
