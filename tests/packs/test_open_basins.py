@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from ifclint.rules.protection.hazards import OPEN_BASIN, hazards
+from ifclint.rules.protection.hazard_names import OPEN_BASIN
+from ifclint.rules.protection.hazards import hazards
 from ifclint.testing.questions import context_of
 
 LINE = """

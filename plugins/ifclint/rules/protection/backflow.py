@@ -10,18 +10,10 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import WaterFixture
 from ifclint.plumbing.supply.primers import is_primer
 from ifclint.plumbing.words import says
+from ifclint.rules.protection.cross_connections import LINKS, UNKNOWN
 from ifclint.rules.protection.devices import Device, device_of, serves
-from ifclint.rules.protection.hazards import (
-    HUMIDIFIER,
-    LINKS,
-    NON_POTABLE,
-    OPEN_BASIN,
-    UNKNOWN,
-    Hazard,
-    hazards,
-    system_hazard,
-    way_round,
-)
+from ifclint.rules.protection.hazard_names import HUMIDIFIER, NON_POTABLE, OPEN_BASIN, system_hazard
+from ifclint.rules.protection.hazards import Hazard, hazards, way_round
 
 FOR_PEOPLE = frozenset(
     {

@@ -12,7 +12,7 @@ from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.heaters.circuits import NONTOXIC, TOXIC, circuit_of, is_indirect
 from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.plumbing.words import says, says_text
-from ifclint.rules.protection.hazards import CHEMICALS
+from ifclint.rules.protection.hazard_names import CHEMICALS
 
 DOUBLE = ("double wall*", "double walled", "vented wall*", "doppelwandig*", "double paroi*")
 SINGLE = ("single wall*", "einwandig*", "simple paroi*")

@@ -11,7 +11,7 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.drainage.receptors import RECEPTOR
 from ifclint.plumbing.flow.subject import OfElement
-from ifclint.rules.protection.hazards import named_hazard
+from ifclint.rules.protection.hazard_names import named_hazard
 
 VACUUM = frozenset({"vacuum-pump", "dental-vacuum"})
 
