@@ -13,7 +13,9 @@ from ifclint.rules.protection import (
     exchangers,
     fills,
     heights,
+    hoses,
     indirect,
+    not_potable,
     open_ends,
     own_valves,
     placing,
@@ -40,7 +42,7 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     return [
-        *backflow.RULES, *carbonated.RULES, *exchangers.RULES, *fills.RULES, *heights.RULES,
-        *indirect.RULES, *open_ends.RULES, *own_valves.RULES, *placing.RULES, *receptors.RULES,
-        *scalding.RULES, *vacuum_pumps.RULES,
+        *hoses.RULES, *backflow.RULES, *not_potable.RULES, *carbonated.RULES, *exchangers.RULES,
+        *fills.RULES, *heights.RULES, *indirect.RULES, *open_ends.RULES, *own_valves.RULES,
+        *placing.RULES, *receptors.RULES, *scalding.RULES, *vacuum_pumps.RULES,
     ]  # fmt: skip

@@ -2,34 +2,20 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, missing, not_known, violation
+from ifclint.checks import PASS, Fact, missing, not_known, violation
 from ifclint.codes.tables import Row
-from ifclint.findings import Answer, Change, PartKind, Severity
-from ifclint.ifc.elements import SPREAD, WATER_SUPPLY, Element, Role, System
-from ifclint.packs import Context, derived, rule
-from ifclint.plumbing import WaterFixture
-from ifclint.plumbing.supply.primers import is_primer
+from ifclint.findings import Answer, Change, Severity
+from ifclint.ifc.elements import SPREAD, WATER_SUPPLY, Element, Role
+from ifclint.packs import Context, rule
 from ifclint.plumbing.words import says
 from ifclint.rules.protection.cross_connections import LINKS, UNKNOWN
 from ifclint.rules.protection.devices import Device, device_of, serves
-from ifclint.rules.protection.hazard_names import HUMIDIFIER, NON_POTABLE, OPEN_BASIN, system_hazard
-from ifclint.rules.protection.hazards import Hazard, hazards, way_round
+from ifclint.rules.protection.hazard_names import HUMIDIFIER, OPEN_BASIN, system_hazard
+from ifclint.rules.protection.hazards import Hazard, way_round
+from ifclint.rules.protection.hoses import BASINS, HOSE_ENDS, MAY_TAKE_HOSE
+from ifclint.rules.protection.parts import PRIMED, part_of
 
-FOR_PEOPLE = frozenset(
-    {
-        "lavatory", "kitchen-sink", "bar-sink", "sink", "bathtub", "shower", "bidet",
-        "drinking-fountain", "ice-maker", "dishwasher", "wash-fountain", "dental-unit",
-        "emergency-fixture",
-    }
-)  # fmt: skip
-HOSE_ENDS = ("hose end", "hose thread*", "threaded hose", "hose outlet", "hose connection")
 AT_HOSES = (*HOSE_ENDS, "serrated*", "hose barb", "aspirator", "fume hood", "cup sink")
-BASINS = frozenset({"mop-sink", "laundry-sink", "sink"})  # whose faucet may take a hose
-MAY_TAKE_HOSE = Fact(
-    "whether the faucet of {} takes a hose, and has its vacuum breaker, is not known.",
-    "Name the faucet of mop and laboratory sinks, or its type, as a plain spout or with its vacuum "
-    "breaker (ASSE 1001 or 1011).",
-)
 IN_DWELLINGS = "Show the device, or that the sprinklers are part of the domestic piping."
 WORDS = {
     "irrigation": "the irrigation system", "boiler-make-up": "a heating or cooling system",
@@ -78,114 +64,6 @@ UNREAD = Fact(
     "Give the system a PredefinedType, or name it in trade words.",
 )
 SPRINKLERS = Fact("Nothing protects the potable water from {} ({}).", IN_DWELLINGS)
-
-
-def _takes_hose(fixture: WaterFixture) -> bool:
-    is_basin = fixture.kind in BASINS and says(fixture.element, HOSE_ENDS)
-    return fixture.kind == "hose-bibb" or is_basin
-
-
-def _hoses_told(context: Context) -> bool:
-    return any(_takes_hose(f) and _is_told(f, context) for f in context.plumbing.supply.fixtures)
-
-
-def _is_told(fixture: WaterFixture, context: Context) -> bool:
-    """Whether a device is told in its branch, by its name, or on its outlet."""
-    branches, network = fixture.branches, context.plumbing.network
-    in_branch = branches and all(any(map(device_of, b.elements)) for b in branches)
-    joined = (network.elements[i] for i in network.neighbours(fixture.index))
-    return bool(device_of(fixture.element) or in_branch) or any(map(device_of, joined))
-
-
-HOSES = PartKind(
-    "vacuum breakers at hose connections",
-    drawn=_hoses_told,
-    remedy="Use a hose bibb with a vacuum breaker built in (name its type so), or model the "
-    "vacuum breaker.",
-)
-
-
-@rule(
-    title="Hose connections protected against backflow",
-    subject=WaterFixture,
-    clauses={"upc": "603.5.7", "ipc": "608.16.4.2", "irc": "P2902.4.3"},
-    severity=Severity.HIGH,
-    applies=lambda fixture: fixture.joined and (_takes_hose(fixture) or fixture.kind == "mop-sink"),
-)
-def hose_protected(fixture: WaterFixture, context: Context) -> Answer:
-    """A hose left in a bucket of weed killer siphons it back into the kitchen.
-
-    A vacuum breaker or backflow preventer in the branch, on the outlet, or stated by the name of
-    the fixture or of its type: a hose bibb may have one built in. A device at the meter protects
-    the street, and not the kitchen. So it is with a sink whose faucet is said to have a hose end;
-    of a mop sink it is asked.
-    """
-    if _is_told(fixture, context):
-        return PASS
-    if not _takes_hose(fixture):
-        return not_known(MAY_TAKE_HOSE, fixture, elements=fixture.element_ids)
-    change = Change("part", fixture.element_ids, "vacuum breaker", HOSES.remedy)
-    return missing(
-        HOSES,
-        message=f"The model tells of no backflow protection at {fixture.label}.",
-        remedy=change,
-        elements=fixture.element_ids,
-    )
-
-
-def _part(name: str, kinds: tuple[str, ...], is_piped: bool) -> PartKind:
-    """The devices before hazards. Of those on a branch of their own that `is_piped`, who draws an
-    assembly, or a hose connection with its vacuum breaker, anywhere draws one there."""
-
-    def drawn(context: Context) -> bool:
-        mine = [h for h in hazards(context) if h.kind in kinds]
-        told = any(any(found) for h in mine for found in h.devices)
-        return told or (is_piped and (_assembly_told(context) or _hoses_told(context)))
-
-    remedy = "Model the device in the branch, its type named (reduced pressure, double check …)."
-    return PartKind(name, drawn, remedy)
-
-
-def _assembly_told(context: Context) -> bool:
-    """Whether a backflow preventer stands anywhere in the supply, as at its entry."""
-    supply = context.plumbing.supply
-    piping = (supply.elements[i] for i in supply.distribution.members)
-    return any(e.kind == "backflow-preventer" for e in piping)
-
-
-IRRIGATION = _part(
-    "backflow preventers of irrigation", ("irrigation", "irrigation-chemicals"), is_piped=True
-)
-TO_SYSTEMS = _part(
-    "backflow preventers between systems",
-    (
-        "boiler-make-up", "boiler-make-up-chemicals", "fire-sprinklers",
-        "fire-sprinklers-chemicals", "non-potable", "other-service",
-    ),
-    is_piped=True,
-)  # fmt: skip
-PLANT = (
-    "chemicals", "cooling-tower", "swimming-pool", "car-wash", "film-processor", "ornamental-pool",
-    "dental-vacuum", "vacuum-pump",
-)  # fmt: skip
-EQUIPMENT = (
-    "carbonated-beverages", "coffee-machine", "kitchen-equipment", "hand-spray",
-)  # fmt: skip
-AT_PLANT = _part("backflow preventers at plant", PLANT, is_piped=True)
-AT_EQUIPMENT = _part("backflow preventers at equipment", (*PLANT, *EQUIPMENT), is_piped=False)
-OUTLETS = ("laboratory", "medical")
-AT_OUTLETS = _part("vacuum breakers of laboratory and medical outlets", OUTLETS, is_piped=False)
-AT_STERILIZERS = _part("backflow preventers at sterilizers", ("medical",), is_piped=True)
-PRIMED = PartKind(
-    "trap primers",
-    drawn=lambda context: any(map(is_primer, context.plumbing.network.elements)),
-    remedy="Model the trap primer (IfcValve, named so) in the line to the floor drain.",
-)
-PART_OF = {
-    "irrigation": IRRIGATION, "irrigation-chemicals": IRRIGATION,
-    **dict.fromkeys(PLANT, AT_PLANT), **dict.fromkeys(EQUIPMENT, AT_EQUIPMENT),
-    "laboratory": AT_OUTLETS, "medical": AT_OUTLETS,
-}  # fmt: skip
 
 
 @rule(
@@ -292,7 +170,7 @@ def _judged(
     if hazard.kind == "non-potable" and _is_drawn_joined(hazard, context):
         return violation(message=message, remedy=remedy, elements=elements, clause=row.clause)
     return missing(
-        _part_of(hazard), message=message, remedy=remedy, elements=elements, clause=row.clause
+        part_of(hazard), message=message, remedy=remedy, elements=elements, clause=row.clause
     )
 
 
@@ -351,12 +229,6 @@ def _is_drawn_joined(hazard: Hazard, context: Context) -> bool:
     return any(network.elements[n].system in WATER_SUPPLY for n in stated)
 
 
-def _part_of(hazard: Hazard) -> PartKind:
-    """The devices that may be missing before a hazard: a dental unit may have its own within."""
-    is_medical = hazard.kind == "medical" and hazard.element.kind != "dental-unit"
-    return AT_STERILIZERS if is_medical else PART_OF.get(hazard.kind, TO_SYSTEMS)
-
-
 def _may_be_plain(hazard: Hazard) -> bool:
     """Whether a hazard is a laboratory's sink, whose faucet may have no end that takes a hose."""
     element = hazard.element
@@ -376,65 +248,4 @@ def _bare(hazard: Hazard, row: Row) -> Answer:
     )
 
 
-@rule(
-    title="No non-potable water where people drink and wash",
-    subject=WaterFixture,
-    clauses={"upc": "601.2", "ipc": "602.2", "irc": "P2901.1"},
-    severity=Severity.HIGH,
-    applies=lambda fixture: fixture.kind in FOR_PEOPLE,
-)
-def potable_fed(fixture: WaterFixture, context: Context) -> Answer:
-    """Nobody sees at the tap that its water came from the roof.
-
-    What the piping from the source to a fixture for drinking, washing or food is called, itself or
-    its system: reclaimed, rain, grey or other non-potable water may feed closets and irrigation
-    alone.
-    """
-    other = _beside_not_potable(context).get(fixture.element.guid)
-    if other is not None:
-        return _fed_by(fixture, other)
-    if fixture.feed is None:
-        return NOT_APPLICABLE
-    for branch in fixture.branches:
-        element = _not_potable(context)[branch.number]
-        if element is not None:
-            return _fed_by(fixture, element)
-    return PASS
-
-
-def _fed_by(fixture: WaterFixture, element: Element) -> Answer:
-    return violation(
-        message=f"{fixture.label} is fed by {element.label}, which is non-potable water.",
-        remedy="Feed this from the potable water.",
-        elements=(fixture.element.guid, element.guid),
-    )
-
-
-@derived
-def _beside_not_potable(context: Context) -> dict[str, Element]:
-    """What piping of non-potable water is joined to, with that piping."""
-    network = context.plumbing.network
-    return {
-        network.elements[n].guid: element
-        for i, element in enumerate(network.elements)
-        if element.system is System.NON_POTABLE and element.role in (Role.PIPE, Role.FITTING)
-        for n in network.neighbours(i)
-    }
-
-
-@derived
-def _not_potable(context: Context) -> list[Element | None]:
-    """Of each line by its number, the last on the path to it that is called non-potable."""
-    found: list[Element | None] = []
-    for line in context.plumbing.supply.segments:  # each comes after the one that feeds it
-        own = (e for e in line.elements if says(e, NON_POTABLE) or says_system(e))
-        found.append(next(own, found[line.above.number] if line.above is not None else None))
-    return found
-
-
-def says_system(element: Element) -> bool:
-    """Whether the system of an element is named as non-potable."""
-    return says(Element(element.guid, name=element.system_name), NON_POTABLE)
-
-
-RULES = (hose_protected, hazard_isolated, potable_fed)
+RULES = (hazard_isolated,)

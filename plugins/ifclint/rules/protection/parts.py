@@ -1,0 +1,70 @@
+"""Kinds of devices before hazards, for the policy of absence."""
+
+from __future__ import annotations
+
+from ifclint.findings import PartKind
+from ifclint.packs import Context
+from ifclint.plumbing.supply.primers import is_primer
+from ifclint.rules.protection.hazards import Hazard, hazards
+from ifclint.rules.protection.hoses import hoses_told
+
+
+def _part(name: str, kinds: tuple[str, ...], is_piped: bool) -> PartKind:
+    """The devices before hazards. Of those on a branch of their own that `is_piped`, who draws an
+    assembly, or a hose connection with its vacuum breaker, anywhere draws one there."""
+
+    def drawn(context: Context) -> bool:
+        mine = [h for h in hazards(context) if h.kind in kinds]
+        told = any(any(found) for h in mine for found in h.devices)
+        return told or (is_piped and (_assembly_told(context) or hoses_told(context)))
+
+    remedy = "Model the device in the branch, its type named (reduced pressure, double check …)."
+    return PartKind(name, drawn, remedy)
+
+
+def _assembly_told(context: Context) -> bool:
+    """Whether a backflow preventer stands anywhere in the supply, as at its entry."""
+    supply = context.plumbing.supply
+    piping = (supply.elements[i] for i in supply.distribution.members)
+    return any(e.kind == "backflow-preventer" for e in piping)
+
+
+IRRIGATION = _part(
+    "backflow preventers of irrigation", ("irrigation", "irrigation-chemicals"), is_piped=True
+)
+TO_SYSTEMS = _part(
+    "backflow preventers between systems",
+    (
+        "boiler-make-up", "boiler-make-up-chemicals", "fire-sprinklers",
+        "fire-sprinklers-chemicals", "non-potable", "other-service",
+    ),
+    is_piped=True,
+)  # fmt: skip
+PLANT = (
+    "chemicals", "cooling-tower", "swimming-pool", "car-wash", "film-processor", "ornamental-pool",
+    "dental-vacuum", "vacuum-pump",
+)  # fmt: skip
+EQUIPMENT = (
+    "carbonated-beverages", "coffee-machine", "kitchen-equipment", "hand-spray",
+)  # fmt: skip
+AT_PLANT = _part("backflow preventers at plant", PLANT, is_piped=True)
+AT_EQUIPMENT = _part("backflow preventers at equipment", (*PLANT, *EQUIPMENT), is_piped=False)
+OUTLETS = ("laboratory", "medical")
+AT_OUTLETS = _part("vacuum breakers of laboratory and medical outlets", OUTLETS, is_piped=False)
+AT_STERILIZERS = _part("backflow preventers at sterilizers", ("medical",), is_piped=True)
+PRIMED = PartKind(
+    "trap primers",
+    drawn=lambda context: any(map(is_primer, context.plumbing.network.elements)),
+    remedy="Model the trap primer (IfcValve, named so) in the line to the floor drain.",
+)
+PART_OF = {
+    "irrigation": IRRIGATION, "irrigation-chemicals": IRRIGATION,
+    **dict.fromkeys(PLANT, AT_PLANT), **dict.fromkeys(EQUIPMENT, AT_EQUIPMENT),
+    "laboratory": AT_OUTLETS, "medical": AT_OUTLETS,
+}  # fmt: skip
+
+
+def part_of(hazard: Hazard) -> PartKind:
+    """The devices that may be missing before a hazard: a dental unit may have its own within."""
+    is_medical = hazard.kind == "medical" and hazard.element.kind != "dental-unit"
+    return AT_STERILIZERS if is_medical else PART_OF.get(hazard.kind, TO_SYSTEMS)
