@@ -20,11 +20,13 @@ from ifclint.plumbing.subjects import finders
 from ifclint.rules.heaters import (
     above_roof,
     boilers,
+    cold_water,
     common_vents,
     condensate,
     condensing_vents,
     connectors,
     dampers,
+    expansion,
     flues,
     pans,
     relief,
@@ -33,7 +35,7 @@ from ifclint.rules.heaters import (
     single_vents,
     standing,
     terminals,
-    water_side,
+    vacuum_relief,
 )
 from ifclint.rules.heaters.schedules import heater_schedule
 
@@ -48,9 +50,9 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
-        relief_valves, relief, relief_ends, boilers, pans, condensate, water_side, standing,
-        flues, single_vents, common_vents, above_roof, dampers, connectors, condensing_vents,
-        terminals,
+        relief_valves, relief, relief_ends, boilers, pans, condensate, cold_water, expansion,
+        vacuum_relief, standing, flues, single_vents, common_vents, above_roof, dampers, connectors,
+        condensing_vents, terminals,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 
