@@ -28,6 +28,7 @@ from ifclint.rules.heaters import (
     dampers,
     expansion,
     flues,
+    pan_drains,
     pans,
     relief,
     relief_ends,
@@ -50,9 +51,9 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
-        relief_valves, relief, relief_ends, boilers, pans, condensate, cold_water, expansion,
-        vacuum_relief, standing, flues, single_vents, common_vents, above_roof, dampers, connectors,
-        condensing_vents, terminals,
+        relief_valves, relief, relief_ends, boilers, pans, pan_drains, condensate, cold_water,
+        expansion, vacuum_relief, standing, flues, single_vents, common_vents, above_roof, dampers,
+        connectors, condensing_vents, terminals,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 
