@@ -28,6 +28,7 @@ from ifclint.rules.heaters import (
     dampers,
     expansion,
     flues,
+    garages,
     pan_drains,
     pans,
     relief,
@@ -37,6 +38,7 @@ from ifclint.rules.heaters import (
     standing,
     terminals,
     vacuum_relief,
+    working_space,
 )
 from ifclint.rules.heaters.schedules import heater_schedule
 
@@ -52,8 +54,8 @@ def ifclint_subjects() -> Finders:
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
         relief_valves, relief, relief_ends, boilers, pans, pan_drains, condensate, cold_water,
-        expansion, vacuum_relief, standing, flues, single_vents, common_vents, above_roof, dampers,
-        connectors, condensing_vents, terminals,
+        expansion, vacuum_relief, garages, working_space, standing, flues, single_vents,
+        common_vents, above_roof, dampers, connectors, condensing_vents, terminals,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 
