@@ -176,8 +176,8 @@ def unearned(lines: Iterable[Judged], label: dict[str, str]) -> str:
         of_pipes = line.question in OF_PIPES
         if line.judged < (LEAST_OF_PIPES if of_pipes else 1.0) * line.asked:
             count = f"{line.asked - line.judged} of {line.asked} {line.of}"
-            where = "" if of_pipes else f" ({label.get(line.open_ids[0], line.open_ids[0])})"
-            why.append(f"the {line.question.value} of {count}{where}")
+            first = line.pack if of_pipes else label.get(line.open_ids[0], line.open_ids[0])
+            why.append(f"the {line.question.value} of {count} ({first})")
     if not why:
         return ""
     return (

@@ -340,6 +340,37 @@ def test_a_stated_size_that_is_none_stays_unknown_and_is_noted(tmp_path):
     assert note.guid == model.elements[0].guid
 
 
+@pytest.mark.parametrize(
+    ("unit", "stated", "outside_m", "size", "told"),
+    [
+        ("METRE", 50.8, 0.0603, 2, "taken as millimetres, it is 2 in"),
+        ("METRE", 50.8, None, 2, "taken as millimetres, it is 2 in"),
+        ("METRE", 0.5, 0.0213, 0.5, "taken as inches, it is 1/2 in"),  # 500 mm is a size as well
+        ("MILLIMETRE", 2.0, 0.0603, 2, "taken as inches, it is 2 in"),
+        ("MILLIMETRE", 0.5, None, 0.5, "taken as inches, it is 1/2 in"),
+        ("FOOT", 2.0, 0.0603, 2, "taken as inches, it is 2 in"),
+        ("INCH", 50.8, 0.0603, 2, "taken as millimetres, it is 2 in"),
+        ("MILLIMETRE", 1.0, 0.0603, 2, "1 mm, which is no size of any pipe"),
+        ("MILLIMETRE", 50.8, 0.0603, 2, ""),  # in the unit of the file
+        ("MILLIMETRE", 50.8, 0.0213, 2, "the first was taken"),  # in no unit what is drawn
+        ("MILLIMETRE", 45.0, 0.0603, None, "45 mm, which is no pipe size"),
+        ("METRE", 1.5, None, None, "1500 mm, which is no pipe size"),  # a pipe may be so wide
+    ],
+)  # fmt: skip
+def test_sizes_told_in_another_unit_than_the_file_s(tmp_path, unit, stated, outside_m, size, told):
+    m = SmallModel("IFC4", unit)
+    for y in (0.0, 1.0):
+        drawn = outside_m is not None
+        pipe = m.pipe((0, y, 0), (1, y, 0), diameter=outside_m or 1.0, shaped=drawn)
+        m.properties(
+            pipe, "Pset_PipeSegmentTypeCommon", NominalDiameter=("IfcPositiveLengthMeasure", stated)
+        )
+    model = read(m.write(tmp_path))
+    assert [e.size_in for e in model.elements] == [size, size]
+    assert len({note.cause for note in model.notes}) == bool(told)
+    assert all(told in note.what for note in model.notes)
+
+
 @pytest.mark.parametrize("blank", [0.0, 1e-6, 0.05])
 def test_a_size_left_at_zero_is_not_stated(tmp_path, blank):
     m, pipe = one_pipe(diameter=0.1143)

@@ -33,7 +33,6 @@ from ifclint.ifc.facts.sizes import (
     from_nominal,
     from_outside,
     may_be,
-    trade_sizes,
 )
 
 SIZED_BY_NAME = frozenset(
@@ -45,7 +44,10 @@ BLANK = 1e-4  # programs write 0, or 1e-9 where 0 is not allowed
 NAMED_BY_BORE = frozenset({"concrete", "vitrified clay"})  # sewer pipe named by its bore
 NEEDS_SIZE = frozenset({Role.PIPE, Role.FITTING, Role.TRAP, Role.CLEANOUT})
 DRAINED = frozenset({System.SANITARY, System.VENT, System.STORM, System.CONDENSATE})
-THINNEST_M = 0.005  # no pipe is named by so little: what is less is told in another unit. Ours
+THINNEST_M = 0.005  # no pipe is named by less, nor by more than the next: what is, is told in
+WIDEST_M = 5.0  # another unit. Ours
+OTHER_UNITS = {"inches": 0.0254, "millimetres": 0.001, "metres": 1.0}  # sets are written in
+REMEDY = "Export nominal sizes in the unit of the file."
 DIAMETER_TOLERANCE = 0.02  # two places that tell one diameter agree within this share,
 DRAWN_NOMINAL = 0.25  # or this one, where the pipe is drawn with its nominal size outside
 
@@ -77,6 +79,7 @@ class SizeReading:
     by_dn: bool = False
     drawn_m: float | None = None  # a diameter of the shape, which may be drawn at any
     either: tuple[float, ...] = ()  # where more than one size fits, these
+    unit: str = ""  # the unit a length was told in, where that is not the one it is given in
 
     def settled(self, drawn: Sequence[DrawnDiameters]) -> SizeReading:
         """The one size of several that pipe as drawn may have; else as it is."""
@@ -91,9 +94,14 @@ class SizeReading:
 
     def refuses(self, stated: StatedFact) -> bool:
         """Whether this is a stated nominal size that is no pipe size; a number without a unit may
-        be of any, and what is drawn tells better."""
+        be of any, one that no pipe comes near is a slip, and what is drawn tells better."""
         is_bare = isinstance(stated.value, float) and not stated.is_length
-        return self.doubt is Doubt.NO_SIZE and self.basis == stated.basis and not is_bare
+        return (
+            self.doubt is Doubt.NO_SIZE
+            and self.basis == stated.basis
+            and not is_bare
+            and not (isinstance(stated.value, float) and is_out_of_reach(stated.value))
+        )
 
     def of_a_pipe(self) -> SizeReading:
         """A pipe has one size: where several are told, it is not known which is meant."""
@@ -111,6 +119,11 @@ class SizeReading:
         if self.drawn_m is not None:
             return bool(self.sizes) and not may_be(self.drawn_m, size)
         return bool(self.sizes) and size not in self.sizes
+
+
+def is_out_of_reach(metres: float) -> bool:
+    """Whether no pipe is nearly as thin or as wide."""
+    return not THINNEST_M <= metres <= WIDEST_M
 
 
 def _is_sized_by_name(element: Element) -> bool:
@@ -153,6 +166,10 @@ def set_size(
     element.basis["size"] = taken.basis
     if taken.by_dn:
         element.properties["designation"] = taken.dn(element.size_in)
+    if taken.unit:
+        _note_unit(element, taken, notes)
+    elif stated is not None and stated.is_length and readings[0].doubt is Doubt.NO_SIZE:
+        _note_slip(element, taken, readings[0], notes)
     _note_conflicts(element, taken, readings, notes)
     return taken.sizes
 
@@ -192,8 +209,13 @@ class _Reader:
             by_dn = not stated_in_inches(text, size_property=True)
             yield SizeReading(sizes, fact.basis, f'"{text}"', by_dn=by_dn)
         elif not isinstance(fact.value, str) and fact.is_length:
-            found = from_nominal(round(float(fact.value), 6), self.material, use=self.use)
-            yield _reading(found, fact.basis, f"{float(fact.value) * 1000:g} mm")
+            metres = round(float(fact.value), 6)
+            found = from_nominal(metres, self.material, use=self.use)
+            shown = f"{metres * 1000:g} mm"
+            if told := self._in_another_unit(metres / self.metres_per_unit, metres, found):
+                yield replace(_reading(told[1], fact.basis, shown), unit=told[0])
+            else:
+                yield _reading(found, fact.basis, shown)
         else:
             yield _reading(self._bare_number(fact), fact.basis, f'"{fact.value}"')
 
@@ -208,13 +230,21 @@ class _Reader:
         is_dn = name.startswith(("dn", "nenn"))
         metres = round(number * (0.001 if is_dn else self.metres_per_unit), 6)
         found = from_nominal(metres, self.material, use=self.use)
-        if is_dn or number not in trade_sizes():
-            return found
-        if self.bodies:
-            is_inches = self._is_drawn(number) and not self._is_drawn(found.size_in)
-        else:
-            is_inches = found.size_in is None and metres < THINNEST_M
-        return SizeFound(number) if is_inches else found
+        told = None if is_dn else self._in_another_unit(number, metres, found)
+        return told[1] if told else found
+
+    def _in_another_unit(
+        self, number: float, metres: float, found: SizeFound
+    ) -> tuple[str, SizeFound] | None:
+        """The unit in which a number is the size that is drawn, and that size, where it is not in
+        project units; where nothing is drawn, in which it is one, where no pipe is that size."""
+        if self._is_drawn(found.size_in) if self.bodies else not is_out_of_reach(metres):
+            return None
+        for unit, per_unit in OTHER_UNITS.items():
+            told = from_nominal(round(number * per_unit, 6), self.material, use=self.use)
+            if told.size_in is not None and self._is_drawn(told.size_in):
+                return unit, told
+        return None
 
     def _is_drawn(self, size_in: float | None) -> bool:
         """Whether all that is drawn of it may be of this size."""
@@ -287,6 +317,23 @@ def _note_conflicts(
                 f"{_named(reading)} by {reading.basis} ({reading.shown}); the first was taken."
             )
             notes.append(Note(what, "Make the two say the same size.", "", "size"))
+
+
+def _note_unit(element: Element, taken: SizeReading, notes: list[Note]) -> None:
+    size = _named(taken)
+    what = (
+        f"{LABEL} is {taken.shown} wide by {taken.basis}, which is in another unit than the file's "
+        f"or its own: taken as {taken.unit}, it is {size}, and was read so."
+    )
+    notes.append(Note(what, REMEDY, "", "size", f"sizes told in {taken.unit}"))
+
+
+def _note_slip(
+    element: Element, taken: SizeReading, stated: SizeReading, notes: list[Note]
+) -> None:
+    what = f"{stated.basis} of {LABEL} is {stated.shown}, which is no size of any pipe"
+    what = f"{what}; {taken.basis} ({taken.shown}) was taken."
+    notes.append(Note(what, REMEDY, "", "size", f"{stated.basis} is no size of any pipe"))
 
 
 def _named(reading: SizeReading) -> str:
