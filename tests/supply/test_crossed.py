@@ -12,7 +12,7 @@ from ifclint.network import connect
 from ifclint.packs import Context
 from ifclint.plumbing import build
 from ifclint.rules.heaters.cold_water import heater_not_reversed
-from ifclint.rules.supply.around import not_crossed
+from ifclint.rules.supply.crossed import not_crossed
 from ifclint.testing.networks import read_network
 from ifclint.testing.questions import all_answers
 

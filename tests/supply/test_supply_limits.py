@@ -16,7 +16,7 @@ from ifclint.findings import Answer, Outcome
 from ifclint.job import Job
 from ifclint.judge import answers
 from ifclint.packs import make_pack
-from ifclint.rules.supply.around import DEAD_LEG_FT
+from ifclint.rules.supply.dead_legs import DEAD_LEG_FT
 from ifclint.rules.supply.hammer import _arrester
 from ifclint.rules.supply.pipe_location import NEAR_M, ON_GROUND_M
 from ifclint.rules.supply.pressure_model import solution

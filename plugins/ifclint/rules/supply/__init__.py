@@ -10,10 +10,12 @@ from ifclint.packs import Context, Finders, Rule, hookimpl
 from ifclint.plumbing import WaterFixture, WaterSegment, WaterService
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.supply import (
-    around,
     circulated,
+    crossed,
+    dead_legs,
     hammer,
     hot,
+    line_ends,
     mixing,
     one_way,
     pipe_location,
@@ -45,8 +47,9 @@ def ifclint_subjects() -> Finders:
 def ifclint_rules() -> Iterable[Rule]:
     return [
         *pressure_rules.RULES, *static_pressure.RULES, *pipes.RULES, *table_method.RULES,
-        *shutoff.RULES, *around.RULES, *hammer.RULES, *zones.RULES, *hot.RULES, *mixing.RULES,
-        *return_ways.RULES, *circulated.RULES, *one_way.RULES, *pipe_location.RULES,
+        *shutoff.RULES, *line_ends.RULES, *crossed.RULES, *dead_legs.RULES, *hammer.RULES,
+        *zones.RULES, *hot.RULES, *mixing.RULES, *return_ways.RULES, *circulated.RULES,
+        *one_way.RULES, *pipe_location.RULES,
     ]  # fmt: skip
 
 

@@ -15,8 +15,8 @@ from ifclint.ifc.elements import Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing.supply.segments import COLD
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
-from ifclint.rules.supply.around import DEAD_LEG_FT
 from ifclint.rules.supply.circulation import BACK, Return, checks, returns, unchecked
+from ifclint.rules.supply.dead_legs import DEAD_LEG_FT
 from ifclint.rules.supply.mixing import side_of
 
 ENDS_WELL = frozenset({Role.VALVE, Role.PUMP, Role.TANK, Role.METER})  # an air vent, a drain
