@@ -13,18 +13,20 @@ from ifclint.rules.supply import (
     circulated,
     crossed,
     dead_legs,
+    fixture_demand,
     hammer,
     hot,
     line_ends,
     mixing,
     one_way,
     pipe_location,
-    pipes,
     pressure_rules,
     return_ways,
     shutoff,
+    smallest_pipes,
     static_pressure,
     table_method,
+    velocity,
     zones,
 )
 from ifclint.rules.supply.drawing import supply_riser
@@ -46,10 +48,10 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     return [
-        *pressure_rules.RULES, *static_pressure.RULES, *pipes.RULES, *table_method.RULES,
-        *shutoff.RULES, *line_ends.RULES, *crossed.RULES, *dead_legs.RULES, *hammer.RULES,
-        *zones.RULES, *hot.RULES, *mixing.RULES, *return_ways.RULES, *circulated.RULES,
-        *one_way.RULES, *pipe_location.RULES,
+        *pressure_rules.RULES, *static_pressure.RULES, *velocity.RULES, *smallest_pipes.RULES,
+        *fixture_demand.RULES, *table_method.RULES, *shutoff.RULES, *line_ends.RULES,
+        *crossed.RULES, *dead_legs.RULES, *hammer.RULES, *zones.RULES, *hot.RULES, *mixing.RULES,
+        *return_ways.RULES, *circulated.RULES, *one_way.RULES, *pipe_location.RULES,
     ]  # fmt: skip
 
 

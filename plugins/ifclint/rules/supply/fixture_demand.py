@@ -1,0 +1,57 @@
+"""Rule about what each fixture asks of the supply."""
+
+from __future__ import annotations
+
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, not_known
+from ifclint.findings import Answer
+from ifclint.packs import ANY_CODE, Context, rule
+from ifclint.plumbing.supply.water_fixtures import WaterFixture
+from ifclint.rules.supply.demand import demand
+from ifclint.rules.supply.units import (
+    EMERGENCY,
+    OFF_PEAK,
+    TRICKLES,
+    demand_known,
+)
+
+OFF_PEAK_FLOW = Fact(
+    "The flow of {} is not stated, and counted in no pipe.",
+    "Give its flow in the job file as [[water.continuous_flow]] element, flow; 0 gpm where it "
+    "never runs together with the taps.",
+)
+UNITS = Fact(
+    "{} lists no fixture units for {} ({}).",
+    "Give its flow in the job file as [[water.continuous_flow]] element, flow.",
+)
+
+
+@rule(
+    title="Every fixture's water demand known",
+    subject=WaterFixture,
+    clauses=ANY_CODE,
+    needs=("known_kind",),
+)
+def fixture_demand_known(fixture: WaterFixture, context: Context) -> Answer:
+    """A fixture left out of the count lets pipes be sized too small.
+
+    The water supply fixture units of the kind of fixture, in the code's table for its occupancy
+    and flush. Trap primers and ice makers take a trickle and are counted as nothing,
+    as are emergency eyewashes and showers, which are no part of what is probable: what one takes is
+    counted in the piping that serves such alone. A fixture
+    without units whose flow the code lists (a hose bibb under the IPC) counts as a continuous use,
+    one of its kind at a time. Irrigation of unstated flow is counted in no pipe, and asked about.
+    """
+    if fixture.kind in TRICKLES | EMERGENCY:
+        return NOT_APPLICABLE
+    if demand(context).units[fixture] is not None:
+        return PASS
+    stated = {flow.element for flow in context.job.water.continuous_flow}
+    if fixture.kind in OFF_PEAK and fixture.element.guid not in stated:
+        return not_known(OFF_PEAK_FLOW, fixture)
+    if demand_known(fixture, context):
+        return PASS
+    kind = fixture.kind.replace("-", " ")
+    return not_known(UNITS, context.code.short, fixture, kind)
+
+
+RULES = (fixture_demand_known,)

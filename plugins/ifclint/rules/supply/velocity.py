@@ -1,0 +1,208 @@
+"""Rule about how fast the water goes in its pipe."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ifclint.checks import NOT_APPLICABLE, PASS, check, due, given
+from ifclint.codes import Limit
+from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.friction import velocity_m_per_s
+from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.units import M_PER_FT, M_PER_IN
+from ifclint.engineering.wording import apart_text, number_text, trade_size
+from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Step
+from ifclint.packs import Context, rule
+from ifclint.plumbing.supply.segments import HOT, WaterSegment
+from ifclint.plumbing.supply.water_fixtures import WaterFixture
+from ifclint.rules.supply.demand import demand
+from ifclint.rules.supply.losses import bore_m, copper_of, inside_of, listed_sizes
+from ifclint.rules.supply.missing import Reason, Unknown, left_open
+from ifclint.rules.supply.pressure_model import solution
+from ifclint.rules.supply.readings import other_reading
+from ifclint.rules.supply.units import (
+    is_flushometer,
+)
+
+COPPER = frozenset({"copper", "brass"})
+
+
+def velocity_limit(segment: WaterSegment, context: Context) -> Limit | None:
+    """The greatest speed for the material and temperature; None where the code knows none."""
+    kind = "hot" if segment.service == HOT else "cold"
+    metal = segment.material in COPPER or "steel" in segment.material
+    keys = (
+        f"velocity_{kind}_ft_per_s" if metal else f"velocity_plastic_{kind}_ft_per_s",
+        "velocity_usual_ft_per_s",
+    )
+    found = map(context.code.limit_or_none, keys)
+    return next((limit for limit in found if limit is not None), None)
+
+
+@rule(
+    title="Water no faster than its pipe bears",
+    subject=WaterSegment,
+    clauses={"upc": "610.12", "ipc": "E103.3", "irc": "AP103.3"},
+    needs=("size_in", "material_known"),
+    applies=lambda segment: (
+        bool(segment.pipes) and not (segment.is_connector and segment.size_in is None)
+    ),
+    settles=Settles.PIPE,
+)
+def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
+    """Fast water wears copper through at the elbows, hot water soonest, and hammers pipe.
+
+    The mean velocity at the probable demand in the true bore, against 8 ft/s cold and 5 ft/s hot in
+    copper under the UPC. For other pipe, and under the IPC and IRC, the figures are advice. For the
+    branch of one flushometer valve as large as the code's own table has it, in which water goes for
+    seconds, they are no more under the UPC, and nothing elsewhere. A hose or
+    riser between a stop and its fixture, of which no size or bore is known, is left out, and so is
+    what serves emergency showers and eyewashes alone: it wears nothing in minutes. What is
+    too fast only as fixtures that do not state how they flush are taken is asked about.
+    """
+    limit = due(velocity_limit(segment, context))
+    gpm, flow, steps = _flow(segment, context)
+    inside, need = inside_of(segment, context), Measure(limit.value, "ft/s", "at most")
+    serves_emergency = demand(context).emergency_m3_per_s[segment.number] > 0
+    if flow == 0.0 or serves_emergency or (inside is None and segment.is_connector):
+        return NOT_APPLICABLE
+    if flow is None or gpm is None or inside is None:
+        unknown = Unknown(Reason.FLOW if flow is None else Reason.BORE, segment)
+        return left_open(
+            f"The velocity in {segment.label} is not known", unknown, context,
+            steps=steps, required=need,
+        )  # fmt: skip
+    return _velocity(segment, context, limit, (gpm, flow, inside), steps)
+
+
+def _flow(
+    segment: WaterSegment, context: Context
+) -> tuple[float | None, float | None, Sequence[Step]]:
+    """The probable demand in a pipe (gpm, m3/s), or what passes it in its loop, and how it came."""
+    solved, number = solution(context), segment.number
+    main, gpm, flow = solved.looped.get(number), solved.gpm(segment), solved.flow_m3_per_s[number]
+    if number in solved.shared:
+        most = Step("Its share, both paths to one point losing the same", gpm, "gpm")
+        return gpm, flow, (*demand(context).steps(segment), most)
+    if main is None:
+        return gpm, flow, demand(context).steps(segment)
+    feed = solved.supply.segments[main.feed]
+    words = f"What enters its loop by {feed.label}"
+    most = Step("What passes it at the most, both paths around losing the same", gpm, "gpm")
+    return gpm, flow, (*demand(context).steps(feed), Step(words, solved.gpm(feed), "gpm"), most)
+
+
+def _velocity(
+    segment: WaterSegment,
+    context: Context,
+    limit: Limit,
+    through: tuple[float, float, float],
+    said: Sequence[Step],
+) -> Answer:
+    """The velocity of a flow (gpm, m3/s) through a bore (m) against the most."""
+    gpm, flow, inside = through
+    speed = velocity_m_per_s(flow, inside) / M_PER_FT
+    bore = f"Bore of {trade_size(segment.size_in)} {segment.material}"
+    steps = (
+        *said,
+        Step(bore, inside / M_PER_IN, "in"),
+        Step("Velocity, flow over area of the bore", speed, "ft/s"),
+        Step(f"Greatest for {segment.service} water in {segment.material}", limit.value, "ft/s",
+             limit.clause or limit.source),
+    )  # fmt: skip
+    if demand(context).unknown[segment.number] and at_most(speed, limit.value, "ft/s"):
+        return left_open(
+            f"How fast water goes in {segment.label} is not known",
+            Unknown(Reason.UNITS, segment), context, steps=steps,
+            measured=Measure(speed, "ft/s", "at least"),
+            required=Measure(limit.value, "ft/s", "at most"),
+        )  # fmt: skip
+    asked = _if_read_otherwise(segment, context, speed, limit, inside, steps)
+    if asked is not None:
+        return asked
+    by_code, too_fast = _is_demand(limit, segment), not at_most(speed, limit.value, "ft/s")
+    least = _valve_branch_in(segment, context) if too_fast else None
+    of_valve = least is not None and at_least(given(segment.size_in), least, "in")
+    if of_valve and not by_code:
+        return PASS
+    return check(
+        speed,
+        at_most=limit,
+        message=lambda: _goes(segment, context, gpm, speed, limit),
+        remedy=lambda: _slow_enough(segment, context, flow, limit.value, least),
+        steps=steps,
+        wrong=Outcome.VIOLATION if by_code and not of_valve else Outcome.ADVISORY,
+    )
+
+
+def _goes(segment: WaterSegment, context: Context, gpm: float, speed: float, limit: Limit) -> str:
+    at, served = apart_text(speed, limit.value, "ft/s"), _served(segment, context)
+    to = f" to {served.label}" if served is not None else ""
+    return f"{number_text(gpm, 3)} gpm go through {segment.label}{to} at {at}."
+
+
+def _if_read_otherwise(
+    segment: WaterSegment, context: Context, speed: float, limit: Limit, inside: float,
+    steps: tuple[Step, ...],
+) -> Answer | None:  # fmt: skip
+    """The question left where water is too fast, and is not, if fixtures that do not state how they
+    flush flush the other way."""
+    reading = other_reading(context)
+    if reading is None or at_most(speed, limit.value, "ft/s"):
+        return None
+    flow = solution(reading.context).flow_m3_per_s[segment.number]
+    other = None if flow is None else velocity_m_per_s(flow, inside) / M_PER_FT
+    if other is None or not at_most(other, limit.value, "ft/s"):
+        return None
+    return reading.asked(
+        _goes(segment, context, or_zero(solution(context).gpm(segment)), speed, limit),
+        f"flushed the other way it is {number_text(other, 3)} ft/s.",
+        segment.element_ids, measured=Measure(speed, "ft/s"),
+        required=Measure(limit.value, "ft/s", "at most"), steps=steps,
+    )  # fmt: skip
+
+
+def _served(segment: WaterSegment, context: Context) -> WaterFixture | None:
+    """The fixture that a line leads to, where it leads to nothing else."""
+    supply, last = context.plumbing.supply, segment
+    if supply.serves[segment.indexes[0]] > 1:
+        return None
+    while last.connection is None and len(onward := supply.serving(last)) == 1:
+        last = onward[0]
+    return next((f for f in supply.fixtures if last in f.branches), None)
+
+
+def _valve_branch_in(segment: WaterSegment, context: Context) -> float | None:
+    """The branch that the code lists for the flushometer valve to which alone a line leads."""
+    fixture = _served(segment, context)
+    units = demand(context).units[fixture] if fixture is not None else None
+    if fixture is None or units is None or not is_flushometer(fixture, units):
+        return None
+    return units.branch_in
+
+
+def _is_demand(limit: Limit, segment: WaterSegment) -> bool:
+    """Whether the code demands it: a usual figure, one without a clause, or one for copper in
+    pipe of steel is advice."""
+    is_usual = not limit.clause or limit.key == "velocity_usual_ft_per_s"
+    return segment.material in COPPER and not is_usual
+
+
+def _slow_enough(
+    segment: WaterSegment, context: Context, flow: float, most: float, least: float | None
+) -> Change | str:
+    """The smallest listed size, not below the segment's own, in which the flow is not too fast, or
+    which is `least`, the branch listed for its valve."""
+    copper = copper_of(segment, context)
+    for size in listed_sizes(segment.material, copper):
+        inside = bore_m(segment.material, size, copper)
+        if inside is None or size < or_zero(segment.size_in):
+            continue
+        is_listed = least is not None and at_least(size, least, "in")
+        if is_listed or at_most(velocity_m_per_s(flow, inside) / M_PER_FT, most, "ft/s"):
+            text = f"Make this line {trade_size(size)}."
+            return Change("size", segment.element_ids, size, text)
+    return "Divide the flow between two lines."
+
+
+RULES = (supply_velocity,)
