@@ -19,7 +19,8 @@ from ifclint.ifc.elements import Model
 from ifclint.job import Job
 from ifclint.packs import Context
 from ifclint.rules.supply.losses import coefficient_c
-from ifclint.rules.supply.pressure_model import Solution, branch_demand, solution
+from ifclint.rules.supply.pressure_model import branch_demand, solution
+from ifclint.rules.supply.solved_supply import Solution
 from ifclint.testing.questions import context_of as context_of_text
 from tests.supply.trees import Branch, context_of, tree
 

@@ -11,14 +11,9 @@ from ifclint.plumbing.supply.water_fixtures import Tap
 from ifclint.rules.supply.loops import Passing, Sides, divide
 from ifclint.rules.supply.losses import Loss
 from ifclint.rules.supply.missing import Reason
-from ifclint.rules.supply.pressure_model import (
-    Solution,
-    branch_demand,
-    solution,
-    solve,
-    solve_again,
-)
+from ifclint.rules.supply.pressure_model import branch_demand, solution, solve, solve_again
 from ifclint.rules.supply.sizing import upsizings
+from ifclint.rules.supply.solved_supply import Solution
 from ifclint.testing.questions import context_of
 
 LOOP = Sides(Loop(0, (1,), (2,), 2, False), (1,), (2,))

@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 
 from ifclint.engineering.units import PA_PER_PSI
 from ifclint.packs import Context
-from ifclint.rules.supply.pressure_model import Solution, solution, solve, solve_again
+from ifclint.rules.supply.pressure_model import solution, solve, solve_again
 from ifclint.rules.supply.sizing import upsizings
+from ifclint.rules.supply.solved_supply import Solution
 from tests.supply.trees import Branch, context_of, tree
 
 KINDS = ["lavatory", "bathtub", "shower", "kitchen-sink", "water-closet", "clothes-washer"]

@@ -16,7 +16,8 @@ from ifclint.job import Job
 from ifclint.packs import Context
 from ifclint.plumbing import build
 from ifclint.rules.supply.demand import demand
-from ifclint.rules.supply.pressure_model import Solution, main_pressure_pa, psi, solution
+from ifclint.rules.supply.pressure_model import main_pressure_pa, solution
+from ifclint.rules.supply.solved_supply import Solution, psi
 from ifclint.rules.supply.table_method import table_pressure_psi, table_row, table_units
 from ifclint.testing import read_network
 from tests.supply.trees import Branch, context_of, tree

@@ -12,8 +12,9 @@ from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.rules.supply.critical import critical
-from ifclint.rules.supply.pressure_model import psi, solution
+from ifclint.rules.supply.pressure_model import solution
 from ifclint.rules.supply.shutoff import first_segments
+from ifclint.rules.supply.solved_supply import psi
 
 LONGEST_M = 3.0  # of a stretch of the service, as drawn
 MARKED = {

@@ -20,20 +20,14 @@ from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.rules.supply.beginnings import Beginning, beginnings, set_to
 from ifclint.rules.supply.critical import Needed, needed
+from ifclint.rules.supply.heads import governing_m
 from ifclint.rules.supply.losses import Loss
 from ifclint.rules.supply.missing import Reason, Unknown, left_open
-from ifclint.rules.supply.pressure_model import (
-    NOT_FED,
-    Pressure,
-    Solution,
-    governing_m,
-    psi,
-    solution,
-    solve_again,
-)
+from ifclint.rules.supply.pressure_model import solution, solve_again
 from ifclint.rules.supply.readings import other_reading
 from ifclint.rules.supply.regulators import setting_pa
 from ifclint.rules.supply.sizing import as_remedy, made_larger, upsizings
+from ifclint.rules.supply.solved_supply import NOT_FED, Pressure, Solution, psi
 
 FLUSHED = frozenset({"water-closet", "urinal", "irrigation"})  # what water of lesser quality is for
 NO_PRESSURE_NEEDED = frozenset({"floor-drain", "floor-sink"})  # a trap primer

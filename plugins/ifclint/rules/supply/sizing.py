@@ -20,7 +20,8 @@ from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import Tap
 from ifclint.rules.supply.loops import LoopedMain
 from ifclint.rules.supply.losses import copper_of, listed_sizes
-from ifclint.rules.supply.pressure_model import Solution, branch_demand, solve_again
+from ifclint.rules.supply.pressure_model import branch_demand, solve_again
+from ifclint.rules.supply.solved_supply import Solution
 
 STEPS_UP = 3  # sizes larger that are tried
 MOST_RUNS = 5  # where more would have to be larger it is pressure that lacks. Ours, no source
