@@ -22,6 +22,7 @@ from ifclint.rules.venting import (
     building,
     methods,
     offsets,
+    open_air,
     pipes,
     protected,
     runs,
@@ -30,6 +31,7 @@ from ifclint.rules.venting import (
     standpipes,
     sumps,
     terminals,
+    terminals_apart,
     through_walls,
     traps,
     valves,
@@ -58,8 +60,8 @@ def ifclint_rules() -> Iterable[Rule]:
     return [
         *traps.RULES, *seals.RULES, *standpipes.RULES, *arms.RULES, *protected.RULES,
         *methods.RULES, *wet_vents.RULES, *waste_stack.RULES, *wet_order.RULES, *sizes.RULES,
-        *pipes.RULES, *runs.RULES, *terminals.RULES, *through_walls.RULES, *valves.RULES,
-        *building.RULES, *offsets.RULES, *sumps.RULES,
+        *pipes.RULES, *runs.RULES, *open_air.RULES, *terminals.RULES, *terminals_apart.RULES,
+        *through_walls.RULES, *valves.RULES, *building.RULES, *offsets.RULES, *sumps.RULES,
     ]  # fmt: skip
 
 
