@@ -294,21 +294,27 @@ def test_a_world_coordinate_system_that_cannot_be_read_is_noted(tmp_path, damage
 # -- files that lie apart ------------------------------------------------------------------------
 
 
-def test_files_that_lie_far_apart_are_noted(tmp_path):
-    a, b = one_pipe((0, 0, 0), (1, 0, 0), "A"), one_pipe((524, 0, 0), (525, 0, 0), "B")
+@pytest.mark.parametrize(
+    ("there", "far"), [((12, 0, 0), 12), ((0, 0, 120), 120), ((524, 0, 0), 524)]
+)
+def test_files_that_lie_far_apart_are_noted(tmp_path, there, far):
+    x, y, z = there
+    a, b = one_pipe((0, 0, 0), (1, 0, 0), "A"), one_pipe(there, (x + 1, y, z), "B")
     (note,) = together(tmp_path, a, b).notes
-    assert note.what == "b.ifc lies 524 m from a.ifc; nothing of it meets them."
+    assert note.what == f"b.ifc lies {far} m from a.ifc; nothing of it meets them."
     assert (note.topic, note.remedy) == ("placement", CHECK)
 
 
-def test_files_side_by_side_are_not(tmp_path):
-    a, b = one_pipe((0, 0, 0), (1, 0, 0), "A"), one_pipe((60, 0, 0), (61, 0, 0), "B")
+@pytest.mark.parametrize("there", [(10, 0, 0), (0, 0, 90)])
+def test_files_side_by_side_and_above_each_other_are_not(tmp_path, there):
+    x, y, z = there
+    a, b = one_pipe((0, 0, 0), (1, 0, 0), "A"), one_pipe(there, (x + 1, y, z), "B")
     assert together(tmp_path, a, b).notes == []
 
 
 def test_a_third_file_is_compared_with_all_before_it(tmp_path):
-    a, b = one_pipe((0, 0, 0), (1, 0, 0), "A"), one_pipe((90, 0, 0), (91, 0, 0), "B")
-    c = one_pipe((180, 0, 0), (181, 0, 0), "C")
+    a, b = one_pipe((0, 0, 0), (1, 0, 0), "A"), one_pipe((10, 0, 0), (11, 0, 0), "B")
+    c = one_pipe((20, 0, 0), (21, 0, 0), "C")
     assert together(tmp_path, a, b, c).notes == []
 
 

@@ -20,7 +20,8 @@ from ifclint.ifc.step.units import Units
 # Our own bounds, no source.
 SAME_LEVEL_M = 0.05  # storeys this near in height are one, whatever they are called
 SAME_NAME_M = 0.50  # storeys of one name are one up to this, farther apart they are two
-FAR_APART_M = 100.0  # files with more than this between them are hardly one building
+FAR_APART_M = 10.0  # seen from above, files of one building reach into each other, or nearly so;
+FAR_ABOVE_M = 100.0  # those of its storeys lie above each other
 STILL = 1e-6  # a frame this near to no movement is none
 EXACT = 1e-12  # the same of what is to be moved: it may lie far from the origin
 TURNED = math.radians(0.1)
@@ -123,8 +124,9 @@ class Federation:
             return
         low, high = box_around(corners)
         if self._around is not None:
-            gap = _gap((low, high), self._around)
-            if gap > FAR_APART_M:
+            beside, above = _gaps((low, high), self._around)
+            if beside > FAR_APART_M or above > FAR_ABOVE_M:
+                gap = math.hypot(beside, above)
                 what = f"{names[-1]} lies {gap:.0f} m from {', '.join(names[:-1])}"
                 self._note(f"{what}; nothing of it meets them", "placement")
         self._around = box_around((low, high, *(self._around or ())))
@@ -227,8 +229,7 @@ def _moved_box(box: Box, frame: Frame) -> Box:
     return box_around(to_world(frame, (x, y, z)) for x, y, z in corners)
 
 
-def _gap(one: Box, other: Box) -> float:
-    """The distance between two boxes, 0 where they share a point."""
-    return math.hypot(
-        *(max(one[0][k] - other[1][k], other[0][k] - one[1][k], 0.0) for k in range(3))
-    )
+def _gaps(one: Box, other: Box) -> tuple[float, float]:
+    """The distance between two boxes seen from above, and in height; 0 where they meet."""
+    x, y, z = (max(one[0][k] - other[1][k], other[0][k] - one[1][k], 0.0) for k in range(3))
+    return math.hypot(x, y), z
