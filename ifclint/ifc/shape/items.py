@@ -27,10 +27,14 @@ FACETED = frozenset(
     {b"IFCFACETEDBREP", b"IFCFACETEDBREPWITHVOIDS", b"IFCSHELLBASEDSURFACEMODEL",
      b"IFCFACEBASEDSURFACEMODEL"}
 )  # fmt: skip
+TRIANGLES, POLYGONS = b"IFCTRIANGULATEDFACESET", b"IFCPOLYGONALFACESET"
+LOOP = b"IFCPOLYLOOP("
 POINT = b"IFCCARTESIANPOINT("
 EDGE = b"IFCEDGECURVE("
 BOX = b"IFCBOUNDINGBOX"
 OPERATOR = b"IFCCARTESIANTRANSFORMATIONOPERATOR3D"
+_INDICES = re.compile(rb"\(([\d,\s]+)\)")  # of one face
+_NUMBER = re.compile(rb"\d+")
 _REFERENCE = re.compile(rb"#(\d+)")
 
 
@@ -98,6 +102,30 @@ class ItemReader:
             return list(dict.fromkeys(self._listed(number(written[0]))))
         return list(dict.fromkeys(self._below(item))) if name in FACETED else []
 
+    def faces(self, item: Ref) -> tuple[list[Point], list[tuple[int, ...]]]:
+        """The corners of a faceted item, each place once, and its faces by the numbers of theirs;
+        none where it is faceted in another way."""
+        name, written = self.written(item)
+        loops: list[list[Point]] = []
+        if name in (TRIANGLES, POLYGONS):
+            listed = self._listed(number(written[0]))
+            texts = written[3:4] if name == TRIANGLES else map(self._text.get, _refs(written[2]))
+            numbers = [_INDICES.findall(text or b"") for text in texts]
+            loops = [[listed[int(i) - 1] for i in _NUMBER.findall(one)]
+                     for found in numbers for one in found]  # fmt: skip
+        elif name in FACETED:
+            loops = [
+                [
+                    p
+                    for ref in _refs(self._text.get(loop) or b"")
+                    if (p := self._placements.point(ref))
+                ]
+                for loop in self.referred(item, LOOP)
+            ]
+        places: dict[Point, int] = {}
+        found = [tuple([places.setdefault(p, len(places)) for p in loop]) for loop in loops]
+        return list(places), [face for face in found if len(face) > 2]
+
     def _listed(self, points: Ref) -> list[Point]:
         """The points of an IfcCartesianPointList3D."""
         text = self._text.get(points) or b""
@@ -139,7 +167,7 @@ class ItemReader:
             if text.startswith(wanted):
                 found.append(at)
                 continue
-            new = {int(r) for r in _REFERENCE.findall(text)} - seen
+            new = set(_refs(text)) - seen
             seen |= new
             waiting += sorted(new, reverse=True)
         return found
@@ -153,3 +181,7 @@ class ItemReader:
             if len(more) == 2:
                 found.append((x, more[0], more[1]))
         return found
+
+
+def _refs(text: bytes) -> list[Ref]:
+    return [int(ref) for ref in _REFERENCE.findall(text)]

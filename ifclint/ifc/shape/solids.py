@@ -1,4 +1,5 @@
-"""The axis of a pipe from an item of its shape: swept solids directly, meshes by a cylinder.
+"""The axis of a pipe from an item of its shape: swept solids directly, meshes by a cylinder
+or bent tube.
 
 No geometry kernel. Everything is in metres, in the coordinates of the element's placement.
 """
@@ -9,6 +10,7 @@ import math
 from typing import NamedTuple
 
 from ifclint.ifc.elements import Basis, Confidence, Point
+from ifclint.ifc.shape.bent_tubes import fit_tube
 from ifclint.ifc.shape.curves import ARC_STEP, CurveReader, developed_length
 from ifclint.ifc.shape.cuts import (
     DIFFERENCE,
@@ -199,7 +201,9 @@ class SolidReader:
 
     def _mesh(self, item: Ref) -> Axis | None:
         vertices = self._items.vertices(item)
-        fitted = fit_cylinder(vertices) if len(vertices) >= 12 else None
-        if fitted is None:
+        if len(vertices) < 12:
             return None
-        return Axis(fitted.ends, fitted.outside_m, fitted.inside_m, MESH, drawn=False)
+        if fitted := fit_cylinder(vertices):
+            return Axis(fitted.ends, fitted.outside_m, fitted.inside_m, MESH, drawn=False)
+        tube = fit_tube(*self._items.faces(item))
+        return Axis(tube.points, tube.outside_m, None, MESH, drawn=False) if tube else None
