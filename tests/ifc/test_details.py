@@ -81,8 +81,6 @@ def test_gas_heater(tmp_path):
         ("Gas Consumption (MBH)", "IfcReal", 65.0, 65000),
         ("Gas Consumption", "IfcReal", 1.2, None),  # a volume of gas, it may be
         ("Gas Input", "IfcVolumetricFlowRateMeasure", 0.0003, None),
-        ("Gas Input", "IfcLabel", "40,000", None),
-        ("Gas Input", "IfcReal", 11722.84, 40000),
         ("Gas Input (Btu/h)", "IfcPowerMeasure", 11722.84, 40000),  # in the file's unit
     ],
 )  # fmt: skip
@@ -92,6 +90,75 @@ def test_an_input_in_the_unit_that_its_property_names(tmp_path, name, measure, v
     m.properties(heater, "Maker", **{name: (measure, value)})
     watts = properties_of(tmp_path, m).get("input_rating_w")
     assert watts == (btu_h and pytest.approx(btu_h * 0.29307107, rel=1e-5))
+
+
+W_PER_BTU_PER_H = 0.29307107
+
+
+@pytest.mark.parametrize(
+    ("unit", "measure", "value", "most", "least"),
+    [
+        ("FOOT", "IfcReal", 40000.0, 40_000 * W_PER_BTU_PER_H, None),
+        ("INCH", "IfcLabel", "40,000", 40_000 * W_PER_BTU_PER_H, None),
+        ("FOOT", "IfcInteger", 5_000, 5_000 * W_PER_BTU_PER_H, None),
+        ("FOOT", "IfcReal", 4_999.0, None, None),  # as Btu/h it heats nothing, as MBH a town
+        ("FOOT", "IfcReal", 199.0, 199_000 * W_PER_BTU_PER_H, None),
+        ("FOOT", "IfcReal", 4.9, None, None),
+        ("FOOT", "IfcReal", 0.0, None, None),
+        ("MILLIMETRE", "IfcReal", 40000.0, 40_000, 40_000 * W_PER_BTU_PER_H),
+        ("METRE", "IfcText", "40000", 40_000, 40_000 * W_PER_BTU_PER_H),
+        ("METRE", "IfcReal", 24.0, 24_000, 24_000 * W_PER_BTU_PER_H),
+        ("METRE", "IfcReal", 4_000.0, 4_000, None),  # as Btu/h it heats nothing
+    ],
+)
+def test_an_input_without_a_unit_is_in_what_makes_sense(
+    tmp_path, unit, measure, value, most, least
+):
+    m = SmallModel("IFC4", unit)
+    heater = m.element("IfcBoiler", "Gas water heater", predefined="WATER")
+    m.properties(heater, "Maker", **{"Gas Input": (measure, value)})
+    model = read(m.write(tmp_path))
+    found = model.elements[0].properties
+    for fact, watts in (("input_rating_w", most), ("least_input_rating_w", least)):
+        assert found.get(fact) == (watts and pytest.approx(watts, rel=1e-5))
+    told = [n.what for n in model.notes if n.topic == "power"]
+    in_btu = most is not None and unit in ("FOOT", "INCH")
+    assert told == (
+        [
+            "The input of Gas water heater is given as "
+            f"{float(str(value).replace(',', '')):,.10g} without a unit; "
+            f"{'MBH' if value == 199.0 else 'Btu/h'} were taken."
+        ]
+        if in_btu
+        else []
+    )
+
+
+def test_an_electric_heater_takes_watts_or_kilowatts(tmp_path):
+    for value, watts in ((4500.0, 4500), (4.5, 4500)):
+        m = SmallModel("IFC4", "FOOT")
+        heater = m.element("IfcBoiler", "Electric water heater", predefined="WATER")
+        m.properties(heater, "Maker", Input=("IfcReal", value))
+        assert properties_of(tmp_path, m)["input_rating_w"] == watts
+
+
+def test_an_input_in_words_goes_before_a_number_without_a_unit(tmp_path):
+    m = SmallModel("IFC4", "METRE")
+    heater = m.element("IfcBoiler", "Gas water heater 40 MBH", predefined="WATER")
+    m.properties(heater, "Maker", Input=("IfcReal", 40000.0))
+    found = properties_of(tmp_path, m)
+    assert found["input_rating_w"] == pytest.approx(40_000 * W_PER_BTU_PER_H)
+    assert "least_input_rating_w" not in found
+
+
+@pytest.mark.parametrize(("unit", "watts"), [("FOOT", 105_000 * W_PER_BTU_PER_H), ("METRE", None)])
+def test_the_rating_of_a_relief_valve_without_a_unit(tmp_path, unit, watts):
+    m = SmallModel("IFC4", unit)
+    made = m.element("IfcValve", "Relief valve 150 psi", predefined="PRESSURERELIEF")
+    m.properties(made, "Data", AGARating=("IfcReal", 105_000.0))
+    assert properties_of(tmp_path, m).get("relief_capacity_w") == (
+        watts and pytest.approx(watts, rel=1e-5)
+    )
 
 
 @pytest.mark.parametrize(

@@ -6,6 +6,7 @@ import re
 
 from ifclint.engineering.denial import says_undenied
 from ifclint.ifc.elements import Basis, Confidence, Element, Role
+from ifclint.ifc.facts.bare_powers import NAMES as BARE
 from ifclint.ifc.facts.properties import StatedFacts
 from ifclint.ifc.facts.property_names import is_ours
 from ifclint.ifc.facts.valve_plates import set_regulator_plate, set_relief_plate
@@ -90,7 +91,7 @@ def set_properties(element: Element, facts: StatedFacts, texts: list[str]) -> No
     """Copy the facts found and read the few that only names tell."""
     for name in (*AS_READ, *(name for name in facts if not is_ours(name))):
         fact = facts.get(name)
-        if fact is not None:
+        if fact is not None and not (name in BARE and isinstance(fact.value, str)):
             key = RENAMED.get(name, name)
             element.properties[key] = fact.value
             element.basis[key] = fact.basis

@@ -165,7 +165,7 @@ class PropertyReader:
             if read is None and reads == "ratio" and IN_SHARES.search(plain_name(name)):
                 read = _bare_ratio(decimal(text), "", 1.0, name)
             if read is None and reads == "power" and (bare := decimal(text)) is not None:
-                read = _in_named_unit(bare, name)
+                return _bare_power(bare, "", name)
             return (read, False) if read is not None else None
         if raw[:1] == b".":
             usable = reads in ("flag", "text") and raw.upper() in (b".T.", b".F.")
@@ -266,12 +266,13 @@ def _bare_volume(number: float, name: str) -> float:
 
 
 def _bare_power(number: float, measure: str, name: str) -> tuple[Value, bool] | None:
-    """A power given as a plain number: in the unit of its name, else in watts. What is consumed may
-    be a volume of gas as well."""
+    """A power given as a plain number: in the unit of its name, else the number as text, for who
+    knows what it is of (`bare_powers.py`). What is consumed may be a volume of gas as well."""
     power = _in_named_unit(number, name)
-    if power is None and measure not in FLOWS and "gasconsumption" not in plain_name(name):
-        power = number
-    return None if power is None else (power, False)
+    if power is not None:
+        return power, False
+    is_volume = measure in FLOWS or "gasconsumption" in plain_name(name)
+    return None if is_volume or number < NOTHING else (repr(number), False)
 
 
 def _in_named_unit(number: float, name: str) -> float | None:

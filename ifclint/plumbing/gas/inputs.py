@@ -42,7 +42,8 @@ class Gas:
 @dataclass(frozen=True)
 class Input:
     """What an appliance takes. `is_usual` where neither model nor job file tells it: then `watts`
-    is the most that is listed for such an appliance, and `least_watts` the least."""
+    is the most that is listed for such an appliance, and `least_watts` the least; these differ
+    also where a number without a unit may be in either of two."""
 
     watts: float
     basis: str
@@ -90,9 +91,12 @@ def inputs(context: Context) -> dict[GasAppliance, Input | None]:
 
 def _input(appliance: GasAppliance, said_w: float | None, context: Context) -> Input | None:
     """From the model, else from the job file, else the code's usual input of such an appliance."""
-    stated = appliance.element.properties.positive("input_rating_w")
-    if stated is not None:
-        basis = str(appliance.element.basis.get("input_rating_w", "the model"))
+    told = appliance.element.properties
+    stated, least_w = told.positive("input_rating_w"), told.positive("least_input_rating_w")
+    basis = str(appliance.element.basis.get("input_rating_w", "the model"))
+    if stated is not None and least_w is not None and said_w is None:
+        return Input(stated, basis, least=Input(least_w, basis))
+    if stated is not None and least_w is None:
         differs = said_w is not None and abs(said_w - stated) > SAME * stated
         return Input(stated, basis, job_watts=said_w if differs else None)
     if said_w is not None:

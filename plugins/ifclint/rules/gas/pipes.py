@@ -54,6 +54,10 @@ OVERLOADS = Fact(
     GIVE_INPUT,
 )
 ASSUMED = Fact("the input of {} is not known; {}, the {}, is taken.", GIVE_INPUT)
+UNITLESS = Fact(
+    "the input of {} is a number without a unit ({}): {}, or {}.",
+    "Give the property its unit, in its measure or its name, or state gas.loads in the job file.",
+)
 TWO_INPUTS = Fact(
     "the model gives {} {}, the job file {}; the model's is taken.",
     "Correct whichever is wrong: the input in the model, or gas.loads.",
@@ -164,11 +168,15 @@ def gas_appliance_input(appliance: GasAppliance, context: Context) -> Answer:
     """Gas pipe is sized for the input on the appliance's rating plate.
 
     The input as the model tells it, else as the job file does. Where neither does, the code's
-    usual input of such an appliance is taken, and reported here; where model and job file differ,
-    the model's is taken, and that is reported too.
+    usual input of such an appliance is taken, and reported here, as is a number that may be in
+    either of two units; where model and job file differ, the model's is taken, and that is
+    reported too.
     """
     stated = known(inputs(context)[appliance], INPUT)
     taken, step = btu_text(stated.watts), stated.step(appliance)
+    if stated.least is not None and not stated.is_usual:
+        either = btu_text(stated.watts), btu_text(stated.least.watts)
+        return not_known(UNITLESS, appliance, stated.basis, *either, steps=(step,))
     if stated.is_usual:
         return not_known(ASSUMED, appliance, taken, stated.basis, steps=(step,))
     if stated.job_watts is not None:

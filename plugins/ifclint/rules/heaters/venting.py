@@ -96,12 +96,14 @@ def input_kbtuh(
 
     `instead` are inputs in W that are asked about, by GlobalId.
     """
-    watts = element.properties.number("input_rating_w")
+    told = element.properties
+    is_told = told.number("least_input_rating_w") is None  # and not as a number of either unit
+    watts = told.number("input_rating_w") if is_told else None
     known = _known_inputs(context).get(element.guid)
     if instead and element.guid in instead:
         watts = instead[element.guid]
     elif known is not None:
-        watts = None if known.is_usual else known.watts
+        watts = None if known.is_usual or known.least else known.watts
     return watts / W_PER_BTU_PER_H / 1000 if isinstance(watts, float) else None
 
 
