@@ -2,16 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.checks import (
-    NOT_APPLICABLE,
-    PASS,
-    Bounds,
-    Fact,
-    check,
-    known,
-    missing,
-    not_known,
-)
+from ifclint.checks import NOT_APPLICABLE, PASS, Bounds, Fact, check, known, missing, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import number_text

@@ -6,15 +6,7 @@ from collections.abc import Iterator
 from functools import partial
 from typing import TypedDict
 
-from ifclint.checks import (
-    PASS,
-    between,
-    check,
-    missing,
-    not_known,
-    require,
-    violation,
-)
+from ifclint.checks import PASS, between, check, missing, not_known, require, violation
 from ifclint.engineering.wording import number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Role

@@ -2,15 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.checks import (
-    NOT_APPLICABLE,
-    PASS,
-    Fact,
-    check,
-    known,
-    missing,
-    violation,
-)
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, missing, violation
 from ifclint.codes import Limit
 from ifclint.engineering.extents import level_m, middle, thickness_m
 from ifclint.engineering.tolerance import at_most, lies_above, lies_below

@@ -4,13 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import (
-    PASS,
-    Fact,
-    due,
-    not_known,
-    violation,
-)
+from ifclint.checks import PASS, Fact, due, not_known, violation
 from ifclint.codes import Limit
 from ifclint.engineering.extents import middle, shared_m
 from ifclint.engineering.tolerance import at_least, lies_above

@@ -7,12 +7,7 @@ from ifclint.findings import Answer
 from ifclint.packs import ANY_CODE, Context, rule
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.rules.supply.demand import demand
-from ifclint.rules.supply.units import (
-    EMERGENCY,
-    OFF_PEAK,
-    TRICKLES,
-    demand_known,
-)
+from ifclint.rules.supply.units import EMERGENCY, OFF_PEAK, TRICKLES, demand_known
 
 OFF_PEAK_FLOW = Fact(
     "The flow of {} is not stated, and counted in no pipe.",

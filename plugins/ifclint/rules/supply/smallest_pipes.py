@@ -21,12 +21,7 @@ from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.missing import Reason, Unknown, left_open
 from ifclint.rules.supply.readings import STATE_FLUSH
 from ifclint.rules.supply.shutoff import first_segments
-from ifclint.rules.supply.units import (
-    TRICKLES,
-    facts_of,
-    is_flushometer,
-    smallest_branch_in,
-)
+from ifclint.rules.supply.units import TRICKLES, facts_of, is_flushometer, smallest_branch_in
 
 TUBE_SIZES = (0.25, 0.375, 0.5, 0.75, 1.0)  # of which the next smaller is taken
 

@@ -14,10 +14,7 @@ from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.rules.supply.demand import WaterDemand
-from ifclint.rules.supply.loops import (
-    LoopedMain,
-    Passing,
-)
+from ifclint.rules.supply.loops import LoopedMain, Passing
 from ifclint.rules.supply.losses import Loss, loss_of_line
 from ifclint.rules.supply.missing import Reason, Unknown
 

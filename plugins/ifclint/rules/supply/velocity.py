@@ -20,9 +20,7 @@ from ifclint.rules.supply.losses import bore_m, copper_of, inside_of, listed_siz
 from ifclint.rules.supply.missing import Reason, Unknown, left_open
 from ifclint.rules.supply.pressure_model import solution
 from ifclint.rules.supply.readings import other_reading
-from ifclint.rules.supply.units import (
-    is_flushometer,
-)
+from ifclint.rules.supply.units import is_flushometer
 
 COPPER = frozenset({"copper", "brass"})
 

@@ -27,12 +27,14 @@ from ifclint.rules.venting import (
     protected,
     runs,
     seals,
+    shared_traps,
     sizes,
     standpipes,
     sumps,
     terminals,
     terminals_apart,
     through_walls,
+    trap_outlets,
     traps,
     valves,
     waste_stack,
@@ -58,10 +60,11 @@ def ifclint_job_section() -> type[Section]:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     return [
-        *traps.RULES, *seals.RULES, *standpipes.RULES, *arms.RULES, *protected.RULES,
-        *methods.RULES, *wet_vents.RULES, *waste_stack.RULES, *wet_order.RULES, *sizes.RULES,
-        *pipes.RULES, *runs.RULES, *open_air.RULES, *terminals.RULES, *terminals_apart.RULES,
-        *through_walls.RULES, *valves.RULES, *building.RULES, *offsets.RULES, *sumps.RULES,
+        *traps.RULES, *trap_outlets.RULES, *shared_traps.RULES, *seals.RULES, *standpipes.RULES,
+        *arms.RULES, *protected.RULES, *methods.RULES, *wet_vents.RULES, *waste_stack.RULES,
+        *wet_order.RULES, *sizes.RULES, *pipes.RULES, *runs.RULES, *open_air.RULES,
+        *terminals.RULES, *terminals_apart.RULES, *through_walls.RULES, *valves.RULES,
+        *building.RULES, *offsets.RULES, *sumps.RULES,
     ]  # fmt: skip
 
 

@@ -5,17 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import dist
 
-from ifclint.checks import (
-    PASS,
-    Fact,
-    check,
-    not_known,
-    violation,
-)
+from ifclint.checks import PASS, Fact, check, not_known, violation
 from ifclint.engineering.tolerance import at_most
-from ifclint.engineering.wording import (
-    feet_text,
-)
+from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Severity, Step
 from ifclint.ifc.elements import Point, Role, System
 from ifclint.packs import Context, derived, rule

@@ -6,25 +6,12 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import replace
 
-from ifclint.checks import (
-    NOT_APPLICABLE,
-    Fact,
-    check,
-    due,
-    given,
-    known,
-    not_known,
-)
+from ifclint.checks import NOT_APPLICABLE, Fact, check, due, given, known, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
-from ifclint.engineering.wording import (
-    apart_text,
-    number_text,
-    tape_text,
-    trade_size,
-)
+from ifclint.engineering.wording import apart_text, number_text, tape_text, trade_size
 from ifclint.findings import Answer, Change, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule

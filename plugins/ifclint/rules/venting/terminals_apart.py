@@ -5,24 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import inf
 
-from ifclint.checks import (
-    NOT_APPLICABLE,
-    PASS,
-    Fact,
-    check,
-    drawn,
-    given,
-    not_known,
-)
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, drawn, given, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
-from ifclint.engineering.wording import (
-    above_or_below,
-    apart_text,
-    feet_text,
-    number_text,
-)
+from ifclint.engineering.wording import above_or_below, apart_text, feet_text, number_text
 from ifclint.findings import Answer, Severity, Step
 from ifclint.ifc.elements import Surface
 from ifclint.packs import Context, rule

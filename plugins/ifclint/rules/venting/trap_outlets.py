@@ -1,0 +1,96 @@
+"""Rules about where a fixture's outlet lies, above its trap and beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import dist
+
+from ifclint.checks import check, given
+from ifclint.engineering.units import M_PER_IN
+from ifclint.engineering.wording import apart_text, number_text
+from ifclint.findings import Answer, Severity, Step
+from ifclint.ifc.elements import Point
+from ifclint.packs import Context, rule
+from ifclint.plumbing import Fixture, TrapArm
+from ifclint.plumbing.drainage.hoses import STANDPIPE
+from ifclint.plumbing.drainage.loads import INTO_THE_SINK
+from ifclint.rules.venting.traps import is_drawn
+
+
+def _is_no_standpipe(arm: TrapArm) -> bool:
+    return is_drawn(arm) and arm.fixture.kind != STANDPIPE
+
+
+@rule(
+    title="Trap not too far below its fixture",
+    subject=TrapArm,
+    clauses={"upc": "1001.2", "ipc": "1002.1", "irc-2021": "P3201.6"},
+    needs=("fixture_outlet", "weir"),
+    applies=_is_no_standpipe,
+)
+def outlet_above_weir(arm: TrapArm, context: Context) -> Iterator[Answer]:
+    """Water that falls far gathers speed and pulls its own seal, and the pipe above it fouls.
+
+    The height from the outlet of each fixture to the trap weir. Standpipes have their own rule;
+    traps inside fixtures are excused.
+    """
+    weir, most = given(arm.weir), context.code.limit("fixture_outlet_to_weir_vertical_in")
+    for fixture, outlet in _outlets(arm):
+        height = (outlet[2] - weir[2]) / M_PER_IN
+        yield check(
+            round(height, 2),
+            at_most=most,
+            message=f"{fixture.label} stands {apart_text(height, most.value, 'in')} above its "
+            "trap weir.",
+            remedy=f"Raise the trap to within {number_text(most.value)} in of the outlet.",
+            steps=(
+                Step("Height of the outlet", outlet[2] / M_PER_IN, "in"),
+                Step("Height of the weir", weir[2] / M_PER_IN, "in"),
+            ),
+            limit_step="Outlet above weir, at most",
+            about=_of_other(fixture, arm),
+        )
+
+
+def _outlets(arm: TrapArm) -> Iterator[tuple[Fixture, Point]]:
+    """The outlets of the fixtures on a trap, as far as they are known; what drains into the sink
+    has none of its own."""
+    yield arm.fixture, given(arm.fixture_outlet)
+    for other in arm.fixtures:
+        outlet = arm.piping.exit(other.index)
+        if other is not arm.fixture and other.kind not in INTO_THE_SINK and outlet is not None:
+            yield other, outlet
+
+
+def _of_other(fixture: Fixture, arm: TrapArm) -> str:
+    return "" if fixture is arm.fixture else fixture.element.guid
+
+
+@rule(
+    title="Trap not too far beside its fixture",
+    subject=TrapArm,
+    clauses={"ipc": "1002.1", "irc-2021": "P3201.6"},
+    severity=Severity.LOW,
+    needs=("fixture_outlet", "trap_inlet"),
+    applies=_is_no_standpipe,
+)
+def outlet_beside_trap(arm: TrapArm, context: Context) -> Iterator[Answer]:
+    """Pipe between fixture and trap stays foul and smells into the room.
+
+    The horizontal distance from the outlet of each fixture to the trap's inlet.
+    """
+    inlet = given(arm.trap_inlet)
+    for fixture, outlet in _outlets(arm):
+        beside = dist(outlet[:2], inlet[:2]) / M_PER_IN
+        yield check(
+            round(beside, 2),
+            at_most=context.code.limit("fixture_outlet_to_trap_horizontal_in"),
+            message=f"The trap of {fixture.label} stands {number_text(beside, 3)} in beside its "
+            "outlet.",
+            remedy="Set the trap under the fixture.",
+            limit_step="Horizontal distance, at most",
+            about=_of_other(fixture, arm),
+        )
+
+
+RULES = (outlet_above_weir, outlet_beside_trap)
