@@ -37,7 +37,7 @@ from ifclint.ifc.facts.systems_by_ends import (
     tell_vents,
 )
 from ifclint.ifc.facts.unread import unread_notes
-from ifclint.ifc.facts.vocabulary import Vocabulary, vocabulary
+from ifclint.ifc.facts.vocabulary import Vocabulary, own_vocabulary, vocabulary
 from ifclint.ifc.file_reader import FileReader
 from ifclint.ifc.joints.crossings import note_crossings, note_services_in_touch
 from ifclint.ifc.joints.doubles import set_doubles_aside
@@ -71,7 +71,7 @@ def read_model(
     if not paths:
         raise InputError("No model was given: name at least one IFC file.")
     if vocabulary_extra:
-        check_words(vocabulary_extra, vocabulary({}))
+        check_words(vocabulary_extra, own_vocabulary())
     words = vocabulary(vocabulary_extra, brought)
     model = Model(joining_tolerance_m=joining_tolerance_m)
     boxes: dict[int, Box] = {}

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from importlib.resources import files
 from typing import Any, Generic, NamedTuple, TypeVar
@@ -204,13 +204,21 @@ class Vocabulary:
 
 def vocabulary(extra: Mapping[str, Any], brought: Sequence[PropertyFact] = ()) -> Vocabulary:
     """The project's vocabulary, after the extra one where that is given, with the facts that rule
-    packs bring."""
+    packs bring. What is given is shared, and not to be changed."""
+    own = own_vocabulary()
+    if not extra:
+        return replace(own, properties=PropertyNames(brought=brought)) if brought else own
+    _refuse_unknown(extra)
+    built = Vocabulary(properties=PropertyNames(_table(extra.get("property", {})), brought))
+    _add(built, extra, "the vocabulary of the job file")
+    _add(built, _own(), "vocabulary.toml")
+    return built
+
+
+@lru_cache(maxsize=1)
+def own_vocabulary() -> Vocabulary:
+    """The project's vocabulary alone."""
     built = Vocabulary()
-    if extra:
-        _refuse_unknown(extra)
-        _add(built, extra, "the vocabulary of the job file")
-    if extra or brought:
-        built.properties = PropertyNames(_table(extra.get("property", {})), brought)
     _add(built, _own(), "vocabulary.toml")
     return built
 

@@ -10,6 +10,7 @@ import os
 import re
 from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
+from functools import cache
 from typing import NamedTuple, TypeVar
 
 import numpy as np
@@ -288,6 +289,7 @@ def _only_in_strings(text: Bytes, begin: int, ends: Ints) -> bool:
     return bool((np.searchsorted(quotes, inner) % 2).all())
 
 
+@cache
 def key(name: bytes) -> np.uint32:
     """A number for a class name, made of its length, its last eight letters and, where it is long
     enough, the eight after IFC: another for every class that is read."""

@@ -9,7 +9,7 @@ from math import dist
 
 from ifclint.engineering.tolerance import at_most
 from ifclint.ifc.elements import DRAINAGE, Confidence, Element, End, Point, Role, System
-from ifclint.ifc.facts.vocabulary import Phrases, vocabulary
+from ifclint.ifc.facts.vocabulary import own_vocabulary
 from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Connection, Distribution
 from ifclint.plumbing.flow.subject import OfElement
@@ -193,14 +193,9 @@ def labelled(end: End) -> str:
     return _side_said(end.name) if end.name else ""
 
 
-@lru_cache(maxsize=1)
-def _system_words() -> Phrases[System]:
-    return vocabulary({}).systems
-
-
 @lru_cache(maxsize=4096)
 def _side_said(name: str) -> str:
-    said = _system_words().find(name)
+    said = own_vocabulary().systems.find(name)
     if said is not None:
         return SERVICE_OF.get(said, "")
     return next((side for side, words in ALONE.items() if says_text(name, words)), "")
