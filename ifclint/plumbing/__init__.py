@@ -29,22 +29,11 @@ from ifclint.plumbing.drainage.hoses import hung
 from ifclint.plumbing.drainage.outlets import Outlet
 from ifclint.plumbing.drainage.pressure import direct_with_pumps
 from ifclint.plumbing.drainage.pumped import lifts_from_sump
-from ifclint.plumbing.drainage.segments import (
-    DrainSegment,
-    Part,
-    Pipe,
-    Service,
-    make_segments,
-    services,
-)
+from ifclint.plumbing.drainage.segments import DrainSegment, Part, Pipe, make_segments
+from ifclint.plumbing.drainage.services import Service, services
 from ifclint.plumbing.drainage.sources import bare_heads, bare_traps
 from ifclint.plumbing.drainage.stacks import BranchInterval, Stack, assign_parts, find_stacks
-from ifclint.plumbing.gas.gas_piping import (
-    GasAppliance,
-    GasPiping,
-    GasRegulator,
-    GasSegment,
-)
+from ifclint.plumbing.gas.gas_piping import GasAppliance, GasPiping, GasRegulator, GasSegment
 from ifclint.plumbing.gas.gas_tracing import find_gas
 from ifclint.plumbing.graphs import flow_graph
 from ifclint.plumbing.heaters.fuel_vents import FuelAppliance, FuelVent, VentConnector, find_vents

@@ -11,8 +11,9 @@ from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.cleanouts.drain_lines import DrainLine, has_cover
+from ifclint.plumbing.drainage.orientation import STOREY_HEIGHT_M
 from ifclint.plumbing.drainage.piping import Piping
-from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M, Service
+from ifclint.plumbing.drainage.services import Service
 from ifclint.plumbing.flow.subject import place_of
 
 TWO_WAY = "two-way"

@@ -13,7 +13,8 @@ from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.piping import Piping, level_turns_deg
 from ifclint.plumbing.drainage.run_ends import goes_straight, last_branches
-from ifclint.plumbing.drainage.segments import DrainSegment, Part, Service, midpoint
+from ifclint.plumbing.drainage.segments import DrainSegment, Part, midpoint
+from ifclint.plumbing.drainage.services import Service
 from ifclint.plumbing.drainage.stacks import Stack
 from ifclint.plumbing.flow.places import HOLDING
 from ifclint.plumbing.flow.subject import place_of

@@ -13,8 +13,8 @@ from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.ifc.elements import Point, Role
 from ifclint.plumbing.cleanouts.cleanouts import Cleanout
+from ifclint.plumbing.drainage.orientation import STRAIGHT_DEG
 from ifclint.plumbing.drainage.piping import Piping
-from ifclint.plumbing.drainage.segments import STRAIGHT_DEG
 
 LARGE_IN = 3.0  # from here a cable is pushed its whole length
 WHOLE_M = 0.02  # a remainder shorter than this is none

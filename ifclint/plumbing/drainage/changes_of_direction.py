@@ -13,7 +13,8 @@ from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.hoses import hoses
-from ifclint.plumbing.drainage.segments import STRAIGHT_DEG, DrainSegment, Pipe, counts_as_vertical
+from ifclint.plumbing.drainage.orientation import STRAIGHT_DEG, counts_as_vertical
+from ifclint.plumbing.drainage.segments import DrainSegment, Pipe
 from ifclint.plumbing.flow.subject import place_of
 
 NO_TURN = frozenset({"cap", "air-gap"})

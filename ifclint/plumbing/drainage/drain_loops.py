@@ -9,7 +9,7 @@ from ifclint.engineering.joined import NONE, onward
 from ifclint.ifc.elements import Element, Location, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
-from ifclint.plumbing.drainage.segments import dangling_ends
+from ifclint.plumbing.drainage.services import dangling_ends
 from ifclint.plumbing.flow.subject import place_of
 
 

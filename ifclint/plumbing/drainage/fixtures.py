@@ -14,9 +14,11 @@ from ifclint.ifc.elements import Confidence, Element, Role
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.hoses import hoses
+from ifclint.plumbing.drainage.orientation import STOREY_HEIGHT_M
 from ifclint.plumbing.drainage.outlets import Outlet
 from ifclint.plumbing.drainage.receptors import RECEPTOR
-from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M, DrainSegment, Part, Service
+from ifclint.plumbing.drainage.segments import DrainSegment, Part
+from ifclint.plumbing.drainage.services import Service
 from ifclint.plumbing.flow.subject import OfElement
 
 INTEGRAL_TRAP = frozenset({"water-closet", "urinal", "clinical-sink"})

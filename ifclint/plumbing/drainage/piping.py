@@ -16,7 +16,8 @@ from ifclint.engineering.tolerance import at_least
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
-from ifclint.plumbing.drainage.segments import STRAIGHT_DEG, Service, counts_as_vertical
+from ifclint.plumbing.drainage.orientation import STRAIGHT_DEG, counts_as_vertical
+from ifclint.plumbing.drainage.services import Service
 from ifclint.plumbing.floors import Floors
 
 SHORTEST_M = 0.005  # what joins two ends that hardly miss each other has no direction. Ours

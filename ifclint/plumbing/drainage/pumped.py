@@ -8,7 +8,7 @@ from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.drainage.gravity import Discharge, Drainage
 from ifclint.plumbing.drainage.outlets import Outlet
 from ifclint.plumbing.drainage.piping import Piping
-from ifclint.plumbing.drainage.segments import Service
+from ifclint.plumbing.drainage.services import Service
 
 PUMPED = "pumped"  # the kind of an outlet that is a sump, an ejector or a pump
 

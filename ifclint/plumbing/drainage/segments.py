@@ -5,45 +5,22 @@ A run does not change when its pipe is drawn in more or fewer pieces.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Collection
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
-from math import dist, hypot, isclose
+from math import dist, hypot
 
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.directions import direction, rise_deg
-from ifclint.engineering.joined import NONE, onward
-from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
-from ifclint.plumbing.drainage.receptors import RECEPTOR
-from ifclint.plumbing.drainage.run_ends import last_branches
-from ifclint.plumbing.drainage.sources import INDIRECT
-from ifclint.plumbing.flow.places import HOLDING
+from ifclint.plumbing.drainage.junctions import Topology, is_level, topology_of
+from ifclint.plumbing.drainage.orientation import counts_as_vertical
+from ifclint.plumbing.drainage.services import Service
 from ifclint.plumbing.flow.segment import Segment
-
-FALLS = 1e-4  # of its length: pipe that falls less was drawn level. Ours, no source
-LEVEL_SHARE = 0.9  # of the lying drains, by length: where as much is level, no fall was drawn. Ours
-STRAIGHT_DEG = 10.0  # what turns less goes straight on. Ours, no source
-VERTICAL_FROM_DEG = 45.0  # from here a drain is vertical, in either family of codes
-STOREY_HEIGHT_M = 8 * 0.3048  # a branch interval is never less; a vertical this tall is a stack
-
-
-def counts_as_vertical(rise_deg: float) -> bool:
-    """Whether pipe so steep is vertical by the codes: drawn at 45 degrees, or steeper."""
-    return at_least(rise_deg, VERTICAL_FROM_DEG, "deg")
-
-
-class Service(StrEnum):
-    DRAIN = "drain"
-    VENT = "vent"
-    CLEANOUT = "cleanout"
-    STUB = "stub"  # dry, and leads to nothing
-    INDIRECT = "indirect waste"  # ends in the open over a receptor
-    PRESSURE = "pumped discharge"  # runs full, from a pump to the drain that takes it
 
 
 class Part(StrEnum):
@@ -181,17 +158,6 @@ def midpoint(pipe: Pipe) -> Point | None:
     return ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2)
 
 
-@dataclass
-class _Topology:
-    """The forest seen from its junctions."""
-
-    network: Network
-    drainage: Drainage
-    service: list[Service]
-    junction: list[bool]
-    drawn_level: bool = False
-
-
 def make_segments(
     network: Network,
     drainage: Drainage,
@@ -204,7 +170,7 @@ def make_segments(
     `service_of` tells what every element is to the drainage (`services`). At `other_inflows` water
     enters that comes from no source drawn: junctions too.
     """
-    topology = _topology_of(network, drainage, service_of)
+    topology = topology_of(network, drainage, service_of)
     for index in other_inflows:
         topology.junction[index] = True
     segment_of: dict[int, DrainSegment] = {}
@@ -239,170 +205,8 @@ def make_segments(
     return segments
 
 
-def services(network: Network, drainage: Drainage, sources: Collection[int]) -> list[Service]:
-    """What every element is to the drainage: wet, dry vent, path to a cleanout, or a stub."""
-    elements = network.elements
-    members, passed_by = drainage.members, drainage.passed_by
-    wet = passed_by([*sources, *drainage.entries])
-    terminals = passed_by(i for i in members if elements[i].role is Role.VENT_TERMINAL)
-    vents = passed_by(i for i in members if elements[i].system is System.VENT)
-    cleanouts = passed_by(i for i in members if elements[i].role is Role.CLEANOUT)
-
-    indirect = [i for i in members if elements[i].kind in INDIRECT]
-    fed = {drainage.outlet[index] for index in (*sources, *indirect, *drainage.entries)}
-
-    low, high = _open_ends(network, drainage, wet)
-    dangling, rising = passed_by(low), passed_by(high)
-    upper_ends = (i for i in members if not drainage.beyond[i] and elements[i].role is Role.PIPE)
-    drained = passed_by(upper_ends)
-
-    over = [outlet.kind == RECEPTOR for outlet in drainage.outlets]
-
-    pressed = drainage.pressed
-
-    def service(index: int) -> Service:
-        if index in pressed:
-            return Service.PRESSURE
-        if drainage.outlet[index] != NONE and over[drainage.outlet[index]]:
-            return Service.INDIRECT
-        if wet[index] or (dangling[index] and not terminals[index]):
-            return Service.DRAIN
-        is_fed = drainage.outlet[index] in fed
-        if elements[index].system is System.VENT or terminals[index] or (vents[index] and is_fed):
-            return Service.VENT
-        if not is_fed and (drained[index] or not cleanouts[index]):
-            return Service.DRAIN  # the model holds no fixture of this drainage
-        return Service.CLEANOUT if cleanouts[index] and not rising[index] else Service.STUB
-
-    found = [service(i) for i in range(len(elements))]
-    for index in _below_vents(network, drainage, found, wet):
-        found[index] = Service.VENT
-    return found
-
-
-def _below_vents(
-    network: Network, drainage: Drainage, service: list[Service], wet: list[bool]
-) -> list[int]:
-    """The upright pipe of cleanouts that a vent joins above: air passes it on from the drain."""
-    found = []
-    for vent in sorted(_vents(network, drainage, service, wet)):
-        for index in onward(drainage.down[vent], drainage.down):
-            if service[index] is not Service.CLEANOUT or _lies_level(network.elements[index]):
-                break
-            found.append(index)
-    return found
-
-
-def _lies_level(element: Element) -> bool:
-    ends = [end.position for end in element.ends]
-    way = direction(ends[0], ends[-1]) if element.role is Role.PIPE and len(ends) > 1 else None
-    return way is not None and not counts_as_vertical(abs(rise_deg(way)))
-
-
-def dangling_ends(network: Network, drainage: Drainage, wet: list[bool]) -> list[int]:
-    """Dry sanitary pipes that end open no higher than the fixtures: what they take is not drawn."""
-    return _open_ends(network, drainage, wet)[0]
-
-
-def _open_ends(
-    network: Network, drainage: Drainage, wet: list[bool]
-) -> tuple[list[int], list[int]]:
-    """Dry sanitary pipes that end open no higher than the fixtures, and those that end above.
-
-    An open end above every fixture is that of a vent.
-    """
-    elements = network.elements
-    rims = [e.position[2] for i, e in enumerate(elements) if wet[i] and e.position is not None]
-    highest = max(rims, default=-float("inf"))
-    uses = Counter(place for index in drainage.members for place in drainage.ends_at[index])
-    low, high = [], []
-    for index in drainage.members:
-        element = elements[index]
-        if wet[index] or element.role is not Role.PIPE or element.system is not System.SANITARY:
-            continue
-        points = [
-            drainage.places[place]
-            for place in drainage.ends_at[index]
-            if uses[place] == 1 and place != drainage.exit_place[index]
-        ]
-        known = [point[2] for point in points if point is not None]
-        if any(height <= highest for height in known):
-            low.append(index)
-        elif known:
-            high.append(index)
-    return low, high
-
-
-def _topology_of(network: Network, drainage: Drainage, service: list[Service]) -> _Topology:
-    elements = network.elements
-    inflows = [0] * len(elements)
-    at_place: dict[int, int] = {}
-    wet = [s is Service.DRAIN for s in service]
-    vents = _vents(network, drainage, service, wet)
-    for index in drainage.members:
-        below = drainage.down[index]
-        if below != NONE and (service[index] is Service.DRAIN or index in vents):
-            inflows[below] += 1
-            place = drainage.exit_place[index]
-            at_place[place] = at_place.get(place, 0) + 1
-    junction = [count > 1 for count in inflows]
-    for index in drainage.members:
-        if at_place.get(drainage.exit_place[index], 0) > 1 and drainage.down[index] != NONE:
-            junction[drainage.down[index]] = True
-    held = (index for index in drainage.members if elements[index].role in HOLDING)
-    ended = last_branches(network, drainage, wet)
-    for index in (*_where_vents_meet(drainage, service), *ended, *held):
-        junction[index] = True
-    topology = _Topology(network, drainage, service, junction)
-    topology.drawn_level = _drawn_level(topology)
-    return topology
-
-
-def _vents(
-    network: Network, drainage: Drainage, service: list[Service], wet: list[bool]
-) -> set[int]:
-    """The dry piping that is joined to a vent or ends open above all fixtures, called so or not."""
-    rising = set(_open_ends(network, drainage, wet)[1])
-    dry = [i for i in drainage.members if service[i] in (Service.VENT, Service.STUB)]
-    found: set[int] = set()
-    for piece in network.pieces(dry):
-        if any(service[i] is Service.VENT or i in rising for i in piece):
-            found |= piece
-    return found
-
-
-def _where_vents_meet(drainage: Drainage, service: list[Service]) -> list[int]:
-    """Dry vents that more than two others join. Water flows apart there, air together."""
-    at: dict[int, list[int]] = {}
-    vents = [i for i in drainage.members if service[i] is Service.VENT]
-    for index in vents:
-        for place in dict.fromkeys(drainage.ends_at[index]):
-            at.setdefault(place, []).append(index)
-    joined = {i: {o for p in drainage.ends_at[i] for o in at[p]} - {i} for i in vents}
-    return [index for index, others in joined.items() if len(others) > 2]
-
-
-def _drawn_level(topology: _Topology) -> bool:
-    """True where hardly any near-horizontal drain of the whole model falls: no fall was drawn."""
-    level_m = whole_m = 0.0
-    for index in topology.drainage.members:
-        element = topology.network.elements[index]
-        if element.role is Role.PIPE and len(element.ends) > 1:
-            a, b = element.ends[0].position, element.ends[1].position
-            way = direction(a, b)
-            if a is None or b is None or way is None or counts_as_vertical(abs(rise_deg(way))):
-                continue
-            whole_m += dist(a, b)
-            level_m += dist(a, b) if _is_level(way) else 0.0
-    return level_m > 0 and level_m >= LEVEL_SHARE * whole_m
-
-
-def _is_level(way: Point) -> bool:
-    return isclose(way[2], 0.0, abs_tol=FALLS)
-
-
 def _ahead(
-    topology: _Topology, ahead: dict[int, tuple[int, tuple[int, ...], bool]], index: int
+    topology: Topology, ahead: dict[int, tuple[int, tuple[int, ...], bool]], index: int
 ) -> tuple[int, tuple[int, ...], bool]:
     """The next pipe downstream, the fittings on the path, and whether no junction lies between."""
     below = topology.drainage.down[index]
@@ -424,7 +228,7 @@ def _continues(segment: DrainSegment, pipe: Pipe, service: Service) -> bool:
     )
 
 
-def _pipe(topology: _Topology, index: int) -> Pipe:
+def _pipe(topology: Topology, index: int) -> Pipe:
     """A pipe with its ends in the direction of flow."""
     element = topology.network.elements[index]
     drainage = topology.drainage
@@ -444,7 +248,7 @@ def _pipe(topology: _Topology, index: int) -> Pipe:
     fall, run = up[2] - down[2], hypot(up[0] - down[0], up[1] - down[1])
     vertical = way is not None and counts_as_vertical(abs(rise_deg(way)))
     slope = fall / run if run > 1e-9 else float("inf")
-    level = way is not None and _is_level(way)
+    level = way is not None and is_level(way)
     if level and (element.slope or topology.drawn_level):
         stated = element.slope and abs(element.slope)  # one level pipe falls as it is said to
         return Pipe(element, up, down, element.length_m or length, None, stated, False)

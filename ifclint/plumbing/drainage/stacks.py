@@ -10,13 +10,9 @@ from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Location
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.gravity import Drainage
-from ifclint.plumbing.drainage.segments import (
-    STOREY_HEIGHT_M,
-    DrainSegment,
-    Part,
-    Service,
-    midpoint,
-)
+from ifclint.plumbing.drainage.orientation import STOREY_HEIGHT_M
+from ifclint.plumbing.drainage.segments import DrainSegment, Part, midpoint
+from ifclint.plumbing.drainage.services import Service
 from ifclint.plumbing.floors import Floors
 from ifclint.plumbing.flow.subject import place_of
 

@@ -6,7 +6,7 @@ from ifclint.engineering.directions import direction, rise_deg
 from ifclint.engineering.tolerance import at_least
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.network import Network
-from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M, counts_as_vertical
+from ifclint.plumbing.drainage.orientation import STOREY_HEIGHT_M, counts_as_vertical
 from ifclint.plumbing.drainage.sources import takes_rain
 
 ROOF_DRAIN = "roof-drain"

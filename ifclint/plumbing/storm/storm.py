@@ -15,7 +15,8 @@ from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.outlets import Outlet
 from ifclint.plumbing.drainage.pressure import direct_with_pumps
-from ifclint.plumbing.drainage.segments import DrainSegment, make_segments, services
+from ifclint.plumbing.drainage.segments import DrainSegment, make_segments
+from ifclint.plumbing.drainage.services import services
 from ifclint.plumbing.floors import Floors
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.storm.members import ROOF_DRAIN, building_storm

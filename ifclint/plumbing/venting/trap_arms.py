@@ -12,8 +12,8 @@ from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.drainage.fixtures import Fixture, Trap
+from ifclint.plumbing.drainage.orientation import STOREY_HEIGHT_M
 from ifclint.plumbing.drainage.piping import Piping, length_of, level_turns_deg
-from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M
 from ifclint.plumbing.drainage.sources import IN_FLOORS
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.surroundings.obstacles import NO_RIM

@@ -10,8 +10,8 @@ from ifclint.engineering.joined import onward
 from ifclint.engineering.tolerance import at_most
 from ifclint.ifc.elements import Element, Location
 from ifclint.plumbing.drainage.fixtures import Fixture
+from ifclint.plumbing.drainage.orientation import STOREY_HEIGHT_M
 from ifclint.plumbing.drainage.piping import Piping
-from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M
 from ifclint.plumbing.drainage.stacks import Stack
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.venting.islands import island_return

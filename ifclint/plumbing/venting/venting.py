@@ -14,7 +14,8 @@ from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.hoses import STANDPIPE, hoses
 from ifclint.plumbing.drainage.piping import Piping, build_piping
-from ifclint.plumbing.drainage.segments import DrainSegment, Service
+from ifclint.plumbing.drainage.segments import DrainSegment
+from ifclint.plumbing.drainage.services import Service
 from ifclint.plumbing.drainage.stacks import Stack
 from ifclint.plumbing.surroundings.obstacles import Surroundings, rim_m
 from ifclint.plumbing.venting.islands import island_below_rim

@@ -16,7 +16,8 @@ from ifclint.engineering.joined import NONE, by_length, pieces
 from ifclint.engineering.tolerance import lies_above
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.drainage.piping import Piping
-from ifclint.plumbing.drainage.segments import DrainSegment, Service
+from ifclint.plumbing.drainage.segments import DrainSegment
+from ifclint.plumbing.drainage.services import Service
 from ifclint.plumbing.flow.segment import Segment
 from ifclint.plumbing.flow.subject import place_of
 

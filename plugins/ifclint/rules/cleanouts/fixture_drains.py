@@ -13,7 +13,7 @@ from ifclint.ifc.elements import System
 from ifclint.packs import Context, rule
 from ifclint.part_kinds import CLEANOUTS
 from ifclint.plumbing import Cleanout, DrainLine, Fixture
-from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M
+from ifclint.plumbing.drainage.orientation import STOREY_HEIGHT_M
 from ifclint.rules.cleanouts.wording import (
     add_cleanout,
     downstream,

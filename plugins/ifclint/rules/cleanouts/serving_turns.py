@@ -13,8 +13,8 @@ from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.trade_sizes import TRADE_SIZES
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Cleanout, DrainLine, TrapArm
+from ifclint.plumbing.drainage.orientation import STOREY_HEIGHT_M
 from ifclint.plumbing.drainage.piping import level_turns_deg
-from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M
 from ifclint.rules.cleanouts.wording import feet
 
 # Traps that stand open below their fixture, and fixtures with a trap of their own.

@@ -17,7 +17,7 @@ from ifclint.packs import Context, derived
 from ifclint.plumbing import Method, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET
 from ifclint.plumbing.drainage.piping import level_turns_deg
-from ifclint.plumbing.drainage.segments import Service
+from ifclint.plumbing.drainage.services import Service
 from ifclint.rules.venting.code_tables import method_clause
 from ifclint.rules.venting.groups import (
     AT_MOST,

@@ -1,0 +1,132 @@
+"""What every element is to the drainage: drain, vent, way to a cleanout, stub."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection
+from enum import StrEnum
+
+from ifclint.engineering.directions import direction, rise_deg
+from ifclint.engineering.joined import NONE, onward
+from ifclint.ifc.elements import Element, Role, System
+from ifclint.network import Network
+from ifclint.plumbing.drainage.gravity import Drainage
+from ifclint.plumbing.drainage.orientation import counts_as_vertical
+from ifclint.plumbing.drainage.receptors import RECEPTOR
+from ifclint.plumbing.drainage.sources import INDIRECT
+
+
+class Service(StrEnum):
+    DRAIN = "drain"
+    VENT = "vent"
+    CLEANOUT = "cleanout"
+    STUB = "stub"  # dry, and leads to nothing
+    INDIRECT = "indirect waste"  # ends in the open over a receptor
+    PRESSURE = "pumped discharge"  # runs full, from a pump to the drain that takes it
+
+
+def services(network: Network, drainage: Drainage, sources: Collection[int]) -> list[Service]:
+    """What every element is to the drainage: wet, dry vent, path to a cleanout, or a stub."""
+    elements = network.elements
+    members, passed_by = drainage.members, drainage.passed_by
+    wet = passed_by([*sources, *drainage.entries])
+    terminals = passed_by(i for i in members if elements[i].role is Role.VENT_TERMINAL)
+    vents = passed_by(i for i in members if elements[i].system is System.VENT)
+    cleanouts = passed_by(i for i in members if elements[i].role is Role.CLEANOUT)
+
+    indirect = [i for i in members if elements[i].kind in INDIRECT]
+    fed = {drainage.outlet[index] for index in (*sources, *indirect, *drainage.entries)}
+
+    low, high = _open_ends(network, drainage, wet)
+    dangling, rising = passed_by(low), passed_by(high)
+    upper_ends = (i for i in members if not drainage.beyond[i] and elements[i].role is Role.PIPE)
+    drained = passed_by(upper_ends)
+
+    over = [outlet.kind == RECEPTOR for outlet in drainage.outlets]
+
+    pressed = drainage.pressed
+
+    def service(index: int) -> Service:
+        if index in pressed:
+            return Service.PRESSURE
+        if drainage.outlet[index] != NONE and over[drainage.outlet[index]]:
+            return Service.INDIRECT
+        if wet[index] or (dangling[index] and not terminals[index]):
+            return Service.DRAIN
+        is_fed = drainage.outlet[index] in fed
+        if elements[index].system is System.VENT or terminals[index] or (vents[index] and is_fed):
+            return Service.VENT
+        if not is_fed and (drained[index] or not cleanouts[index]):
+            return Service.DRAIN  # the model holds no fixture of this drainage
+        return Service.CLEANOUT if cleanouts[index] and not rising[index] else Service.STUB
+
+    found = [service(i) for i in range(len(elements))]
+    for index in _below_vents(network, drainage, found, wet):
+        found[index] = Service.VENT
+    return found
+
+
+def _below_vents(
+    network: Network, drainage: Drainage, service: list[Service], wet: list[bool]
+) -> list[int]:
+    """The upright pipe of cleanouts that a vent joins above: air passes it on from the drain."""
+    found = []
+    for vent in sorted(vents_of(network, drainage, service, wet)):
+        for index in onward(drainage.down[vent], drainage.down):
+            if service[index] is not Service.CLEANOUT or _lies_level(network.elements[index]):
+                break
+            found.append(index)
+    return found
+
+
+def _lies_level(element: Element) -> bool:
+    ends = [end.position for end in element.ends]
+    way = direction(ends[0], ends[-1]) if element.role is Role.PIPE and len(ends) > 1 else None
+    return way is not None and not counts_as_vertical(abs(rise_deg(way)))
+
+
+def dangling_ends(network: Network, drainage: Drainage, wet: list[bool]) -> list[int]:
+    """Dry sanitary pipes that end open no higher than the fixtures: what they take is not drawn."""
+    return _open_ends(network, drainage, wet)[0]
+
+
+def _open_ends(
+    network: Network, drainage: Drainage, wet: list[bool]
+) -> tuple[list[int], list[int]]:
+    """Dry sanitary pipes that end open no higher than the fixtures, and those that end above.
+
+    An open end above every fixture is that of a vent.
+    """
+    elements = network.elements
+    rims = [e.position[2] for i, e in enumerate(elements) if wet[i] and e.position is not None]
+    highest = max(rims, default=-float("inf"))
+    uses = Counter(place for index in drainage.members for place in drainage.ends_at[index])
+    low, high = [], []
+    for index in drainage.members:
+        element = elements[index]
+        if wet[index] or element.role is not Role.PIPE or element.system is not System.SANITARY:
+            continue
+        points = [
+            drainage.places[place]
+            for place in drainage.ends_at[index]
+            if uses[place] == 1 and place != drainage.exit_place[index]
+        ]
+        known = [point[2] for point in points if point is not None]
+        if any(height <= highest for height in known):
+            low.append(index)
+        elif known:
+            high.append(index)
+    return low, high
+
+
+def vents_of(
+    network: Network, drainage: Drainage, service: list[Service], wet: list[bool]
+) -> set[int]:
+    """The dry piping that is joined to a vent or ends open above all fixtures, called so or not."""
+    rising = set(_open_ends(network, drainage, wet)[1])
+    dry = [i for i in drainage.members if service[i] in (Service.VENT, Service.STUB)]
+    found: set[int] = set()
+    for piece in network.pieces(dry):
+        if any(service[i] is Service.VENT or i in rising for i in piece):
+            found |= piece
+    return found
