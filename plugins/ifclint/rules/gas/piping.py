@@ -30,7 +30,8 @@ from ifclint.plumbing.gas.inputs import gas
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.near_misses import ENDS_AT, ENDS_IN, near_miss, stranger
 from ifclint.rules.gas.places import is_within
-from ifclint.rules.gas.sizing import plan, zone_pressure_pa
+from ifclint.rules.gas.sizing import plan
+from ifclint.rules.gas.zone_service import zone_pressure_pa
 
 SOURCES = PartKind(
     "gas meters or service regulators",

@@ -18,7 +18,7 @@ from ifclint.plumbing.gas.gas_piping import SHUTOFFS, is_regulator, middle_of
 from ifclint.rules.gas.around import carrying
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.piping import members
-from ifclint.rules.gas.sizing import zone_pressure_pa
+from ifclint.rules.gas.zone_service import zone_pressure_pa
 
 VALVES = PartKind(
     "gas shutoff valves",

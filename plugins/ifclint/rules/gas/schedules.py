@@ -9,7 +9,8 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context
 from ifclint.plumbing import GasAppliance, GasSegment
 from ifclint.plumbing.gas.inputs import CFH, gas, inputs
-from ifclint.rules.gas.sizing import METHODS, Sized, least_inputs, method_of, plan, plan_with
+from ifclint.rules.gas.lengths import METHODS, method_of
+from ifclint.rules.gas.sizing import Sized, least_inputs, plan, plan_with
 
 METERS = (
     Column("meter", "Meter"), Column("service", "Service"), Column("storey", "Storey"),

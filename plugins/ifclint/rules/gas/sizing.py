@@ -1,9 +1,4 @@
-"""Every run with its load, the length it is sized by, what it may carry; the drop to appliances.
-
-The length: by longest length, that from the source to the most remote appliance of all; hybrid,
-that from where the zone of one pressure begins to its farthest appliance or regulator; by branch
-length, the same for the runs on that path, and for the others that to their own most remote end.
-"""
+"""Every run with its load, what it may carry at its length, and the drop to appliances."""
 
 from __future__ import annotations
 
@@ -11,38 +6,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from ifclint.checks import Fact, given, not_known
-from ifclint.engineering.arithmetic import largest
-from ifclint.engineering.tolerance import at_least
-from ifclint.engineering.units import (
-    J_PER_M3_PER_BTU_PER_FT3,
-    M_PER_FT,
-    PA_PER_IN_WC,
-    PA_PER_PSI,
-)
+from ifclint.engineering.units import J_PER_M3_PER_BTU_PER_FT3, M_PER_FT, PA_PER_IN_WC, PA_PER_PSI
 from ifclint.engineering.wording import feet_text, number_text
 from ifclint.findings import Answer, Step
-from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived
 from ifclint.plumbing import GasAppliance, GasSegment
 from ifclint.plumbing.gas.gas_piping import GasZone
-from ifclint.plumbing.gas.inputs import CFH, gas, inputs
+from ifclint.plumbing.gas.inputs import CFH, inputs
 from ifclint.rules.gas.capacity import GasCapacity, GasService, Sizing, table_material
+from ifclint.rules.gas.lengths import METHODS, fitting_lengths, lengths_of, method_of
+from ifclint.rules.gas.zone_service import service_of
 
-METHODS = {
-    "longest-length": "longest length", "branch-length": "branch length",
-    "hybrid": "hybrid pressure",
-}  # fmt: skip
 LISTED = 20  # appliances named one by one among the steps of a finding
-AS_TEE = frozenset({"tee", "cross", "wye"})
-AS_QUARTER = frozenset({"bend", "quarter-bend", "long-sweep", "short-sweep"})
-SUPPLIED = Fact(
-    "The gas supplied is not described.",
-    "Write gas.{0} into the job file, as the gas supplier states it.",
-)
-OF_ZONE = Fact("the {} at {} is not known.", "Write {2} into the job file.")
-BEHIND = Fact(
-    OF_ZONE.words, "Write {2} into the job file, with the regulator's GlobalId as its element."
-)
 NO_TABLE = Fact(
     "The code's tables hold no {} gas pipe.",
     "Use a material for which the code has a capacity table, or size by its listing.",
@@ -65,10 +40,6 @@ INPUT = Fact("input", "Give the appliance its input, or write it into the job fi
 DROP = Fact(
     "Neither bore nor capacity table is listed for {}, so its drop cannot be computed.",
     "Use a trade size of the material; of corrugated tube, take the drop from its maker's table.",
-)
-DROP_TOO_LARGE = Fact(
-    "the allowed drop at {} is not less than the pressure there, so that no pressure need arrive.",
-    "Correct {1}.allowed_drop in the job file.",
 )
 
 
@@ -156,9 +127,9 @@ def plan_with(context: Context, instead_w: Mapping[GasAppliance, float]) -> Size
     takes: dict[GasAppliance, float | None] = {
         a: instead_w.get(a, known.watts if known else None) for a, known in inputs(context).items()
     }
-    services = {zone: _service(zone, context) for zone in piping.zones}
-    extra = _fitting_lengths(piping.segments, context)
-    lengths = _lengths(context, extra)
+    services = {zone: service_of(zone, context) for zone in piping.zones}
+    extra = fitting_lengths(piping.segments, context)
+    lengths = lengths_of(context, extra)
     made = SizedSystem({}, services)
     for segment in piping.segments:
         sized = _sized(segment, takes, services[segment.zone], lengths[segment], context)
@@ -169,111 +140,6 @@ def plan_with(context: Context, instead_w: Mapping[GasAppliance, float]) -> Size
         if appliance.segment is not None:
             made.drop_pa[appliance] = made.sized[appliance.segment].lost_pa
     return made
-
-
-def zone_pressure_pa(zone: GasZone, context: Context) -> float | None:
-    """The pressure (gauge) at the beginning of a zone, as the job file or else the regulator tells.
-
-    A regulator that tells no less than what comes to it tells that, and not what it is set to.
-    """
-    stated, _ = _in_job_file(zone, context)
-    if stated is not None or zone.above is None:
-        return stated
-    plate, before = (
-        zone.start.properties.positive("downstream_pressure_pa"),
-        zone_pressure_pa(zone.above, context),
-    )
-    return None if plate is None or (before is not None and at_least(plate, before)) else plate
-
-
-def _in_job_file(zone: GasZone, context: Context) -> tuple[float | None, float | None]:
-    """The pressure where a zone begins and what may be lost in it (Pa), as the job file says."""
-    stated = context.job.gas
-    if zone.is_first:
-        return stated.delivery_pressure, stated.allowed_drop
-    said = (r for r in stated.regulators if r.element == zone.start.guid)
-    return next(((r.outlet_pressure, r.allowed_drop) for r in said), (None, None))
-
-
-def _service(zone: GasZone, context: Context) -> GasService | Answer:
-    """The gas in a zone, or the key of the job file that is missing."""
-    stated = context.job.gas
-    supplied = gas(context)
-    if supplied is None:
-        key = "kind" if stated.heating_value is not None else "heating_value"
-        return not_known(SUPPLIED, key, cause=key)
-    _, drop = _in_job_file(zone, context)
-    pressure, where = zone_pressure_pa(zone, context), "gas" if zone.is_first else "gas.regulators"
-    keys = ("delivery_pressure" if zone.is_first else "outlet_pressure", "allowed_drop")
-    for key, value in zip(keys, (pressure, drop), strict=True):
-        if value is None:
-            names = key.replace("_", " "), zone.start, f"{where}.{key}"
-            cause = f"{key} {zone.start.guid}"
-            return not_known(OF_ZONE if zone.is_first else BEHIND, *names, cause=cause)
-    assert pressure is not None
-    assert drop is not None
-    if drop >= pressure:
-        return not_known(DROP_TOO_LARGE, zone.start, where, cause=f"drop {zone.start.guid}")
-    return GasService(supplied, pressure, drop)
-
-
-def method_of(context: Context) -> str:
-    """The method of the job file; else longest length, which behind a regulator is hybrid."""
-    piping = context.plumbing.gas
-    stated = context.job.gas.method
-    if stated:
-        return stated
-    return "hybrid" if piping and piping.regulators else "longest-length"
-
-
-def _lengths(context: Context, extra: Mapping[GasSegment, float]) -> dict[GasSegment, float]:
-    """The length each run is sized by, with the fittings on the path where they count."""
-    piping, method = given(context.plumbing.gas), method_of(context)
-    if method == "longest-length":
-        lengths = [
-            _far(a.length_m, a.segments, extra) for a in piping.appliances if a.length_m is not None
-        ]
-        return dict.fromkeys(piping.segments, largest(lengths))
-    made: dict[GasSegment, float] = {}
-    for zone in piping.zones:
-        paths = sorted(_paths(zone, extra), key=lambda path: path[0])
-        for length, segments in paths:  # the longest through a run comes last
-            made.update(dict.fromkeys(segments, paths[-1][0] if method == "hybrid" else length))
-    return made
-
-
-def _paths(
-    zone: GasZone, extra: Mapping[GasSegment, float]
-) -> list[tuple[float, tuple[GasSegment, ...]]]:
-    """Every path through a zone, to an appliance or the next regulator: its length and runs."""
-    ends = [(a.length_m, a.segments) for a in zone.appliances if a.length_m is not None]
-    ends += [(r.at_m, r.segment.from_source if r.segment else ()) for r in zone.regulators]
-    mine = [(at, tuple(r for r in segments if r.zone is zone)) for at, segments in ends]
-    return [(_far(at - zone.start_m, segments, extra), segments) for at, segments in mine]
-
-
-def _far(
-    length_m: float, segments: tuple[GasSegment, ...], extra: Mapping[GasSegment, float]
-) -> float:
-    return length_m + sum(extra[segment] for segment in segments)
-
-
-def _fitting_lengths(segments: list[GasSegment], context: Context) -> dict[GasSegment, float]:
-    """The equivalent length of the fittings of each run; 0 where the job file does not ask."""
-    if not context.job.gas.fittings:
-        return dict.fromkeys(segments, 0.0)
-    return {
-        segment: sum(_fitting_m(f, segment, context) for f in segment.fittings)
-        for segment in segments
-    }
-
-
-def _fitting_m(fitting: Element, segment: GasSegment, context: Context) -> float:
-    kind = fitting.kind
-    name = "tee" if kind in AS_TEE else "quarter-bend" if kind in AS_QUARTER else kind
-    table = context.code.table("gas_fitting_lengths")
-    row = table.one(fitting=name, size_in=segment.size_in) if segment.size_in is not None else None
-    return row.number("length_ft") * M_PER_FT if row is not None else 0.0
 
 
 def _sized(
