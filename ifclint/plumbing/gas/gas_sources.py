@@ -1,0 +1,41 @@
+"""Where gas comes from: the job file's sources, else meters, else regulators."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ifclint.ifc.elements import Role
+from ifclint.network import Network
+from ifclint.plumbing.flow.meters import street_meters
+from ifclint.plumbing.gas.gas_piping import is_regulator
+
+USERS = frozenset({Role.APPLIANCE, Role.HEATER})
+
+
+def gas_sources(network: Network, piping: list[int], named: Sequence[str]) -> list[int]:
+    elements = network.elements
+    if named:
+        return [i for i in piping if elements[i].guid in named]
+    meters = [i for i in piping if elements[i].role is Role.METER]
+    regulators = [i for i in piping if is_regulator(elements[i])]
+    if len(meters) > 1:
+        return street_meters(network, piping, meters, lambda e: e.role in USERS)
+    if meters or len(regulators) == 1:
+        return meters or regulators
+    tanks = [i for i in piping if elements[i].role is Role.TANK]
+    return sorted({i for tank in tanks for i in _first_behind(network, tank, set(piping))})
+
+
+def _first_behind(network: Network, tank: int, piping: set[int]) -> set[int]:
+    """The first regulators on every way from a tank; the tank where it is joined to none."""
+    found, seen, waiting = set[int](), {tank}, [tank]
+    while waiting:
+        for near in network.neighbours(waiting.pop()):
+            if near in piping and near not in seen:
+                seen.add(near)
+                if is_regulator(network.elements[near]):
+                    found.add(near)
+                else:
+                    waiting.append(near)
+    is_joined = len(seen) > 1
+    return found or ({tank} if is_joined else set())
