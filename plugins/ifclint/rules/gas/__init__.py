@@ -18,9 +18,11 @@ from ifclint.rules.gas import (
     outdoors,
     pipes,
     piping,
+    pressures,
     regulators,
     shafts,
     underground,
+    what_if,
 )
 from ifclint.rules.gas.drawing import gas_riser
 from ifclint.rules.gas.schedules import (
@@ -39,8 +41,8 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
-        piping, pipes, appliances, connectors, materials, around, outdoors, shafts, underground,
-        regulators, laboratories,
+        piping, pipes, pressures, what_if, appliances, connectors, materials, around, outdoors,
+        shafts, underground, regulators, laboratories,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 
