@@ -8,7 +8,8 @@ from ifclint.ifc.elements import Element
 from ifclint.judge import answers
 from ifclint.packs import Context, Rule
 from ifclint.plumbing.subjects import finders
-from ifclint.rules.gas.around import gas_concealed_joint, gas_support
+from ifclint.rules.gas.hangers import gas_support
+from ifclint.rules.gas.through_walls import gas_concealed_joint
 from tests.gas.small import context_of
 
 RUN = """

@@ -11,16 +11,18 @@ from ifclint.plumbing import GasAppliance, GasPiping, GasRegulator, GasSegment
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.gas import (
     appliances,
-    around,
     connectors,
+    hangers,
     laboratories,
     materials,
     outdoors,
     pipes,
     piping,
     pressures,
+    regulator_vents,
     regulators,
     shafts,
+    through_walls,
     underground,
     what_if,
 )
@@ -41,8 +43,8 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
-        piping, pipes, pressures, what_if, appliances, connectors, materials, around, outdoors,
-        shafts, underground, regulators, laboratories,
+        piping, pipes, pressures, what_if, appliances, connectors, materials, through_walls,
+        hangers, regulator_vents, outdoors, shafts, underground, regulators, laboratories,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 

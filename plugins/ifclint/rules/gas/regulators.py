@@ -15,9 +15,9 @@ from ifclint.packs import Context
 from ifclint.plumbing import GasRegulator
 from ifclint.plumbing.facts import fact
 from ifclint.plumbing.gas.gas_piping import SHUTOFFS, is_regulator, middle_of
-from ifclint.rules.gas.around import carrying
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.piping import members
+from ifclint.rules.gas.regulator_vents import carrying
 from ifclint.rules.gas.zone_service import zone_pressure_pa
 
 VALVES = PartKind(
