@@ -21,9 +21,11 @@ from ifclint.rules.gas import (
     pressures,
     regulator_vents,
     regulators,
+    sediment_traps,
     shafts,
     through_walls,
     underground,
+    unions,
     what_if,
 )
 from ifclint.rules.gas.drawing import gas_riser
@@ -43,8 +45,9 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
-        piping, pipes, pressures, what_if, appliances, connectors, materials, through_walls,
-        hangers, regulator_vents, outdoors, shafts, underground, regulators, laboratories,
+        piping, pipes, pressures, what_if, appliances, sediment_traps, unions, connectors,
+        materials, through_walls, hangers, regulator_vents, outdoors, shafts, underground,
+        regulators, laboratories,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 

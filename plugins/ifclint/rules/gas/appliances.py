@@ -1,4 +1,4 @@
-"""Rules about what stands before a gas appliance: its pipe, shutoff, sediment trap and union."""
+"""Rules about what leads to a gas appliance: its pipe, and its shutoff."""
 
 from __future__ import annotations
 
@@ -18,30 +18,22 @@ from ifclint.checks import (
     violation,
 )
 from ifclint.codes import Limit
-from ifclint.engineering.units import M_PER_FT, M_PER_IN
-from ifclint.engineering.wording import apart_text, number_text
-from ifclint.findings import Answer, Change, Measure, Outcome, PartKind, Settles, Severity, Step
+from ifclint.engineering.units import M_PER_FT
+from ifclint.engineering.wording import apart_text
+from ifclint.findings import Answer, Change, Measure, PartKind, Settles, Step
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing import GasAppliance
 from ifclint.plumbing.facts import fact
-from ifclint.plumbing.gas.connectors import is_connector
-from ifclint.plumbing.gas.gas_piping import LABORATORY, middle_of
+from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.words import says
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.near_misses import ENDS_AT, ENDS_IN, near_miss, stranger
 from ifclint.rules.gas.piping import members, sources
-from ifclint.rules.gas.places import UNION_WORDS, is_near, points_of
+from ifclint.rules.gas.places import is_near, points_of
 
-LOOSENED = (*UNION_WORDS, "connector", "flex*", "quick disconnect*", "quick connect*", "gas hose")
 MANIFOLD_WORDS = ("manifold",)
 BESIDE_M = 0.6  # valves of a manifold stand this near to each other; ours, no source
-DRIP_WORDS = ("sediment trap", "drip leg", "dirt leg")
-
-
-def _loosens(element: Element) -> bool:
-    """Whether an appliance can be taken off its pipe there."""
-    return says(element, LOOSENED) or is_connector(element)
 
 
 VALVES = PartKind(
@@ -50,18 +42,6 @@ VALVES = PartKind(
         any(a.shutoff for a in context.plumbing.gas.appliances) if context.plumbing.gas else False
     ),
     remedy="Model the shutoff at each gas appliance (IfcValve, GASCOCK or ISOLATING, or named so).",
-)
-TRAPS = PartKind(
-    "sediment traps",
-    drawn=lambda context: (
-        any(map(_trap, context.plumbing.gas.appliances)) if context.plumbing.gas else False
-    ),
-    remedy="Model the tee, capped nipple and cap of each sediment trap, or name its fitting so.",
-)
-UNIONS = PartKind(
-    "unions or connectors in gas piping",
-    drawn=lambda context: any(map(_loosens, members(context))),
-    remedy="Show the union or listed connector behind each appliance shutoff.",
 )
 NO_PIPE = Fact(
     "No gas pipe is joined to {}.",
@@ -76,7 +56,7 @@ AT_MANIFOLD = Fact(
 )
 
 
-def _reached(appliance: GasAppliance) -> bool:
+def is_reached(appliance: GasAppliance) -> bool:
     return appliance.segment is not None
 
 
@@ -115,7 +95,7 @@ def gas_reaches_appliance(appliance: GasAppliance, context: Context) -> Answer:
     title="Shutoff at every gas appliance",
     subject=GasAppliance,
     clauses={"upc": "1212.6", "ipc": "IFGC 409.5", "irc": "G2420.5"},
-    applies=_reached,
+    applies=is_reached,
 )
 def gas_shutoff(appliance: GasAppliance, context: Context) -> Iterator[Answer]:
     """Whoever smells gas must find a valve at the appliance, and whoever replaces it needs one.
@@ -225,107 +205,4 @@ def _has_valves_beside(shutoff: Element, context: Context) -> bool:
     return place is not None and any(p and dist(p, place) <= BESIDE_M for p in places)
 
 
-@gas_rule(
-    title="Sediment trap before the appliances that need one",
-    subject=GasAppliance,
-    clauses={"upc": "1212.9", "ipc": "IFGC 408.4", "irc": "G2419.4"},
-    severity=Severity.MEDIUM,
-    applies=_reached,
-    needs=("kind_known",),
-)
-def gas_sediment_trap(appliance: GasAppliance, context: Context) -> Iterator[Answer]:
-    """Dirt and scale carried into a gas valve hold it open.
-
-    A tee behind the shutoff from which a nipple hangs plumb down to a cap, or a piece of its own
-    named as a sediment trap. A nipple shorter than usual is an advisory. Ranges, dryers and
-    fireplaces are excused by the code; kinds that it does not name are not. Outlets of laboratories
-    take hoses.
-    """
-    row = context.code.table("gas_sediment_trap").one(appliance=appliance.kind)
-    if row is not None and row.text("required") == "no":
-        yield NOT_APPLICABLE
-        return
-    trap = _trap(appliance)
-    if trap is None:
-        yield _no_trap(appliance)
-        return
-    yield require(
-        appliance.shutoff not in appliance.own[appliance.own.index(trap) :],
-        message=f"The sediment trap of {appliance.label} stands before its shutoff.",
-        remedy="Set the sediment trap behind the shutoff, so that it can be opened.",
-        elements=(trap.guid, *appliance.element_ids),
-    )
-    if appliance.nipple_m is not None:
-        yield _nipple(appliance, trap, appliance.nipple_m / M_PER_IN, context)
-
-
-def _trap(appliance: GasAppliance) -> Element | None:
-    """The tee of a sediment trap, or a piece named as one."""
-    named = (e for e in appliance.own if len(e.ends) < 3 and says(e, DRIP_WORDS))
-    return appliance.sediment_trap or next(named, None)
-
-
-def _no_trap(appliance: GasAppliance) -> Answer:
-    fittings = [e for e in appliance.own if e.role is Role.FITTING]
-    turn = [e.guid for e in (fittings or appliance.own)[-1:]]  # where one would stand
-    text = (
-        "Fit a tee with a capped nipple hanging from it, behind the shutoff and as near the "
-        "appliance's inlet as practical."
-    )
-    return missing(
-        TRAPS,
-        message=f"{appliance.label} has no sediment trap.",
-        remedy=Change("part", appliance.element_ids, "sediment trap", text),
-        elements=(*turn, *appliance.element_ids),
-    )
-
-
-def _nipple(appliance: GasAppliance, trap: Element, inches: float, context: Context) -> Answer:
-    """Whether the nipple of a sediment trap is as long as one is commonly made."""
-    usual = context.code.limit("gas_sediment_trap_nipple_in")
-    return check(
-        inches,
-        at_least=usual,
-        message=f"The nipple of the sediment trap of {appliance.label} is {number_text(inches)} in "
-        f"long; {usual.value:g} in are usual.",
-        remedy=f"Make the capped nipple {usual.value:g} in long or longer.",
-        steps=(Step("Usual nipple", usual.value, usual.unit, usual.source),),
-        elements=(trap.guid, *appliance.element_ids),
-        about=trap.guid,
-        wrong=Outcome.ADVISORY,
-    )
-
-
-@gas_rule(
-    title="Union or connector between shutoff and appliance",
-    subject=GasAppliance,
-    clauses={"upc": "1212.6", "ipc": "IFGC 409.5", "irc": "G2420.5"},
-    severity=Severity.LOW,
-    applies=lambda appliance: appliance.shutoff is not None and appliance.kind not in LABORATORY,
-)
-def gas_union(appliance: GasAppliance, context: Context) -> Answer:
-    """Without a union or connector the appliance cannot be taken off its pipe.
-
-    A fitting behind the shutoff whose name or type says union, connector, quick disconnect or
-    flexible, or a hose. One that is drawn before the shutoff cannot be opened with the gas on.
-    Where a model draws none at all they are left out of the drawing, and that is unverified.
-    """
-    shutoff = appliance.shutoff
-    unions = [e for e in appliance.own if _loosens(e) and e is not shutoff]
-    if not unions:
-        text = "Fit a union or listed connector between the shutoff and the appliance."
-        return missing(
-            UNIONS,
-            message=f"No union or connector is drawn between the shutoff and {appliance.label}.",
-            remedy=Change("part", appliance.element_ids, "union", text),
-        )
-    last = unions[-1]
-    return require(
-        shutoff not in appliance.own[appliance.own.index(last) :],
-        message=f"The union of {appliance.label} stands before its shutoff.",
-        remedy="Set the union behind the shutoff, so that it can be opened with the gas off.",
-        elements=(last.guid, *appliance.element_ids),
-    )
-
-
-RULES = (gas_reaches_appliance, gas_shutoff, gas_sediment_trap, gas_union)
+RULES = (gas_reaches_appliance, gas_shutoff)
