@@ -36,16 +36,10 @@ from ifclint.plumbing.drainage.stacks import BranchInterval, Stack, assign_parts
 from ifclint.plumbing.gas.gas_piping import GasAppliance, GasPiping, GasRegulator, GasSegment
 from ifclint.plumbing.gas.gas_tracing import find_gas
 from ifclint.plumbing.graphs import flow_graph
+from ifclint.plumbing.heaters.condensate import CondensateSource
 from ifclint.plumbing.heaters.fuel_vents import FuelAppliance, FuelVent, VentConnector, find_vents
-from ifclint.plumbing.heaters.heaters import (
-    Boiler,
-    CondensateSource,
-    Heater,
-    Heaters,
-    Pan,
-    ReliefLine,
-    find_heaters,
-)
+from ifclint.plumbing.heaters.heaters import Boiler, Heater, Heaters, ReliefLine, find_heaters
+from ifclint.plumbing.heaters.pans import Pan
 from ifclint.plumbing.pieces import Piece, find_pieces
 from ifclint.plumbing.storm.storm import Inlet, Storm, StormDrain, StormOutlet, find_storm
 from ifclint.plumbing.supply.returns import circulated

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from ifclint.ifc.elements import Element, Role
-from ifclint.plumbing.heaters.heaters import _stands_in
+from ifclint.plumbing.heaters.pans import _stands_in
 from ifclint.review import review
 
 CORRECTED = Path(__file__).parents[2] / "models" / "dwelling_corrected.ifc"

@@ -1,5 +1,4 @@
-"""Water heaters with what hangs on them, boilers that heat rooms, and pans: relief valve, its line,
-cold side, pan, vent."""
+"""Water heaters with what hangs on them, and boilers that heat rooms: relief, cold side, vent."""
 
 from __future__ import annotations
 
@@ -7,13 +6,12 @@ from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
-from math import dist
 
 from ifclint.engineering.joined import NONE
-from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.ifc.elements import Element, Location, Point, Role, System
+from ifclint.ifc.elements import Element, Location, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.subject import OfElement, place_of
+from ifclint.plumbing.heaters.condensate import CondensateSource, condensate_of, condenses
 from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
 from ifclint.plumbing.heaters.fuel_vents import (
     FuelAppliance,
@@ -22,8 +20,9 @@ from ifclint.plumbing.heaters.fuel_vents import (
     burns_fuel,
     find_appliances,
 )
+from ifclint.plumbing.heaters.pans import OVER_PAN, Pan, middle, pan_of
 from ifclint.plumbing.supply.water_supply import CIRCUITS, Supply
-from ifclint.plumbing.words import CONDENSES, says
+from ifclint.plumbing.words import says
 
 COMBI = (  # boilers that heat the water of the taps as it passes
     "combi", "combi boiler", "combination boiler", "instantaneous", "kombitherme", "kombikessel",
@@ -32,10 +31,6 @@ COMBI = (  # boilers that heat the water of the taps as it passes
 STORES = ("storage", "tank", "cylinder", "speicher*", "boilervat")
 FILLS = frozenset({"backflow-preventer", "check", "pressure-reducing"})  # of a boiler's fill line
 NEAR_VALVE = 6  # elements between a heater and its relief valve, at most
-UNDER_M = 1.0  # a pan lies under what stands within this of it, level
-ABOVE_M = 2.6  # and at most this higher
-SUNK_M = 0.3  # or so much lower, its legs standing in the pan. Ours, no source
-OVER_PAN = frozenset({"clothes-washer-appliance", "clothes-washer", "air-conditioner", "furnace"})
 
 
 @dataclass(eq=False)
@@ -160,74 +155,6 @@ class Boiler(OfElement):
 
 
 @dataclass(eq=False)
-class Pan:
-    """A pan with what stands in it and the line that drains it."""
-
-    element: Element
-    serves: Element | None
-    line: DischargeLine
-
-    @property
-    def outlet_in(self) -> float | None:
-        return self.element.size_in
-
-    @property
-    def is_drained(self) -> bool:
-        return bool(self.line.elements)
-
-    @property
-    def key(self) -> str:
-        return self.element.guid
-
-    @property
-    def label(self) -> str:
-        return f'the pan "{self.element.label}"'
-
-    @property
-    def system(self) -> str:
-        return System.RELIEF.value
-
-    @property
-    def element_ids(self) -> tuple[str, ...]:
-        return (self.element.guid,)
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.element, self.element.position)
-
-
-HEAT_PUMP = ("heat pump*", "hybrid electric", "hpwh", "warmepumpe*", "wärmepumpe*",
-    "pompe a chaleur", "pompe à chaleur", "thermodynamique", "bomba de calor",
-    "warmtepomp*")  # fmt: skip  # it cools air, and water falls out of it
-NEUTRALIZERS = frozenset(
-    {"condensate-neutralizer", "neutralizer"}
-)  # kinds, of fitting or interceptor
-
-
-@dataclass(eq=False)
-class CondensateSource(OfElement):
-    """Something whose condensate must be led away, and the line that does it: the first, where
-    it has several drains."""
-
-    service = System.CONDENSATE
-
-    element: Element
-    line: DischargeLine
-    drains: int = 0  # joined to it
-
-    @property
-    def burns_fuel(self) -> bool | None:
-        """Whether its condensate is that of flue gas, and acid; None where nothing tells."""
-        return burns_fuel(self.element)
-
-    @property
-    def is_acid(self) -> bool | None:
-        """The same; what only cools air, and nothing says that it burns fuel, gives water."""
-        burns = self.burns_fuel
-        return False if burns is None and self.element.kind == "air-conditioner" else burns
-
-
-@dataclass(eq=False)
 class Heaters:
     """The water heaters, boilers and pans of a building, and the vents of all that burns fuel."""
 
@@ -271,9 +198,9 @@ def find_heaters(network: Network, supply: Supply, vents: list[FuelVent]) -> Hea
     _relieve(network, heaters)
     _relieve(network, boilers, FILLS)
     over_pans = (e for e in elements if e.role is Role.HEATER or e.kind in OVER_PAN)
-    standing = [(e, place) for e in over_pans if (place := _middle(e)) is not None]
+    standing = [(e, place) for e in over_pans if (place := middle(e)) is not None]
     pans = [
-        _pan(network, index, standing)
+        pan_of(network, index, standing)
         for index, e in enumerate(elements)
         if e.role is Role.FIXTURE and e.kind == "pan-drain"
     ]
@@ -285,34 +212,10 @@ def find_heaters(network: Network, supply: Supply, vents: list[FuelVent]) -> Hea
     for heater in heaters:
         heater.connector = connectors.get(heater.key)
     condensing = [
-        _condensate(network, i) for i, e in enumerate(elements) if _condenses(network, i, e)
+        condensate_of(network, i) for i, e in enumerate(elements) if condenses(network, i, e)
     ]
     appliances = find_appliances(network, vents, [boiler.index for boiler in boilers])
     return Heaters(heaters, boilers, pans, vents, condensing, appliances)
-
-
-def _condenses(network: Network, index: int, element: Element) -> bool:
-    """Whether an appliance makes condensate: by its kind, its name, or the drain joined to it."""
-    if element.role not in (Role.APPLIANCE, Role.HEATER):
-        return False
-    if element.kind == "air-conditioner" or says(element, CONDENSES):
-        return True
-    if element.role is Role.HEATER and element.kind != "boiler" and says(element, HEAT_PUMP):
-        return True
-    return any(network.elements[i].system is System.CONDENSATE for i in network.neighbours(index))
-
-
-def _condensate(network: Network, index: int) -> CondensateSource:
-    """Its condensate line, or what else of the drainage is joined to it."""
-    near = neighbours(network, index)
-    drains = [n for n in near if network.elements[n[0]].system is System.CONDENSATE]
-    drains = drains or [n for n in near if _is_drain(network.elements[n[0]])]
-    return CondensateSource(network.elements[index], follow(network, index, drains), len(drains))
-
-
-def _is_drain(element: Element) -> bool:
-    drains = element.role in (Role.PIPE, Role.FITTING, Role.TRAP) and element.kind != "cap"
-    return drains and element.system is System.SANITARY
 
 
 def _heater(supply: Supply, index: int) -> Heater:
@@ -368,32 +271,3 @@ def _relief_valves(
             elif len(path) <= NEAR_VALVE and element.role in (Role.PIPE, Role.FITTING, Role.VALVE):
                 waiting.append((*path, other))
     return found
-
-
-def _pan(network: Network, index: int, standing: list[tuple[Element, Point]]) -> Pan:
-    pan = network.elements[index]
-    line = follow(network, index, neighbours(network, index))
-    return Pan(pan, _stands_in(pan, standing), line)
-
-
-def _stands_in(pan: Element, standing: list[tuple[Element, Point]]) -> Element | None:
-    """What stands in a pan: the nearest heater or appliance over it. They come with their
-    middles."""
-    at = _middle(pan)
-    if at is None:
-        return None
-    near = []
-    for element, place in standing:
-        above_m, apart_m = place[2] - at[2], dist(place[:2], at[:2])
-        is_over = at_least(above_m, -SUNK_M, "m") and at_most(above_m, ABOVE_M, "m")
-        if is_over and at_most(apart_m, UNDER_M, "m"):
-            near.append((apart_m, element.guid, element))
-    return min(near, key=lambda one: one[:2])[2] if near else None
-
-
-def _middle(element: Element) -> Point | None:
-    """The middle of an element's box, else its place."""
-    if element.box is None:
-        return element.position
-    x, y, z = ((low + high) / 2 for low, high in zip(*element.box, strict=True))
-    return (x, y, z)

@@ -12,7 +12,7 @@ from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import CondensateSource
 from ifclint.plumbing.drainage.receptors import RECEPTOR
-from ifclint.plumbing.heaters.heaters import NEUTRALIZERS
+from ifclint.plumbing.heaters.condensate import NEUTRALIZERS
 from ifclint.rules.heaters import parts
 from ifclint.rules.heaters.ends import ReliefEnd, check_air_gap, place_of_end, unknown_end
 from ifclint.rules.heaters.lines import by_gravity, narrow, passages, unsized

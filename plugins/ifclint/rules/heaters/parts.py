@@ -5,7 +5,7 @@ from __future__ import annotations
 from ifclint.findings import PartKind
 from ifclint.ifc.elements import WATER_SUPPLY, Role, Surface, System
 from ifclint.packs import Context
-from ifclint.plumbing.heaters.heaters import NEUTRALIZERS
+from ifclint.plumbing.heaters.condensate import NEUTRALIZERS
 from ifclint.plumbing.words import says_text
 
 STRAP_WORDS = ("seismic", "earthquake", "heater strap", "water heater strap", "restraint")

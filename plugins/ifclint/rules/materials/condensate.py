@@ -10,7 +10,7 @@ from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import CondensateSource
 from ifclint.plumbing.facts import fact
-from ifclint.plumbing.heaters.heaters import NEUTRALIZERS
+from ifclint.plumbing.heaters.condensate import NEUTRALIZERS
 
 CORRODED = frozenset(  # by condensate of flue gas (pH 2 to 4); makers' manuals, no code lists them
     {"copper", "brass", "steel", "galvanized steel", "cast iron", "ductile iron", "lead"}

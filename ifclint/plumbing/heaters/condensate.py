@@ -1,0 +1,66 @@
+"""What gives condensate, and the line that leads it away."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ifclint.ifc.elements import Element, Role, System
+from ifclint.network import Network
+from ifclint.plumbing.flow.subject import OfElement
+from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
+from ifclint.plumbing.heaters.fuel_vents import burns_fuel
+from ifclint.plumbing.words import CONDENSES, says
+
+HEAT_PUMP = ("heat pump*", "hybrid electric", "hpwh", "warmepumpe*", "wärmepumpe*",
+    "pompe a chaleur", "pompe à chaleur", "thermodynamique", "bomba de calor",
+    "warmtepomp*")  # fmt: skip  # it cools air, and water falls out of it
+NEUTRALIZERS = frozenset(
+    {"condensate-neutralizer", "neutralizer"}
+)  # kinds, of fitting or interceptor
+
+
+@dataclass(eq=False)
+class CondensateSource(OfElement):
+    """Something whose condensate must be led away, and the line that does it: the first, where
+    it has several drains."""
+
+    service = System.CONDENSATE
+
+    element: Element
+    line: DischargeLine
+    drains: int = 0  # joined to it
+
+    @property
+    def burns_fuel(self) -> bool | None:
+        """Whether its condensate is that of flue gas, and acid; None where nothing tells."""
+        return burns_fuel(self.element)
+
+    @property
+    def is_acid(self) -> bool | None:
+        """The same; what only cools air, and nothing says that it burns fuel, gives water."""
+        burns = self.burns_fuel
+        return False if burns is None and self.element.kind == "air-conditioner" else burns
+
+
+def condenses(network: Network, index: int, element: Element) -> bool:
+    """Whether an appliance makes condensate: by its kind, its name, or the drain joined to it."""
+    if element.role not in (Role.APPLIANCE, Role.HEATER):
+        return False
+    if element.kind == "air-conditioner" or says(element, CONDENSES):
+        return True
+    if element.role is Role.HEATER and element.kind != "boiler" and says(element, HEAT_PUMP):
+        return True
+    return any(network.elements[i].system is System.CONDENSATE for i in network.neighbours(index))
+
+
+def condensate_of(network: Network, index: int) -> CondensateSource:
+    """Its condensate line, or what else of the drainage is joined to it."""
+    near = neighbours(network, index)
+    drains = [n for n in near if network.elements[n[0]].system is System.CONDENSATE]
+    drains = drains or [n for n in near if _is_drain(network.elements[n[0]])]
+    return CondensateSource(network.elements[index], follow(network, index, drains), len(drains))
+
+
+def _is_drain(element: Element) -> bool:
+    drains = element.role in (Role.PIPE, Role.FITTING, Role.TRAP) and element.kind != "cap"
+    return drains and element.system is System.SANITARY

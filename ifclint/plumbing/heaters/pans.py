@@ -1,0 +1,83 @@
+"""Pans: what stands in each, and the line that drains it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import dist
+
+from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.ifc.elements import Element, Location, Point, System
+from ifclint.network import Network
+from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
+
+UNDER_M = 1.0  # a pan lies under what stands within this of it, level
+ABOVE_M = 2.6  # and at most this higher
+SUNK_M = 0.3  # or so much lower, its legs standing in the pan. Ours, no source
+OVER_PAN = frozenset({"clothes-washer-appliance", "clothes-washer", "air-conditioner", "furnace"})
+
+
+@dataclass(eq=False)
+class Pan:
+    """A pan with what stands in it and the line that drains it."""
+
+    element: Element
+    serves: Element | None
+    line: DischargeLine
+
+    @property
+    def outlet_in(self) -> float | None:
+        return self.element.size_in
+
+    @property
+    def is_drained(self) -> bool:
+        return bool(self.line.elements)
+
+    @property
+    def key(self) -> str:
+        return self.element.guid
+
+    @property
+    def label(self) -> str:
+        return f'the pan "{self.element.label}"'
+
+    @property
+    def system(self) -> str:
+        return System.RELIEF.value
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return (self.element.guid,)
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.element, self.element.position)
+
+
+def pan_of(network: Network, index: int, standing: list[tuple[Element, Point]]) -> Pan:
+    pan = network.elements[index]
+    line = follow(network, index, neighbours(network, index))
+    return Pan(pan, _stands_in(pan, standing), line)
+
+
+def _stands_in(pan: Element, standing: list[tuple[Element, Point]]) -> Element | None:
+    """What stands in a pan: the nearest heater or appliance over it. They come with their
+    middles."""
+    at = middle(pan)
+    if at is None:
+        return None
+    near = []
+    for element, place in standing:
+        above_m, apart_m = place[2] - at[2], dist(place[:2], at[:2])
+        is_over = at_least(above_m, -SUNK_M, "m") and at_most(above_m, ABOVE_M, "m")
+        if is_over and at_most(apart_m, UNDER_M, "m"):
+            near.append((apart_m, element.guid, element))
+    return min(near, key=lambda one: one[:2])[2] if near else None
+
+
+def middle(element: Element) -> Point | None:
+    """The middle of an element's box, else its place."""
+    if element.box is None:
+        return element.position
+    x, y, z = ((low + high) / 2 for low, high in zip(*element.box, strict=True))
+    return (x, y, z)
