@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from ifclint.job import Job
+from ifclint.rules.supply.budget import budget
 from ifclint.rules.supply.pressure_model import solution
-from ifclint.rules.supply.pressure_rules import budget
 from ifclint.testing.questions import context_of
 
 STRAIGHT = """

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from ifclint.engineering.tolerance import at_least
+from ifclint.rules.supply.budget import budget
 from ifclint.rules.supply.critical import needed
+from ifclint.rules.supply.larger_pipe import larger_pipe
 from ifclint.rules.supply.pressure_model import solution
-from ifclint.rules.supply.pressure_rules import budget, larger_pipe
 from tests.effort import calls
 from tests.supply.trees import Branch, context_of, tree
 
