@@ -32,6 +32,7 @@ from ifclint.rules.drainage import (
     slopes,
     stacks,
     suds,
+    to_outlet,
     whole,
 )
 from ifclint.rules.drainage.drawing import drainage_riser
@@ -48,8 +49,8 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
-        fixtures, drains, slopes, stacks, suds, fittings, whole, backflow, discharges, lifted,
-        dead_ends, shafts, over_food, frost,
+        to_outlet, fixtures, drains, slopes, stacks, suds, fittings, whole, backflow, discharges,
+        lifted, dead_ends, shafts, over_food, frost,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 
