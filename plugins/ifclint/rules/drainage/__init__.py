@@ -19,7 +19,7 @@ from ifclint.plumbing import (
 )
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.drainage import (
-    backflow,
+    backwater_valves,
     dead_ends,
     discharges,
     drains,
@@ -31,6 +31,7 @@ from ifclint.rules.drainage import (
     shafts,
     slopes,
     stacks,
+    storm_into_sanitary,
     suds,
     to_outlet,
     whole,
@@ -49,8 +50,8 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
-        to_outlet, fixtures, drains, slopes, stacks, suds, fittings, whole, backflow, discharges,
-        lifted, dead_ends, shafts, over_food, frost,
+        to_outlet, fixtures, drains, slopes, stacks, suds, fittings, whole, storm_into_sanitary,
+        backwater_valves, discharges, lifted, dead_ends, shafts, over_food, frost,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 
