@@ -30,6 +30,7 @@ from ifclint.rules.drainage import (
     over_food,
     shafts,
     slopes,
+    stack_bases,
     stacks,
     storm_into_sanitary,
     suds,
@@ -50,8 +51,9 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
-        to_outlet, fixtures, drains, slopes, stacks, suds, fittings, whole, storm_into_sanitary,
-        backwater_valves, discharges, lifted, dead_ends, shafts, over_food, frost,
+        to_outlet, fixtures, drains, slopes, stacks, stack_bases, suds, fittings, whole,
+        storm_into_sanitary, backwater_valves, discharges, lifted, dead_ends, shafts, over_food,
+        frost,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 

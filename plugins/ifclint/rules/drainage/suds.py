@@ -14,7 +14,7 @@ from ifclint.engineering.wording import apart_text
 from ifclint.findings import Answer
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import DrainSegment, Fixture, Stack
-from ifclint.rules.drainage.stacks import junctions
+from ifclint.rules.drainage.stack_bases import junctions
 
 SUDS = frozenset(
     {"bathtub", "laundry-sink", "clothes-washer", "kitchen-sink", "dishwasher"}
