@@ -14,6 +14,7 @@ from ifclint.rules.protection import (
     fills,
     heights,
     hoses,
+    hot_on_left,
     indirect,
     not_potable,
     open_ends,
@@ -44,5 +45,5 @@ def ifclint_rules() -> Iterable[Rule]:
     return [
         *hoses.RULES, *backflow.RULES, *not_potable.RULES, *carbonated.RULES, *exchangers.RULES,
         *fills.RULES, *heights.RULES, *indirect.RULES, *open_ends.RULES, *own_valves.RULES,
-        *placing.RULES, *receptors.RULES, *scalding.RULES, *vacuum_pumps.RULES,
+        *placing.RULES, *receptors.RULES, *scalding.RULES, *hot_on_left.RULES, *vacuum_pumps.RULES,
     ]  # fmt: skip
