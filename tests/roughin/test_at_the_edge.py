@@ -8,9 +8,10 @@ from typing import cast
 import pytest
 
 from ifclint.ifc.elements import Element, End, Role, Surface, System
-from ifclint.rules.roughin.framing import _bore
+from ifclint.rules.roughin.bores import _bore
+from ifclint.rules.roughin.facing import _supplied_from
 from ifclint.rules.roughin.pipes import Straight, straights
-from ifclint.rules.roughin.standing import Stand, _supplied_from, askew_walls
+from ifclint.rules.roughin.standing import Stand, askew_walls
 from ifclint.testing.questions import context_of
 
 STUD = Surface("S", "stud", "stud", (0.0, 0.0, 0.0), (0.05, 0.125, 2.5))

@@ -6,7 +6,9 @@ from collections.abc import Iterable
 
 from ifclint.packs import Finders, Rule, hookimpl
 from ifclint.rules.roughin import clearances, framing, heights, showers, supports, traps, walls
-from ifclint.rules.roughin.standing import Stand, stands
+from ifclint.rules.roughin.bores import Bore, bores
+from ifclint.rules.roughin.facing import stands
+from ifclint.rules.roughin.standing import Stand
 
 
 @hookimpl
@@ -21,7 +23,7 @@ def ifclint_subjects() -> Finders:
         Stand: stands,
         showers.Shower: showers.showers,
         walls.InWall: walls.in_walls,
-        framing.Bore: framing.bores,
+        Bore: bores,
         supports.SupportedRun: supports.runs,
         heights.RoughIn: heights.rough_ins,
         traps.ShutTrap: traps.shut_traps,

@@ -12,16 +12,8 @@ from ifclint.engineering.wording import fraction_text, sentence, tape_text
 from ifclint.findings import Outcome, PartKind, Severity
 from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import WALLS
-from ifclint.rules.roughin.standing import (
-    ASKEW,
-    BACKS,
-    BOXES,
-    Beside,
-    Facing,
-    Stand,
-    never,
-    stands,
-)
+from ifclint.rules.roughin.facing import stands
+from ifclint.rules.roughin.standing import ASKEW, BACKS, BOXES, Beside, Facing, Stand, never
 
 SHORTEST_CLOSET_M = 0.60  # the bowl of a shorter box is not drawn in its true size; no source
 TRUE_CLOSETS = PartKind(
