@@ -17,6 +17,7 @@ from ifclint.ifc.elements import Element, Role, System
 from ifclint.plumbing.bathrooms import CLOSET as CLOSET
 from ifclint.plumbing.bathrooms import rooms
 from ifclint.plumbing.context import Context, derived
+from ifclint.plumbing.drainage.clear_water import tied_drains
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.ground_water import ground_water_inflows
 from ifclint.plumbing.drainage.outlets import is_sump
@@ -167,7 +168,8 @@ def _unknown(context: Context, fixtures: list[Fixture]) -> dict[DrainSegment, fl
 @derived
 def unknown_inflows(context: Context) -> list[int]:
     """Where a load enters that neither the model nor the job file tells. What rain brings into
-    the sanitary drains is none: it is led elsewhere, or goes to a combined sewer."""
+    the sanitary drains is none: it is led elsewhere, or goes to a combined sewer; nor is clear
+    water, which is to end in the open."""
     plumbing, stated = context.plumbing, _continuous(context)
     named = {flow.element for flow in context.job.drainage.continuous_flow}
     return [
@@ -175,6 +177,7 @@ def unknown_inflows(context: Context) -> list[int]:
         for index in plumbing.unknown_inflows
         if index not in stated
         and plumbing.network.elements[index].guid not in named
+        and index not in tied_drains(context)
         and not takes_rain(index, context)
     ]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from ifclint.codes.tables import Row
 from ifclint.ifc.elements import Element, Role
 from ifclint.plumbing.context import Context, derived
+from ifclint.plumbing.drainage.clear_water import tied_drains, tied_sources
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.receptors import RECEIVING
 from ifclint.plumbing.drainage.segments import DrainSegment
@@ -121,6 +122,8 @@ def ends_in_drain(context: Context, fixture: Fixture) -> bool:
     """Whether it must drain through the air, and its line is drawn into a drain, without a trap or
     with one of its own as a sink has it: the line is to end elsewhere, and what else it lacks as a
     drain does not matter."""
+    if fixture.element.guid in tied_sources(context):
+        return True
     required = row_of(context, fixture)
     if required is None or required.text("direct") == "yes" or not fixture.is_drawn:
         return False
@@ -138,11 +141,12 @@ def is_tied(context: Context, fixture: Fixture) -> bool:
 
 @derived
 def tied_lines(context: Context) -> frozenset[DrainSegment]:
-    """The pipe that nothing but such equipment drains through."""
+    """The pipe that nothing but such equipment, or lines of clear water, drain through."""
     fixtures = [f for f in context.plumbing.fixtures if f.outlet is not None]
-    tied = [f for f in fixtures if ends_in_drain(context, f)]
+    tied, own = [f for f in fixtures if ends_in_drain(context, f)], tied_drains(context)
+    clear = {s for s in context.plumbing.drains if s.indexes[-1] in own}
     if not tied:
-        return frozenset()
+        return frozenset(clear)
     all_of = context.plumbing.load(dict.fromkeys(fixtures, 1.0))
-    own = context.plumbing.load(dict.fromkeys(tied, 1.0))
-    return frozenset(s for s, count in own.items() if count and count == all_of[s])
+    of_tied = context.plumbing.load(dict.fromkeys(tied, 1.0))
+    return frozenset(clear | {s for s, n in of_tied.items() if n and n == all_of[s]})

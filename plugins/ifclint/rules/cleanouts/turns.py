@@ -12,6 +12,7 @@ from ifclint.findings import Answer, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainLine
+from ifclint.plumbing.drainage.through_air import tied_lines
 from ifclint.rules.cleanouts.required_locations import AT_END_FT
 from ifclint.rules.cleanouts.serving_turns import led_round_m, removable_on
 from ifclint.rules.cleanouts.wording import (
@@ -42,9 +43,12 @@ def cleanout_turns(line: DrainLine, context: Context) -> Iterator[Answer]:
     40 ft; the first may lie in what leads the cleanout to the drain. The trap of a basin or sink,
     or a closet or urinal, that can be taken off serves as one (from memory) where its own drain
     turns within 40 ft; an advisory where its opening is too small. Where a branch joins a larger
-    drain its line ends, and that is no turn of it. Each turn that wants a cleanout is said, as if
+    drain its line ends, and that is no turn of it. What is to end in the open, and not in a drain,
+    is asked for none. Each turn that wants a cleanout is said, as if
     those above it had theirs.
     """
+    if tied_lines(context).issuperset(line.segments):
+        return
     most = context.code.limit("cleanout_turn_deg")
     if not line.turns:
         yield PASS

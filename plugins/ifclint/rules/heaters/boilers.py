@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from ifclint.checks import PASS, Fact, check, due, missing, not_known, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, missing, not_known, violation
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.units import PA_PER_PSI, W_PER_BTU_PER_H
 from ifclint.engineering.wording import number_text, sentence
@@ -14,6 +14,7 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Boiler, ReliefLine
 from ifclint.rules.heaters.ends import ReliefEnd, place_of_end, unknown_end
+from ifclint.rules.heaters.lines import joins_drainage
 from ifclint.rules.heaters.parts import RELIEF_LINES, RELIEF_VALVES
 from ifclint.rules.heaters.tappings import is_relief_tapping
 from ifclint.rules.heaters.venting import input_kbtuh
@@ -149,8 +150,8 @@ def boiler_relief_line(boiler: Boiler, context: Context) -> Iterator[Answer]:
     """A capped line is no relief, and one that ends unseen floods and scalds.
 
     Of each relief valve of a boiler: a line joined to its outlet, with no cap, valve or trap in
-    it, that ends over a receptor, over the floor, in a pan or outdoors, and neither in a drain
-    without an air gap nor hidden. How high it ends is not judged.
+    it, that ends over a receptor, over the floor, in a pan or outdoors, and not hidden. How high it
+    ends is not judged. What is joined to the drainage is judged with all lines of clear water.
     """
     for relief in boiler.relief:
         yield _line(relief, context)
@@ -175,8 +176,9 @@ def _line(relief: ReliefLine, context: Context) -> Answer:
             elements=(closed.guid, valve.guid),
             about=valve.guid,
         )
-    if line.runs_into is not None:
-        into = line.entered or line.runs_into
+    if joins_drainage(line, context):
+        return NOT_APPLICABLE
+    if (into := line.runs_into) is not None:
         return violation(
             message=f"{sentence(relief.label)} is joined to {into.label} without an air gap.",
             remedy="End the line above the rim of a receptor, so that it drips through an air gap.",

@@ -4,18 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import PASS, check, known, missing, not_known, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, check, known, missing, not_known, violation
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity, Step
-from ifclint.ifc.elements import Element, Role, System
+from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import CondensateSource
-from ifclint.plumbing.drainage.receptors import RECEPTOR
 from ifclint.plumbing.heaters.condensate import NEUTRALIZERS
 from ifclint.rules.heaters import parts
 from ifclint.rules.heaters.ends import ReliefEnd, check_air_gap, place_of_end, unknown_end
-from ifclint.rules.heaters.lines import by_gravity, narrow, passages, unsized
+from ifclint.rules.heaters.lines import by_gravity, joins_drainage, narrow, passages, unsized
 
 DISPOSAL = {"upc": "814.1", "ipc": "314.1", "irc": "M1411.3"}
 STUB_M = 0.15  # of a piece that runs no farther sideways no slope is asked; ours, no source
@@ -31,23 +30,16 @@ def condensate_disposal(source: CondensateSource, context: Context) -> Answer:
 
     The line from everything that condenses (air conditioners, condensing heaters and furnaces,
     water heaters with a heat pump): it must be drawn, and end over a receptor through an air gap,
-    in the drain of a fixture before its trap, or outdoors. Joined to the drainage elsewhere it
-    brings sewer gas into the air.
+    in the drain of a fixture before its trap, or outdoors. What is joined to the drainage is judged
+    with all lines of clear water.
     """
     if not source.line.elements:
         return missing(
             parts.CONDENSATE_DRAINS,
             message=f"Where the condensate of {source.label} goes is not known.",
         )
-    if drain := _drain_entered(source, context):
-        return violation(
-            message=f"The condensate of {source.label} is joined to {drain.label} without an air "
-            "gap.",
-            remedy="End the line through an air gap over a receptor, or in a fixture's tailpiece "
-            "above its trap.",
-            elements=(drain.guid, *source.element_ids),
-            severity=Severity.HIGH,
-        )
+    if joins_drainage(source.line, context):
+        return NOT_APPLICABLE
     return _end_of_condensate(source, context)
 
 
@@ -68,22 +60,6 @@ def _end_of_condensate(source: CondensateSource, context: Context) -> Answer:
     )
 
 
-def _drain_entered(source: CondensateSource, context: Context) -> Element | None:
-    """The drain to an outlet that a line is joined to, if not before the trap of a fixture."""
-    network, drainage = context.plumbing.network, context.plumbing.drainage
-    entered = [e for e in source.line.elements if e.system is System.SANITARY]
-    if not entered:
-        return None
-    outlet = drainage.outlet_of(network.index_of(entered[-1]))
-    if outlet is None or not outlet.accepted or outlet.kind == RECEPTOR:
-        return None
-    own = source.element
-    trapped = (f.trap.element for f in context.plumbing.fixtures if f.trap and f.element is not own)
-    traps = {trap.guid for trap in trapped if trap is not None}
-    shared = any(e.guid in traps for e in source.line.elements)
-    return None if shared else next((e for e in source.line.branches if e in entered), entered[0])
-
-
 @rule(
     title="Condensate drain large enough, and not narrowed",
     subject=CondensateSource,
@@ -97,7 +73,7 @@ def condensate_size(source: CondensateSource, context: Context) -> Iterator[Answ
     The smallest pipe of the drain, up to a pump, against the pipe with which it begins, and under a
     cooling coil against the code's least size. What burns fuel is drained as large as it is made.
     """
-    line, limit = by_gravity(source.line), context.code.limit("condensate_drain_in")
+    line, limit = by_gravity(source.line, context), context.code.limit("condensate_drain_in")
     begins = next((p.size_in for p in line.pipes if p.size_in is not None), 0.0)
     least = begins if source.burns_fuel else max(begins, limit.value)
     size, small = narrow(line, least)
@@ -127,7 +103,7 @@ def condensate_falls(source: CondensateSource, context: Context) -> Iterator[Ans
 
     The fall of every pipe of the drain that runs sideways, up to a pump, against the code's least.
     """
-    line, limit = by_gravity(source.line), context.code.limit("condensate_slope_percent")
+    line, limit = by_gravity(source.line, context), context.code.limit("condensate_slope_percent")
     if len(source.line.points) < 2:
         yield not_known("path", f"the condensate drain of {source.label}")
     falls = {

@@ -11,10 +11,18 @@ from ifclint.engineering.extents import level_m
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.findings import Answer
 from ifclint.ifc.elements import Element, Role
+from ifclint.packs import Context, derived
+from ifclint.plumbing.drainage.clear_water import joined_lines
 from ifclint.plumbing.facts import fact
 from ifclint.plumbing.heaters.discharge import DischargeLine
 
 SIZES = Fact("the size of part of {} is not known.", fact("size_in").remedy)
+
+
+@derived
+def passed_on(context: Context) -> frozenset[str]:
+    """Where lines enter the drainage, by GlobalId."""
+    return frozenset(line.entry.guid for line in joined_lines(context))
 
 
 @dataclass(frozen=True)
@@ -31,10 +39,17 @@ class Passage:
         return not at_most(self.rise_m, 0.0, "m")
 
 
-def by_gravity(line: DischargeLine) -> DischargeLine:
-    """A line as far as it runs by itself: up to a pump."""
-    pumps = (n for n, e in enumerate(line.elements) if e.role is Role.PUMP)
-    last = next(pumps, len(line.elements))
+def joins_drainage(line: DischargeLine, context: Context) -> bool:
+    """Whether a line that is to end in the open is joined to the drainage, where that is judged."""
+    passed = (*line.elements, *filter(None, [line.runs_into]))
+    return not passed_on(context).isdisjoint(e.guid for e in passed)
+
+
+def by_gravity(line: DischargeLine, context: Context) -> DischargeLine:
+    """A line as far as it runs by itself: up to a pump, or to the drainage it is joined to."""
+    entered = passed_on(context)
+    ends = (e.role is Role.PUMP or e.guid in entered for e in line.elements)
+    last = next((n for n, is_end in enumerate(ends) if is_end), len(line.elements))
     return replace(line, elements=line.elements[:last], points=line.points[: last + 1])
 
 

@@ -6,7 +6,16 @@ from collections.abc import Iterator
 from functools import partial
 from typing import TypedDict
 
-from ifclint.checks import PASS, between, check, missing, not_known, require, violation
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    between,
+    check,
+    missing,
+    not_known,
+    require,
+    violation,
+)
 from ifclint.engineering.wording import number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Role
@@ -21,7 +30,7 @@ from ifclint.rules.heaters.ends import (
     unknown_end,
     unknown_ground,
 )
-from ifclint.rules.heaters.lines import Passage, narrow, rises, unsized
+from ifclint.rules.heaters.lines import Passage, joins_drainage, narrow, rises, unsized
 from ifclint.rules.heaters.pans import serves_heater
 from ifclint.rules.heaters.wording import PRACTICE, inches
 
@@ -107,8 +116,11 @@ def pan_drain_size(pan: Pan, context: Context) -> Iterator[Answer]:
 def pan_drain_falls(pan: Pan, context: Context) -> Iterator[Answer]:
     """A drain that rises leaves the pan full; one that is shared brings others' water into it.
 
-    The heights along the drain, and whether anything else joins it.
+    The heights along the drain, and whether anything else joins it; not of one that is joined to
+    the drainage, and is to be led elsewhere.
     """
+    if joins_drainage(pan.line, context):
+        return
     for branch in pan.line.branches:
         yield _of_its_own(pan, branch)
     if len(pan.line.points) < 2:
@@ -153,9 +165,11 @@ def pan_drain_end(pan: Pan, context: Context) -> Answer:
     """Water from a pan must go where it does no harm, and where it is seen.
 
     Where the drain ends, with the air gap above a receptor, and how high above the ground
-    outdoors where the code says so. A drain joined to the sanitary drainage without an air gap
-    lets sewer gas into the pan.
+    outdoors where the code says so. What is joined to the drainage is judged with all lines of
+    clear water.
     """
+    if joins_drainage(pan.line, context):
+        return NOT_APPLICABLE
     traps = [e for e in pan.line.elements if e.role is Role.TRAP]
     for reached in (pan.line.runs_into, *traps):
         if reached is not None:

@@ -22,6 +22,7 @@ from ifclint.rules.heaters.ends import (
     unknown_end,
     unknown_ground,
 )
+from ifclint.rules.heaters.lines import joins_drainage
 from ifclint.rules.heaters.relief import DISCHARGE
 from ifclint.rules.heaters.wording import discharge_clause
 
@@ -58,13 +59,15 @@ def relief_line_end(relief: ReliefLine, context: Context) -> Answer:
     Where the line ends (over a receptor, in a pan, outdoors, over a floor) against what the code
     allows, and how high: the IPC counts from floor or receptor, the UPC from the ground outdoors or
     the flood level of what receives the discharge, which may mean a receptor indoors: an advisory.
-    A line that runs into a drain without an air gap is wrong under every code, as is one that ends
-    unseen in a crawl space, an attic or a plenum. One that ends over
-    the floor of a model without floor drains may end over one.
+    A line that runs into a fixture or tank without an air gap is wrong under every code, as is one
+    that ends unseen in a crawl space, an attic or a plenum. One that ends over the floor of a model
+    without floor drains may end over one. What is joined to the drainage is judged with all lines
+    of clear water.
     """
     into = relief.line.runs_into
+    if joins_drainage(relief.line, context):
+        return NOT_APPLICABLE
     if into is not None and into.kind != "relief":
-        into = relief.line.entered or into
         return violation(
             message=f"{sentence(relief.label)} is joined to {into.label} without an air gap.",
             remedy="End the line above the receptor's rim, so that it drips through an air gap.",

@@ -6,10 +6,12 @@ from collections.abc import Iterable
 
 from ifclint.packs import Finders, Rule, hookimpl
 from ifclint.plumbing import Fixture, Piece, WaterFixture, WaterSegment
+from ifclint.plumbing.drainage.clear_water import JoinedLine, joined_lines
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.protection import (
     backflow,
     carbonated,
+    clear_water,
     exchangers,
     fills,
     heights,
@@ -35,7 +37,8 @@ from ifclint.rules.protection.vacuum_pumps import VacuumDischarge, vacuum_discha
 def ifclint_subjects() -> Finders:
     own: Finders = {
         Discharger: dischargers, Hazard: hazards, IndirectEnd: indirect_ends,
-        VacuumDischarge: vacuum_discharges, WaterExchanger: water_exchangers,
+        JoinedLine: joined_lines, VacuumDischarge: vacuum_discharges,
+        WaterExchanger: water_exchangers,
     }  # fmt: skip
     return {**finders(Fixture, Piece, WaterFixture, WaterSegment), **own}
 
@@ -43,7 +46,8 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     return [
-        *hoses.RULES, *backflow.RULES, *not_potable.RULES, *carbonated.RULES, *exchangers.RULES,
-        *fills.RULES, *heights.RULES, *indirect.RULES, *open_ends.RULES, *own_valves.RULES,
-        *placing.RULES, *receptors.RULES, *scalding.RULES, *hot_on_left.RULES, *vacuum_pumps.RULES,
+        *hoses.RULES, *backflow.RULES, *not_potable.RULES, *carbonated.RULES, *clear_water.RULES,
+        *exchangers.RULES, *fills.RULES, *heights.RULES, *indirect.RULES, *open_ends.RULES,
+        *own_valves.RULES, *placing.RULES, *receptors.RULES, *scalding.RULES, *hot_on_left.RULES,
+        *vacuum_pumps.RULES,
     ]  # fmt: skip
