@@ -69,6 +69,25 @@ def test_a_property_set_of_pipes_tells_a_pipe_of_any_name(tmp_path):
     assert (element.role, element.size_in) == (Role.PIPE, 2.0)
 
 
+@pytest.mark.parametrize(
+    ("name", "set_name", "role", "kind"),
+    [
+        ("Angle stop", "Pset_ValveTypeCommon", Role.VALVE, "isolating"),
+        ("Ball valve", "Pset_ValveTypeIsolating", Role.VALVE, "isolating"),
+        ("Body 12", "Pset_ValveTypeCommon", Role.VALVE, ""),
+        ("Gas regulator", "Pset_ValveTypeCommon", Role.REGULATOR, "gas"),
+        ("Recirculation pump", "Pset_PumpTypeCommon", Role.PUMP, "circulator"),
+        ("Body 12", "Pset_PumpTypeCommon", None, ""),  # what it pumps is not told
+    ],
+)
+def test_a_property_set_of_valves_or_equipment_tells_pipework(tmp_path, name, set_name, role, kind):
+    m = SmallModel()
+    size = ("IfcPositiveLengthMeasure", 0.0127)
+    m.properties(loose(m, PROXY, name), set_name, NominalDiameter=size)
+    elements = read(m.write(tmp_path)).elements
+    assert [(e.role, e.kind) for e in elements] == ([(role, kind)] if role else [])
+
+
 def test_ports_of_cables_tell_no_pipework(tmp_path):
     m = SmallModel()
     element = loose(m, PROXY, "Pipe")

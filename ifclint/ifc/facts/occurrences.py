@@ -63,8 +63,8 @@ IN_LINE = Classification(
     Role.FITTING, PASSED_DEVICE, Basis("its class and two ports"), Basis("its class and two ports")
 )
 BY_SETS = {
-    role: Classification(role, "", Basis("property set of pipes or fittings"), None)
-    for role in (Role.PIPE, Role.FITTING)
+    role: Classification(role, "", Basis(f"property set of {role}s"), None)
+    for role in (Role.PIPE, Role.FITTING, Role.VALVE)
 }
 NAMES_SHOWN = 3
 BETWEEN = ";|"  # names; a serial number ends before it as it does at the end of a name

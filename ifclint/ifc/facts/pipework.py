@@ -1,8 +1,8 @@
 """Elements of a class that tells nothing, of which the file says otherwise that they are pipework.
 
 Members of a plumbing system, what is classified as one or lies on a layer named for one, and what
-has ports of pipe or a property set of pipes or fittings: their words count as those of pipework do,
-in whatever class they were exported.
+has ports of pipe or a property set of pipes, fittings, valves and the like: their words count as
+those of pipework do, in whatever class they were exported.
 """
 
 from __future__ import annotations
@@ -49,6 +49,12 @@ SETS = {  # beginnings of the names of property sets, and what they are of
     b"Pset_PipeSegment": Role.PIPE,
     b"Pset_FlowSegmentPipeSegment": Role.PIPE,
     b"Pset_PipeFitting": Role.FITTING,
+    b"Pset_Valve": Role.VALVE,
+    b"Pset_FlowMeter": None,
+    b"Pset_Pump": None,
+    b"Pset_Tank": None,
+    b"Pset_WasteTerminal": None,
+    b"Pset_StackTerminal": None,
 }
 SHAPE = 6  # which argument of an element
 _OF_PIPE = re.compile(rb"'(" + b"|".join(SETS) + rb")\w*'")
