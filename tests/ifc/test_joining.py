@@ -465,6 +465,18 @@ def test_a_stop_that_is_only_a_box_feeds_the_basin_above_it(tmp_path):
     assert names(model) == sorted([*found, *(("Lavatory", s.Name) for s in stops)])
 
 
+def test_a_nipple_within_the_box_of_a_stop_is_joined_to_it_with_one_end(tmp_path):
+    m = SmallModel()
+    basin(m)
+    m.element("IfcValve", "Stop", predefined="ISOLATING", at=m.placement((0, 0.27, 0.8)),
+              shape=block(m, (-0.02, -0.01, -0.02), (0.02, 0.02, 0.02)))  # fmt: skip
+    runs = [m.pipe((0, y, 0.8), (0, z, 0.8), name=name, diameter=0.0159)
+            for name, y, z in (("Before", 1, 0.28), ("Nipple", 0.27, 0.255))]  # fmt: skip
+    m.system("Cold", runs, "DOMESTICCOLDWATER")
+    found = [("Before", "Stop"), ("Lavatory", "Nipple"), ("Nipple", "Stop")]
+    assert names(read(m.write(tmp_path))) == found
+
+
 def test_a_stop_in_the_run_of_a_pipe_feeds_nothing_else(tmp_path):
     m = SmallModel()
     basin(m)

@@ -45,6 +45,22 @@ def test_swept_disk_along_a_polyline(tmp_path, unit):
     assert pipe.basis["length"].words == "swept disk solid"
 
 
+@pytest.mark.parametrize(
+    ("between", "course"),
+    [
+        ([(0.5, 0, 0), (1, 0, 0)], 0),
+        ([(0.5, 0.0004, 0)], 0),
+        ([(0.5, 0.002, 0)], 3),  # beside the line
+        ([(1.5, 0, 0), (0.5, 0, 0)], 4),  # there and back
+    ],
+)
+def test_a_pipe_along_one_line_is_straight_however_many_points_it_has(tmp_path, between, course):
+    m = SmallModel("IFC4")
+    pipe = read_pipe(tmp_path, m, disk(m, polyline(m, (0, 0, 0), *between, (2, 0, 0))))
+    assert len(pipe.course) == course
+    assert [end.position for end in pipe.ends] == [(0, 0, 0), (2, 0, 0)]
+
+
 def test_swept_disk_with_arcs(tmp_path):
     m = SmallModel("IFC4", "MILLIMETRE")
     halfway = (1 + math.sin(QUARTER / 2), 1 - math.cos(QUARTER / 2), 0)
@@ -116,6 +132,34 @@ def test_axis_representation_alone(tmp_path):
     assert pipe.length_m == pytest.approx(1.5)
     assert pipe.size_in is None
     assert pipe.basis["length"].words == "axis representation"
+
+
+@pytest.mark.parametrize(
+    ("ifc_class", "literal", "lines", "tips"),
+    [
+        ("IfcPipeFitting", "JUNCTION", [[(-0.1, 0, 0)], [(0.1, 0, 0)], [(0, 0, 0.1)]], 3),
+        ("IfcPipeFitting", "BEND", [[(0.1, 0, 0)], [(0, 0, 0.1)]], 2),
+        ("IfcPipeFitting", "BEND", [[(0.1, 0, 0), (0.2, 0, 0.1)]], 2),  # one line through it
+        ("IfcWasteTerminal", "WASTETRAP", [[(0, 0, -0.1), (0.1, 0, -0.1), (0.1, 0, 0)]], 2),
+    ],
+)  # fmt: skip
+def test_the_axis_representation_of_a_fitting_or_trap_tells_its_ends(
+    tmp_path, ifc_class, literal, lines, tips
+):
+    m = SmallModel("IFC4")
+    curves = [polyline(m, (0, 0, 0), *line) for line in lines]
+    shape = m.shape(*curves, kind="Curve3D", identifier="Axis")
+    m.element(ifc_class, "E", predefined=literal, at=m.placement((1, 0, 0)), shape=shape)
+    ends = [(1 + x, y, z) for *_, (x, y, z) in lines]
+    ends += [(1.0, 0.0, 0.0)] if len(ends) < 2 else []
+    for x, y, z in ends:
+        m.pipe((x, y, z), (x + (x - 1) * 5, y, z + (z or -(x == 1)) * 5))
+    model = read(m.write(tmp_path))
+    assert len(ends) == len(model.joints) == tips
+    element = next(e for e in model.elements if e.name == "E")
+    drawn = sorted(tuple(round(c, 6) for c in end.position or ()) for end in element.ends)
+    assert drawn == sorted(tuple(round(c, 6) for c in p) for p in ends)
+    assert element.basis["ends"].words == "axis representation"
 
 
 def test_a_rectangular_extrusion_is_no_round_pipe(tmp_path):

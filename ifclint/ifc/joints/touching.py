@@ -64,13 +64,39 @@ def join_to_boxes(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> l
     basin."""
     open_to_all = {i: box for i, box in boxes.items() if _only_entered(model, i)}
     zones = zones_of(model, open_to_all)
+    met = {pair for joint in model.joints for pair in ((joint.a, joint.b), (joint.b, joint.a))}
+    around = {
+        at: [i for i in found if (at[0], i) not in met and may_enter(model, at, i)]
+        for at, found in ends_inside(model, free, zones).items()
+    }
+    for at, owner in _far_ends(model, around, boxes):
+        around[at].remove(owner)
     joined: set[FreeEnd] = set()
-    for at, found in ends_inside(model, free, zones).items():
-        entered = innermost(model, [i for i in found if may_enter(model, at, i)], boxes)
+    for at, found in around.items():
+        entered = innermost(model, found, boxes)
         if len(entered) == 1:
             enter(model, at, entered[0], INSIDE)
             joined.add(at)
     return [at for at in free if at not in joined]
+
+
+def _far_ends(
+    model: Model, around: dict[FreeEnd, list[int]], boxes: dict[int, Box]
+) -> list[tuple[FreeEnd, int]]:
+    """The ends of short pipes that lie in a box with both, each with whose it is: a nipple is
+    joined to a valve with one end, not the one in another box too, or farther from the middle."""
+    far = []
+    for (i, e), owners in around.items():
+        others = [(i, k) for k in range(len(model.elements[i].ends)) if k != e]
+        for owner in owners if len(others) == 1 and others[0] in around else ():
+            if owner in around[others[0]]:
+                own, other = (
+                    (len(around[at]) > 1, dist(position_of(model, at), middle(*boxes[owner])), at)
+                    for at in ((i, e), others[0])
+                )
+                if own > other:
+                    far.append(((i, e), owner))
+    return far
 
 
 def innermost(model: Model, found: list[int], boxes: dict[int, Box]) -> list[int]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 
@@ -132,6 +132,10 @@ class ShapeReader:
     def axis(self, definition: Ref) -> Axis | None:
         """The longest axis among the items of an IfcProductDefinitionShape; of those as long, the
         thinnest, since what is around a pipe is no pipe."""
+        found = self._longest(definition)
+        return found.straightened() if found is not None else None
+
+    def _longest(self, definition: Ref) -> Axis | None:
         whole = self._whole.get(definition, ())
         if len(whole) == 1:
             return whole[0]
@@ -140,13 +144,17 @@ class ShapeReader:
         body = axes[0] if len(axes) == 1 else max(axes, key=_length_and_thinness, default=None)
         if body is not None and body.drawn:
             return body
-        line = self._axis_curve(shown)
+        line = next(self._axis_curves(shown), None)
         line = line if line is not None and line.length_m > 0 else body
         return line if line is not None else self._axis_of_box(shown)
 
     def axes(self, definition: Ref) -> list[Axis]:
-        """The axes of all round items of the body, as they are drawn."""
-        return self._whole.get(definition) or self._axes(self._shown.of(definition))
+        """The axes of all round items of the body, as they are drawn; where there is none, the
+        curves of the axis representation."""
+        if whole := self._whole.get(definition):
+            return whole
+        shown = self._shown.of(definition)
+        return self._axes(shown) or list(self._axis_curves(shown))
 
     def _axes(self, shown: list[Representation]) -> list[Axis]:
         return [
@@ -157,14 +165,13 @@ class ShapeReader:
             for axis in ([self._plain[item]] if item in self._plain else self._solids.axes(item))
         ]
 
-    def _axis_curve(self, shown: list[Representation]) -> Axis | None:
+    def _axis_curves(self, shown: list[Representation]) -> Iterator[Axis]:
         for identifier, items in shown:
             if identifier == "Axis":
                 for item in items:
                     points = self._curves.points(item)
                     if len(points) > 1:
-                        return Axis(tuple(points), None, None, BY_AXIS)
-        return None
+                        yield Axis(tuple(points), None, None, BY_AXIS)
 
     def _axis_of_box(self, shown: list[Representation]) -> Axis | None:
         """The axis of what is drawn as one box and nothing else."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
+from ifclint.engineering.directions import foot
 from ifclint.ifc.elements import Basis, Confidence, Point
 from ifclint.ifc.shape.bent_tubes import fit_tube
 from ifclint.ifc.shape.curves import ARC_STEP, CurveReader, developed_length
@@ -38,6 +39,7 @@ MESH = Basis("mesh", Confidence.SHAPE)
 FACES = Basis("cylindrical faces", Confidence.SHAPE)
 BOX = Basis("bounding box", Confidence.SHAPE)
 ADVANCED = (b"IFCADVANCEDBREP", b"IFCADVANCEDBREPWITHVOIDS")
+ON_LINE_M = 0.0005  # what lies this near a line is on it. Ours
 SQUARE = 0.005  # sides of a box that differ less are equal: a fall makes them differ. Ours
 UNION = b".UNION."
 
@@ -56,6 +58,18 @@ class Axis(NamedTuple):
         if len(self.points) == 2:
             return math.dist(*self.points)
         return developed_length(list(self.points))
+
+    def straightened(self) -> Axis:
+        """The same of two points, where all between lie on the line from the first to the last, one
+        after the other."""
+        a, *between, b = self.points
+        feet = [foot(p, a, b) for p in between]
+        shares = [share for _, share in feet]
+        is_straight = shares == sorted(shares) and all(
+            math.dist(p, on_line) <= ON_LINE_M
+            for p, (on_line, _) in zip(between, feet, strict=True)
+        )
+        return self._replace(points=(a, b)) if between and is_straight else self
 
     def moved(self, frame: Frame) -> Axis:
         points = tuple([to_world(frame, p) for p in self.points])
