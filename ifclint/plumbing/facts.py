@@ -46,7 +46,8 @@ FACTS = {
     "size_in": Fact(
         "nominal size",
         "Give the pipe a nominal diameter (Pset_PipeSegmentTypeCommon.NominalDiameter, on the "
-        "pipe or its type) that is a trade size.",
+        "pipe or its type) that is a trade size, or tell the job file which property holds it "
+        "(reading.vocabulary.property.size).",
     ),
     "slope": Fact(
         "slope",

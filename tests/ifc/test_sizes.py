@@ -318,6 +318,8 @@ def test_other_property_shapes(tmp_path, kind):
         ("Size", "IfcLabel", "1 1/2", 1.5),
         ("Nominal Diameter", "IfcLengthMeasure", 100.0, 4),
         ("NOMINAL_DIAMETER", "IfcReal", 100.0, 4),
+        ("Диаметр", "IfcLabel", "100", 4),
+        ("公称直径", "IfcLabel", "DN100", 4),
     ],
 )
 def test_sizes_under_other_names(tmp_path, name, measure, value, size):
@@ -548,6 +550,22 @@ def test_a_dn_is_shown_as_it_is_written(tmp_path, text, designation):
     (pipe,) = read(m.write(tmp_path)).elements
     assert pipe.size_in == 0.5
     assert pipe.properties["designation"] == designation
+
+
+@pytest.mark.parametrize(
+    ("text", "sizes"),
+    [
+        ("0' - 2\"", (2,)),
+        ("0'-1 1/2\"", (1.5,)),
+        ("0' - 0 3/4\"", (0.75,)),
+        ("1'-0\"", (12,)),
+        ("10'-2\"", ()),  # a length
+        ("1'-2\"", ()),
+    ],
+)
+def test_a_size_may_be_told_in_feet_and_inches_but_not_in_a_name(text, sizes):
+    assert from_words(text, size_property=True) == sizes
+    assert from_words(text) == ()
 
 
 @pytest.mark.parametrize(

@@ -47,6 +47,8 @@ _SERIES = re.compile(
 _FEET_AND_INCHES = re.compile(
     r"\d\s*['’′]\s*-?\s*\d+(?:\.\d+|(?:[- ]\d+)?/\d+)?\s*(?:[\"”″]|''|in\b)", re.I
 )
+_NO_FEET = re.compile(r"(?<![\d.])0\s*['’′](?!')\s*-?\s*(?=\d)")  # 0' - 1 1/2"
+_WHOLE_FEET = re.compile(r"(?<![\d.])(\d+)\s*['’′]\s*-?\s*0\s*(?=[\"”″]|''|in\b)")  # 1'-0"
 _MAY_BE_INCHES = re.compile(r"nps|\d\s*-?\s*[\"”″'a-z/\u2044]", re.I)
 _MAY_BE_METRIC = re.compile(
     r"\d\s*mm|(?:dn|nw|ду)[\s-]*\d|[øØ∅⌀]|\d\s*[x×х]\s*\d|(?:d[nea]?|д[ну]|od|dia)\W{0,3}\d", re.I
@@ -130,6 +132,9 @@ def written_dn(text: str) -> float | None:
 def _inches(text: str, size_property: bool) -> tuple[tuple[int, float], ...]:
     for glyph, fraction in _GLYPHS.items():
         text = text.replace(glyph, fraction)
+    if size_property:
+        text = _NO_FEET.sub("", text)
+        text = _WHOLE_FEET.sub(lambda m: f"{12 * int(m[1])}", text)
     if not _MAY_BE_INCHES.search(text):
         return ()
     text = _CLASS_OF_PIPE.sub(lambda m: " " * len(m[0]), text)
