@@ -148,9 +148,14 @@ def set_size(
     place that says another size than the one taken.
     """
     reader = _Reader(element.material, _use(element.system), metres_per_unit, tuple(drawn))
-    readings = [c for f in (stated, stated and stated.rival) if f for c in reader.stated(f)]
     if _is_sized_by_name(element):
-        readings += [reading for text, what in texts for reading in reader.words(text, what)]
+        worded = [reading for text, what in texts for reading in reader.words(text, what)]
+        reader = replace(reader, named=frozenset(s for r in worded for s in r.sizes))
+    else:
+        worded = []
+    readings = [
+        c for f in (stated, stated and stated.rival) if f for c in reader.stated(f)
+    ] + worded
     if element.role is Role.PIPE or element.kind in KINDS_SIZED_BY_NAME:
         readings = [reading.of_a_pipe() for reading in readings]
     readings += reader.measured(outside, inside)
@@ -199,6 +204,7 @@ class _Reader:
     use: str
     metres_per_unit: float
     bodies: tuple[DrawnDiameters, ...]
+    named: frozenset[float] = frozenset()  # the sizes that words tell
 
     def stated(self, fact: StatedFact) -> Iterator[SizeReading]:
         if isinstance(fact.value, float) and abs(fact.value) < BLANK:
@@ -237,12 +243,14 @@ class _Reader:
         self, number: float, metres: float, found: SizeFound
     ) -> tuple[str, SizeFound] | None:
         """The unit in which a number is the size that is drawn, and that size, where it is not in
-        project units; where nothing is drawn, in which it is one, where no pipe is that size."""
+        project units; where nothing is drawn, in which it is one, where no pipe is nearly that
+        size. No other than words tell."""
         if self._is_drawn(found.size_in) if self.bodies else not is_out_of_reach(metres):
             return None
         for unit, per_unit in OTHER_UNITS.items():
-            told = from_nominal(round(number * per_unit, 6), self.material, use=self.use)
-            if told.size_in is not None and self._is_drawn(told.size_in):
+            told = from_nominal(round(number * per_unit, 6), strict=True)
+            is_named = not self.named or told.size_in in self.named
+            if told.size_in is not None and is_named and self._is_drawn(told.size_in):
                 return unit, told
         return None
 
