@@ -89,7 +89,7 @@ class Floors:
             for s in model.surfaces
             if s.kind == "door" and at_least(s.high[2] - s.low[2], DOOR_M, "m")
         ]
-        self._slabs = [s for s in model.surfaces if s.kind == "slab" and _is_slab(s)]
+        self._slabs = [s for s in model.surfaces if s.kind == "slab" and is_floor(s)]
 
     @cached_property
     def told(self) -> tuple[Floor, ...]:
@@ -315,10 +315,10 @@ class Floors:
         return Floor(near.elevation_m, near.name, basis)
 
 
-def _is_slab(surface: Surface) -> bool:
-    """Whether a slab is wide enough to stand on and is not called a footing."""
-    sides = (surface.high[k] - surface.low[k] for k in (0, 1))
-    return at_least(min(sides), NARROW_M, "m") and not FOOTING.search(surface.name)
+def is_floor(slab: Surface) -> bool:
+    """Whether a slab is wide enough to walk on and is not called a footing."""
+    sides = (slab.high[k] - slab.low[k] for k in (0, 1))
+    return at_least(min(sides), NARROW_M, "m") and not FOOTING.search(slab.name)
 
 
 def _is_storey(between_m: float) -> bool:

@@ -3,6 +3,7 @@ out of sight."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import dist, inf
@@ -14,15 +15,21 @@ from ifclint.engineering.near import NearPlaces
 from ifclint.engineering.tolerance import at_least, at_most, lies_between
 from ifclint.engineering.wording import above_or_below, number_text
 from ifclint.findings import Answer
-from ifclint.ifc.elements import Element, Point, Role, System
+from ifclint.ifc.elements import Element, Point, Role, Surface, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing.crawl_spaces import CRAWL
+from ifclint.plumbing.floors import is_floor
 from ifclint.plumbing.heaters.discharge import DischargeLine, neighbours
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.plumbing.words import says_text
 from ifclint.rules.heaters.wording import GIVE_END, inches
 
 RECEPTORS = frozenset({"floor-drain", "floor-sink", "mop-sink", "laundry-sink", "sink"})
+PLATFORM = re.compile(
+    r"\b(?:platform|pedestal|plinth|podest|sockel|stand|"
+    r"(?:heater|equipment|housekeeping) (?:pad|base|curb))\b",
+    re.I,
+)
 # What counts as over, in and on; ours, no source.
 GOES_ON_M = 0.08  # within an elbow of its end, an open end may be meant to go on from a line
 LEAN_M = 0.05  # a standpipe leans less than this
@@ -179,11 +186,29 @@ def check_air_gap(
 
 def floor_under(point: Point, context: Context) -> float | None:
     """The top of the highest slab under a point, else the floor it is on."""
-    slabs = [s.high[2] for s in context.plumbing.surroundings.above_or_below("slab", point)]
-    for tops in (slabs, _floors_m(context)):
-        if under := [z for z in tops if at_most(z - point[2], IN_FLOOR_M, "m")]:
-            return max(under)
-    return None
+    return _highest(_slabs_under(point, context), point, context)
+
+
+def room_floor_under(point: Point, context: Context) -> float | None:
+    """The same for what stands in a room: no platform is its floor, though drawn as a slab."""
+    floors = [
+        s for s in _slabs_under(point, context) if is_floor(s) and not PLATFORM.search(s.name)
+    ]
+    return _highest(floors, point, context)
+
+
+def _slabs_under(point: Point, context: Context) -> list[Surface]:
+    slabs = context.plumbing.surroundings.above_or_below("slab", point)
+    return [s for s in slabs if at_most(s.high[2] - point[2], IN_FLOOR_M, "m")]
+
+
+def _highest(slabs: list[Surface], point: Point, context: Context) -> float | None:
+    """The top of the highest of some slabs; without any, the floor that a point is on."""
+    if slabs:
+        return max(s.high[2] for s in slabs)
+    return max(
+        (z for z in _floors_m(context) if at_most(z - point[2], IN_FLOOR_M, "m")), default=None
+    )
 
 
 def _floors_m(context: Context) -> list[float]:

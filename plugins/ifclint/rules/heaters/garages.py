@@ -13,7 +13,7 @@ from ifclint.plumbing import FuelAppliance, Heater
 from ifclint.plumbing.surroundings.room_uses import is_garage
 from ifclint.plumbing.words import says
 from ifclint.rules.heaters import parts
-from ifclint.rules.heaters.ends import floor_under
+from ifclint.rules.heaters.ends import room_floor_under
 from ifclint.rules.heaters.standing import end_of, near
 from ifclint.rules.heaters.wording import inches
 
@@ -55,10 +55,10 @@ def may_be_in_garage(heater: Heater) -> bool:
 def heater_ignition_height(heater: Heater, context: Context) -> Answer:
     """Gasoline vapor lies on a garage floor, and a pilot lights it.
 
-    The underside of a heater in a garage above the floor: where that is high enough, so is the
-    flame. A lower gas connection shows a lower flame. Heaters listed as resistant to ignition of
-    flammable vapors are excused. The switches and elements of an electric heater spark too, which
-    authorities read differently: a lower one is asked about.
+    The underside of a heater in a garage above the floor, of which a platform is no part: where
+    that is high enough, so is the flame. A lower gas connection shows a lower flame. Heaters listed
+    as resistant to ignition of flammable vapors are excused. The switches and elements of an
+    electric heater spark too, which authorities read differently: a lower one is asked about.
     """
     if heater.room is None and _is_upstairs(heater, context):
         return NOT_APPLICABLE
@@ -66,7 +66,7 @@ def heater_ignition_height(heater: Heater, context: Context) -> Answer:
     limit = context.code.limit("heater_ignition_above_floor_in")
     base, gas = heater.element.box, end_of(heater.element, System.GAS)
     at = gas or heater.element.position
-    floor = floor_under(at, context) if at is not None else None
+    floor = room_floor_under(at, context) if at is not None else None
     lowest = base[0] if base else gas
     is_electric = heater.burns_fuel is False
     if floor is None or lowest is None:
@@ -121,7 +121,7 @@ def appliance_ignition_height(appliance: FuelAppliance, context: Context) -> Ans
     element = appliance.element
     limit = context.code.limit("heater_ignition_above_floor_in")
     base, top = known(element.box, BURNER, appliance)
-    floor = known(floor_under(base, context), BURNER, appliance)
+    floor = known(room_floor_under(base, context), BURNER, appliance)
     low, high = inches(base[2] - floor), inches(top[2] - floor)
     return check(
         Bounds(BURNER, appliance, low=low, high=high),
