@@ -156,19 +156,24 @@ def gas_building_pressure(piping: GasPiping, context: Context) -> Iterator[Answe
     elif _may_enter(delivered, context):
         yield PASS
     else:
-        by_zone = _pipes_by_zone(piping)
-        yield _enters(None, delivered, by_zone.pop(None, []), context)
+        by_zone = _pipes_by_zone(piping, delivered, context)
+        if None in by_zone or not by_zone:
+            yield _enters(None, delivered, by_zone.pop(None, []), context)
         for zone, pipes in by_zone.items():
             assert zone is not None
             yield _enters(zone.start, zone_pressure_pa(zone, context), pipes, context)
 
 
-def _pipes_by_zone(piping: GasPiping) -> dict[GasZone | None, list[Element]]:
+def _pipes_by_zone(
+    piping: GasPiping, delivered_pa: float, context: Context
+) -> dict[GasZone | None, list[Element]]:
     """The pipes behind each regulator, under None those at the delivery pressure."""
+    begins = {z for z in piping.zones if z.is_first}
+    at_delivery = {z for z in begins if zone_pressure_pa(z, context) == delivered_pa}
     pipes = defaultdict[GasZone | None, list[Element]](list)
     for pipe in (e for e in piping.members if e.role is Role.PIPE):
         zone = piping.zone_of.get(pipe.guid)
-        pipes[None if zone is None or zone.is_first else zone].append(pipe)
+        pipes[None if zone in at_delivery else zone].append(pipe)
     return pipes
 
 

@@ -47,8 +47,11 @@ def gas_regulator_shutoff(regulator: GasRegulator, context: Context) -> Answer:
     or the regulator before. The fuel gas code asks for it immediately ahead of the regulator: one
     in another room or more than 25 ft off is wrong, one more than 6 ft off a question; the UPC has
     it upstream. Where the gas comes at no more than what appliances take, the regulator is that of
-    an appliance, and its shutoff does. The sections are from memory.
+    an appliance, and its shutoff does. The first regulator behind a tank is of the container, whose
+    own valve closes it (NFPA 58). The sections are from memory.
     """
+    if _is_of_container(regulator, context):
+        return NOT_APPLICABLE
     pressure = zone_pressure_pa(regulator.zone, context)
     most = context.code.limit("gas_appliance_max_psi")
     if pressure is not None and at_most(pressure / PA_PER_PSI, most.value, most.unit):
@@ -64,6 +67,14 @@ def gas_regulator_shutoff(regulator: GasRegulator, context: Context) -> Answer:
         message=f"{regulator.label} has no shutoff before it.",
         remedy=_shutoff_of(regulator),
     )
+
+
+def _is_of_container(regulator: GasRegulator, context: Context) -> bool:
+    """Whether the gas comes to a regulator from a tank, and through no other."""
+    elements = context.plumbing.network.elements
+    first, *way = given(context.plumbing.gas).distribution.path(regulator.index)[:-1]
+    is_tank = elements[first].role is Role.TANK
+    return is_tank and not any(is_regulator(elements[i]) for i in way)
 
 
 def _shutoff_of(regulator: GasRegulator) -> Change:

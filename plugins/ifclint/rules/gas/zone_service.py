@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from ifclint.checks import Fact, not_known
+from ifclint.checks import Fact, given, not_known
 from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.units import PA_PER_PSI
+from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer
+from ifclint.job.model import RegulatorSection
 from ifclint.packs import Context
-from ifclint.plumbing.gas.gas_piping import GasZone
+from ifclint.plumbing.gas.gas_piping import GasZone, is_regulator
 from ifclint.plumbing.gas.inputs import gas
 from ifclint.rules.gas.capacity import GasService
 
+LESS = 0.9  # of the pressure delivered: less than this is another. Ours, no source
 SUPPLIED = Fact(
     "The gas supplied is not described.",
     "Write gas.{0} into the job file, as the gas supplier states it.",
@@ -17,6 +21,11 @@ SUPPLIED = Fact(
 OF_ZONE = Fact("the {} at {} is not known.", "Write {2} into the job file.")
 BEHIND = Fact(
     OF_ZONE.words, "Write {2} into the job file, with the regulator's GlobalId as its element."
+)
+TWO_PRESSURES = Fact(
+    "the gas begins at {}, and the job file says that {} psi are delivered, the regulator {} psi.",
+    "Write the regulator into gas.regulators with its outlet_pressure, or correct "
+    "gas.delivery_pressure.",
 )
 DROP_TOO_LARGE = Fact(
     "the allowed drop at {} is not less than the pressure there, so that no pressure need arrive.",
@@ -27,9 +36,12 @@ DROP_TOO_LARGE = Fact(
 def zone_pressure_pa(zone: GasZone, context: Context) -> float | None:
     """The pressure (gauge) at the beginning of a zone, as the job file or else the regulator tells.
 
-    A regulator that tells no less than what comes to it tells that, and not what it is set to.
+    A regulator that tells no less than what comes to it tells that, and not what it is set to. One
+    where the piping begins that tells less than is delivered contradicts the job file.
     """
     stated, _ = _in_job_file(zone, context)
+    if _contradicts(zone, context):
+        return None
     if stated is not None or zone.above is None:
         return stated
     plate, before = (
@@ -40,12 +52,26 @@ def zone_pressure_pa(zone: GasZone, context: Context) -> float | None:
 
 
 def _in_job_file(zone: GasZone, context: Context) -> tuple[float | None, float | None]:
-    """The pressure where a zone begins and what may be lost in it (Pa), as the job file says."""
+    """The pressure where a zone begins and what may be lost in it (Pa), as the job file says: of
+    its regulator, also where the piping begins there, else what is delivered."""
     stated = context.job.gas
-    if zone.is_first:
-        return stated.delivery_pressure, stated.allowed_drop
-    said = (r for r in stated.regulators if r.element == zone.start.guid)
-    return next(((r.outlet_pressure, r.allowed_drop) for r in said), (None, None))
+    if (said := _regulator_of(zone, context)) is not None:
+        return said.outlet_pressure, said.allowed_drop
+    return (stated.delivery_pressure, stated.allowed_drop) if zone.is_first else (None, None)
+
+
+def _regulator_of(zone: GasZone, context: Context) -> RegulatorSection | None:
+    said = (r for r in context.job.gas.regulators if r.element == zone.start.guid)
+    return next(said, None)
+
+
+def _contradicts(zone: GasZone, context: Context) -> bool:
+    """Whether piping begins at a regulator that tells less than what is said to be delivered."""
+    plate = zone.start.properties.positive("downstream_pressure_pa")
+    stated = context.job.gas.delivery_pressure
+    if not zone.is_first or plate is None or stated is None or not is_regulator(zone.start):
+        return False
+    return _regulator_of(zone, context) is None and not at_least(plate, LESS * stated)
 
 
 def service_of(zone: GasZone, context: Context) -> GasService | Answer:
@@ -55,14 +81,19 @@ def service_of(zone: GasZone, context: Context) -> GasService | Answer:
     if supplied is None:
         key = "kind" if stated.heating_value is not None else "heating_value"
         return not_known(SUPPLIED, key, cause=key)
+    if _contradicts(zone, context):
+        told = (stated.delivery_pressure, zone.start.properties.positive("downstream_pressure_pa"))
+        figures = (number_text(given(pa) / PA_PER_PSI) for pa in told)
+        return not_known(TWO_PRESSURES, zone.start, *figures, cause=zone.start.guid)
+    is_delivered = zone.is_first and _regulator_of(zone, context) is None
     _, drop = _in_job_file(zone, context)
-    pressure, where = zone_pressure_pa(zone, context), "gas" if zone.is_first else "gas.regulators"
-    keys = ("delivery_pressure" if zone.is_first else "outlet_pressure", "allowed_drop")
+    pressure, where = zone_pressure_pa(zone, context), "gas" if is_delivered else "gas.regulators"
+    keys = ("delivery_pressure" if is_delivered else "outlet_pressure", "allowed_drop")
     for key, value in zip(keys, (pressure, drop), strict=True):
         if value is None:
             names = key.replace("_", " "), zone.start, f"{where}.{key}"
             cause = f"{key} {zone.start.guid}"
-            return not_known(OF_ZONE if zone.is_first else BEHIND, *names, cause=cause)
+            return not_known(OF_ZONE if is_delivered else BEHIND, *names, cause=cause)
     assert pressure is not None
     assert drop is not None
     if drop >= pressure:
