@@ -23,6 +23,7 @@ from ifclint.rules.supply.readings import other_reading
 from ifclint.rules.supply.units import is_flushometer
 
 COPPER = frozenset({"copper", "brass"})
+COMPARED = frozenset({"sink", "bar-sink"})  # with a kitchen sink, where a code does not list them
 
 
 def velocity_limit(segment: WaterSegment, context: Context) -> Limit | None:
@@ -51,10 +52,11 @@ def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
     """Fast water wears copper through at the elbows, hot water soonest, and hammers pipe.
 
     The mean velocity at the probable demand in the true bore, against 8 ft/s cold and 5 ft/s hot in
-    copper under the UPC. For other pipe, and under the IPC and IRC, the figures are advice. For the
-    branch of one flushometer valve as large as the code's own table has it, in which water goes for
-    seconds, they are no more under the UPC, and nothing elsewhere. A hose or
-    riser between a stop and its fixture, of which no size or bore is known, is left out, and so is
+    copper under the UPC. For other pipe, and under the IPC and IRC, the figures are advice. Of the
+    branch of one fixture as large as the code's own table has it nothing is said where they are
+    advice: a faucet gives no more than it may. In copper under the UPC they are advice for that of
+    one flushometer valve, in which water goes for seconds. A hose or riser between a stop and its
+    fixture, of which no size or bore is known, is left out, and so is
     what serves emergency showers and eyewashes alone: it wears nothing in minutes. What is
     too fast only as fixtures that do not state how they flush are taken is asked about.
     """
@@ -119,17 +121,19 @@ def _velocity(
     if asked is not None:
         return asked
     by_code, too_fast = _is_demand(limit, segment), not at_most(speed, limit.value, "ft/s")
-    least = _valve_branch_in(segment, context) if too_fast else None
-    of_valve = least is not None and at_least(given(segment.size_in), least, "in")
-    if of_valve and not by_code:
+    least = _branch_in(segment, context, by_code) if too_fast else None
+    is_listed = least is not None and at_least(given(segment.size_in), least, "in")
+    if is_listed and not by_code:
         return PASS
     return check(
         speed,
         at_most=limit,
         message=lambda: _goes(segment, context, gpm, speed, limit),
-        remedy=lambda: _slow_enough(segment, context, flow, limit.value, least),
+        remedy=lambda: _slow_enough(
+            segment, context, flow, limit.value, None if is_listed else least
+        ),
         steps=steps,
-        wrong=Outcome.VIOLATION if by_code and not of_valve else Outcome.ADVISORY,
+        wrong=Outcome.VIOLATION if by_code and not is_listed else Outcome.ADVISORY,
     )
 
 
@@ -167,16 +171,22 @@ def _served(segment: WaterSegment, context: Context) -> WaterFixture | None:
         return None
     while last.connection is None and len(onward := supply.serving(last)) == 1:
         last = onward[0]
-    return next((f for f in supply.fixtures if last in f.branches), None)
+    served = [f for f in supply.fixtures if last in f.branches]
+    return served[0] if len(served) == 1 else None
 
 
-def _valve_branch_in(segment: WaterSegment, context: Context) -> float | None:
-    """The branch that the code lists for the flushometer valve to which alone a line leads."""
+def _branch_in(segment: WaterSegment, context: Context, by_code: bool) -> float | None:
+    """The branch that the code lists for the fixture to which alone a line leads; of a line that
+    the code bounds by its speed, only for a flushometer valve. A sink that is not listed has the
+    branch of the kitchen sink that its units are compared with."""
     fixture = _served(segment, context)
     units = demand(context).units[fixture] if fixture is not None else None
-    if fixture is None or units is None or not is_flushometer(fixture, units):
+    if fixture is None or units is None or (by_code and not is_flushometer(fixture, units)):
         return None
-    return units.branch_in
+    if units.branch_in is not None or fixture.kind not in COMPARED:
+        return units.branch_in
+    rows = context.code.table("water_supply_fixture_units").where(fixture="kitchen-sink")
+    return max((b for row in rows if (b := row.number_or_none("branch_in"))), default=None)
 
 
 def _is_demand(limit: Limit, segment: WaterSegment) -> bool:
@@ -189,12 +199,12 @@ def _is_demand(limit: Limit, segment: WaterSegment) -> bool:
 def _slow_enough(
     segment: WaterSegment, context: Context, flow: float, most: float, least: float | None
 ) -> Change | str:
-    """The smallest listed size, not below the segment's own, in which the flow is not too fast, or
+    """The smallest listed size above the segment's own in which the flow is not too fast, or
     which is `least`, the branch listed for its valve."""
     copper = copper_of(segment, context)
     for size in listed_sizes(segment.material, copper):
         inside = bore_m(segment.material, size, copper)
-        if inside is None or size < or_zero(segment.size_in):
+        if inside is None or at_most(size, or_zero(segment.size_in), "in"):
             continue
         is_listed = least is not None and at_least(size, least, "in")
         if is_listed or at_most(velocity_m_per_s(flow, inside) / M_PER_FT, most, "ft/s"):
