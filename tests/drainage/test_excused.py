@@ -12,7 +12,7 @@ from ifclint.judge import answers
 from ifclint.packs import Context
 from ifclint.plumbing import build
 from ifclint.plumbing.subjects import finders
-from ifclint.rules.drainage import drains, fittings, fixtures, stacks, whole
+from ifclint.rules.drainage import drains, fittings, fixtures, stack_bases, to_outlet, whole
 from ifclint.testing import ask, read_network
 
 
@@ -196,7 +196,7 @@ BATHTUB = "bathtub T  -3 3 0.1\npipe 2 PB  -3 3 0.1 > 1.3 0.2 -0.01"
 )
 def test_past_the_drain_of_other_stacks_no_branch_is_near_the_base(joining, outcome):
     network = BASE.format(joining=joining)
-    assert said(stacks.stack_base_connection, "S1", network, "ipc-2021").outcome == outcome
+    assert said(stack_bases.stack_base_connection, "S1", network, "ipc-2021").outcome == outcome
 
 
 OLDER = [
@@ -263,9 +263,9 @@ sewer-connection S  10 0 1.2
 
 
 def test_a_second_trap_of_a_fixture_is_asked_about():
-    said_of = ask(fixtures.fixture_reaches_outlet, TWO_TRAPS)["K"]
+    said_of = ask(to_outlet.fixture_reaches_outlet, TWO_TRAPS)["K"]
     assert (said_of.outcome, said_of.about) == ("unverified", "T2")
-    assert said(fixtures.fixture_reaches_outlet, "K", TWO_BOWLS).outcome == "pass"
+    assert said(to_outlet.fixture_reaches_outlet, "K", TWO_BOWLS).outcome == "pass"
 
 
 @pytest.mark.parametrize("code", ["upc-2021", "ipc-2021", "irc-2021"])

@@ -9,7 +9,15 @@ import pytest
 from ifclint.engineering.open_channel import slope_for_velocity
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.job import Job
-from ifclint.rules.drainage import drains, fittings, fixtures, slopes, stacks
+from ifclint.rules.drainage import (
+    drains,
+    fittings,
+    fixtures,
+    slopes,
+    stack_bases,
+    stacks,
+    to_outlet,
+)
 from ifclint.testing import ask
 
 FT_PER_MM = 0.001 / M_PER_FT
@@ -259,7 +267,7 @@ def test_branch_at_the_base_of_a_stack(feet: float, said: str) -> None:
     pipe 3 B2  3.6 0 -0.07 > 13.6 0 -0.28
     sewer-connection X  13.6 0 -0.28
     """
-    assert outcome(stacks.stack_base_connection, "S1", network, "ipc-2021") == said
+    assert outcome(stack_bases.stack_base_connection, "S1", network, "ipc-2021") == said
 
 
 @pytest.mark.parametrize(("speed", "said"), [(1.945, "advisory"), (1.955, "pass"), (2.1, "pass")])
@@ -405,7 +413,7 @@ def test_the_path_of_a_drain_that_reaches_no_outlet_is_shortened(pipes: int, tol
         ["bathtub T  0 0 0", *drain, "bathtub U  0 9 0", "pipe 2 Q  0 9 0 > 9 9 -0.2",
          "sewer-connection S  9 9 -0.2"]
     )  # fmt: skip
-    answer = ask(fixtures.fixture_reaches_outlet, network)["T"]
+    answer = ask(to_outlet.fixture_reaches_outlet, network)["T"]
     assert answer.outcome.value == "violation"
     assert len(answer.steps) == told
     assert ("more" in " ".join(step.text for step in answer.steps)) == (pipes + 1 > 9)

@@ -7,7 +7,7 @@ import pytest
 from ifclint.findings import Answer, Outcome
 from ifclint.judge import answers, finding_id
 from ifclint.plumbing.subjects import finders
-from ifclint.rules.drainage import drains, fittings, fixtures, slopes, stacks
+from ifclint.rules.drainage import drains, fittings, slopes, stack_bases, stacks, to_outlet
 from ifclint.testing import context_of
 
 
@@ -135,7 +135,7 @@ sewer-connection X  11.6 0 -0.236
 def test_every_branch_near_the_base_of_a_stack(second: float, distances_ft: list[float]):
     """From centre to centre, the fitting of the first branch included."""
     said = reported(
-        stacks.stack_base_connection,
+        stack_bases.stack_base_connection,
         "S1",
         BASE.format(second=second, short=second - 0.2),
         "ipc-2021",
@@ -189,7 +189,7 @@ VENT = "pipe 2 V system=vent  10.5 20 0 > 10.5 20 20\nvent-through-roof R  10.5 
     ],
 )
 def test_a_sump_whose_discharge_is_not_drawn(drawn: str, said: Outcome):
-    (answer,) = reported(fixtures.fixture_reaches_outlet, "T2", SUMP + drawn, "ipc-2021")
+    (answer,) = reported(to_outlet.fixture_reaches_outlet, "T2", SUMP + drawn, "ipc-2021")
     assert answer.outcome is said
     assert answer.elements == ("S2", "T2")
 
