@@ -19,7 +19,7 @@ from ifclint.findings import Answer, Outcome
 from ifclint.job import job_of
 from ifclint.judge import answers
 from ifclint.packs import make_pack
-from ifclint.rules.cleanouts import openings
+from ifclint.rules.cleanouts import access, clearance, openings
 from ifclint.rules.cleanouts.rodding import reach
 from ifclint.rules.cleanouts.section import CleanoutsSection
 from ifclint.testing import context_of
@@ -158,7 +158,7 @@ def test_behind_the_face_of_the_wall(code: str) -> None:
 
 @pytest.mark.parametrize(("off_m", "expected"), [(0.29, PASS), (0.31, VIOLATION)])
 def test_an_access_panel_before_it(off_m: float, expected: Outcome) -> None:
-    assert openings.PANEL_M == 0.3
+    assert access.PANEL_M == 0.3
     x = 0.1 + off_m / FT
     network = changed(
         "wall", ("> 0.5 0 1", "> 0.1 0 1"), ("CO 0.5 0 1", "CO 0.1 0 1"),
@@ -197,7 +197,7 @@ def test_outdoors_without_a_grade() -> None:
         storey = ("storey L1 0", f"storey L1 {metres / FT!r}")
         return outcome("cleanout-access", changed("floor", OUTDOORS, storey), "CO")
 
-    assert openings.NEAR_GRADE_M == 0.6
+    assert access.NEAR_GRADE_M == 0.6
     both_sides(answer, 0.6, "m", at_most=True, wrong=Outcome.UNVERIFIED)
 
 
@@ -498,14 +498,14 @@ pipe 2 D3 6 0 1.4 > 6 0 -1
 def _before(inward: tuple[float, float, float]) -> list[tuple[float, float]]:
     """The box before an opening of 2 in at (10, 20, 3), 0.5 m deep, as its span along each axis."""
     drawn = SimpleNamespace(point=(10.0, 20.0, 3.0), inward=inward, pipe_in=2.0, size_in=1.5)
-    low, high = openings._space(cast("Cleanout", drawn), 0.5)
+    low, high = clearance._space(cast("Cleanout", drawn), 0.5)
     return list(zip(low, high, strict=True))
 
 
 def test_the_space_before_an_opening_is_as_wide_as_its_rim() -> None:
     """Half of 2 in and the rim, less the skin, on both sides; the floor below a level opening is
     not in its way, and what it opens into is no part of the space."""
-    half, skin = 0.0254 + openings.RIM_M - openings.SKIN_M, openings.SKIN_M
+    half, skin = 0.0254 + clearance.RIM_M - openings.SKIN_M, openings.SKIN_M
     beside = [(10 - half, 10 + half), (20 - half, 20 + half)]
     assert _before((0.0, 0.0, -1.0)) == [
         *map(pytest.approx, beside), pytest.approx((3 + skin, 3.5)),
@@ -529,4 +529,4 @@ def test_a_panel_is_before_an_opening_along_its_axis_alone(
     """A door from (1, 5) to (1.2, 6) m: the opening lies short of it along x, or along y."""
     feet = [v / FT for v in (1.0, 5.0, 0.0, 1.2, 6.0, 2.0)]
     door = "door D  {!r} {!r} {!r} > {!r} {!r} {!r}".format(*feet)
-    assert openings._is_behind_panel((x, y, 1.0), axis, context_of(door)) == behind
+    assert access._is_behind_panel((x, y, 1.0), axis, context_of(door)) == behind

@@ -9,7 +9,15 @@ from ifclint.findings import Schedule
 from ifclint.packs import Context, Finders, Rule, Section, hookimpl
 from ifclint.plumbing import BuildingDrain, Cleanout, DrainLine, Fixture, Stack
 from ifclint.plumbing.subjects import finders
-from ifclint.rules.cleanouts import fixture_drains, openings, required_locations, rodding, turns
+from ifclint.rules.cleanouts import (
+    access,
+    clearance,
+    fixture_drains,
+    openings,
+    required_locations,
+    rodding,
+    turns,
+)
 from ifclint.rules.cleanouts.rodding import cleanout_schedule, reach_riser
 from ifclint.rules.cleanouts.section import CleanoutsSection
 
@@ -31,6 +39,8 @@ def ifclint_rules() -> Iterable[Rule]:
         *turns.RULES,
         *fixture_drains.RULES,
         *openings.RULES,
+        *clearance.RULES,
+        *access.RULES,
         *rodding.RULES,
     ]
 
