@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ifclint.job import job_of
 from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.schedules import connection_schedule, fixture_schedule
 from ifclint.testing import context_of
@@ -42,3 +43,33 @@ def test_a_washing_machine_takes_its_water_at_the_outlet_box_it_stands_by() -> N
 
     assert fixtures(12.0) == ["BOX"]
     assert fixtures(30.0) == ["BOX", "CW"]
+
+
+SINK = """
+system=cold_water material=copper
+water-meter 1 M  in 0 0 0 > out 1 0 0
+pipe 1 P1  1 0 0 > 10 0 0
+pipe 0.5 C1  10 0 0 > 20 0 0
+pipe 0.5 C2  10 0 0 > 20 1 0
+pipe 0.75 P2  10 0 0 > 10 5 0
+water-heater WH  cold 10 5 0 > hot 11 5 0
+pipe 0.5 H system=hot_water  11 5 0 > 20 2 0
+kitchen-sink K  cold 20 0 0 > cold 20 1 0 > hot 20 2 0
+"""
+
+
+def test_each_branch_of_a_fixture_is_given_its_part_of_what_the_code_lists_for_hot_and_cold() -> (
+    None
+):
+    def given(**amended: float) -> dict[str, float | None]:
+        row = {"fixture": "kitchen-sink", "occupancy": "private"}
+        cells = {"table": "water_supply_fixture_units", "row": row, "reason": "Ordinance 3"}
+        amendments = [{**cells, "column": key, "value": value} for key, value in amended.items()]
+        context = context_of(SINK, "ipc-2021", job_of({"amendments": amendments}))
+        made = demand(context)
+        return {s.key: made.wsfu[s.number] for s in context.plumbing.supply.segments}
+
+    by_table = given()
+    assert (by_table["C1"], by_table["C2"], by_table["H"]) == (0.5, 0.5, 1.0)
+    amended = given(wsfu_cold=1.2, wsfu_hot=0.8)
+    assert (amended["C1"], amended["C2"], amended["H"]) == (0.6, 0.6, 0.8)

@@ -8,6 +8,7 @@ from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.drainage.gravity import Discharge, Drainage
 from ifclint.plumbing.drainage.outlets import Outlet
 from ifclint.plumbing.drainage.piping import Piping
+from ifclint.plumbing.drainage.pressure import stands_in
 from ifclint.plumbing.drainage.services import Service
 
 PUMPED = "pumped"  # the kind of an outlet that is a sump, an ejector or a pump
@@ -70,3 +71,11 @@ def discharge_of(outlet: Outlet, context: Context) -> list[Element]:
     """What follows an ejector up to the drain it discharges into."""
     piping = context.plumbing.venting.piping
     return [piping.elements[i] for i in discharge(piping, outlet.element)]
+
+
+def pumps_at(sump: Element, context: Context) -> list[Element]:
+    """The pumps of a sump: itself, joined to it or its discharge, in its box or near its place."""
+    own = [sump, *discharge_of(ejectors(context)[sump.guid], context)]
+    others = (e for e in context.plumbing.network.elements if e not in own)
+    near = [e for e in others if e.role is Role.PUMP and stands_in(e, sump)]
+    return [e for e in own if e.role is Role.PUMP] + near

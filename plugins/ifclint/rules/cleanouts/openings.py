@@ -5,6 +5,7 @@ from __future__ import annotations
 from ifclint.checks import PASS, check, due, given
 from ifclint.codes import Row
 from ifclint.engineering.extents import grown
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, lies_below
 from ifclint.engineering.wording import trade_size
 from ifclint.findings import Answer, Change, Step
@@ -12,7 +13,6 @@ from ifclint.ifc.elements import Point, Surface
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Cleanout, Method
 from ifclint.plumbing.surroundings.obstacles import Obstacle
-from ifclint.rules.cleanouts.wording import downstream
 
 RIGHT_ANGLE_DEG = 90.0
 SKIN_M = 0.01  # boxes are drawn to the centimetre: what shares no more only touches
@@ -70,8 +70,10 @@ def _row(pipe_in: float, context: Context) -> Row | None:
 
 
 def _is_in_stack(cleanout: Cleanout, context: Context) -> bool:
-    below = downstream(cleanout.entry, context)[1:2]
-    return context.code.family == "ipc" and any(map(cleanout.piping.is_vertical, below))
+    """Whether the pipe that it opens is vertical, in a code that tells a stack apart."""
+    pipe = cleanout.piping.next_pipe(cleanout.entry)
+    is_vertical = pipe != NONE and cleanout.piping.is_vertical(pipe)
+    return context.code.family == "ipc" and is_vertical
 
 
 def _one_less(size: float, context: Context) -> float:

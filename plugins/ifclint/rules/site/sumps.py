@@ -29,7 +29,7 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BuildingDrain
 from ifclint.plumbing.drainage.pressure import stands_in
-from ifclint.plumbing.drainage.pumped import PUMPED, discharge_of, ejectors
+from ifclint.plumbing.drainage.pumped import PUMPED, discharge_of, ejectors, pumps_at
 from ifclint.plumbing.words import says
 from ifclint.rules.site.section import SiteSection
 from ifclint.rules.site.wastes import HUMAN_WASTE
@@ -80,19 +80,10 @@ def sump_size(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
         )
 
 
-def _pumps(sump: Element, context: Context) -> list[Element]:
-    """The pumps of a sump: itself, joined to it or its discharge, in its box or near its place."""
-    outlet = ejectors(context)[sump.guid]
-    own = [sump, *discharge_of(outlet, context)]
-    others = (e for e in context.plumbing.network.elements if e not in own)
-    near = [e for e in others if e.role is Role.PUMP and stands_in(e, sump)]
-    return [e for e in own if e.role is Role.PUMP] + near
-
-
 PUMPS = PartKind(
     "pumps of sumps",
     drawn=lambda context: any(
-        _pumps(context.plumbing.network.elements[o.element], context)
+        pumps_at(context.plumbing.network.elements[o.element], context)
         for o in ejectors(context).values()
     ),
     remedy="Model each pump (IfcPump) in or at its sump, or name the sump as duplex.",
@@ -114,7 +105,7 @@ def sump_two_pumps(drain: BuildingDrain, context: Context) -> Answer:
     if context.job.building.use == "private":
         return NOT_APPLICABLE
     sump = _sump(drain)
-    pumps = _pumps(sump, context)
+    pumps = pumps_at(sump, context)
     if len(pumps) > 1 or any(says(e, TWO) for e in (sump, *pumps)):
         return PASS
     one = "one pump" if pumps else "no pump"
@@ -153,7 +144,7 @@ def sump_alarmed(drain: BuildingDrain, context: Context) -> Answer:
         return PASS if told else NOT_APPLICABLE
     sump = _sump(drain)
     near = (e for e in context.plumbing.network.elements if stands_in(e, sump))
-    if any(says(e, ALARM) for e in (sump, *_pumps(sump, context), *near)):
+    if any(says(e, ALARM) for e in (sump, *pumps_at(sump, context), *near)):
         return PASS
     message = f"{sump.label} has no alarm that is heard and seen."
     text = "Fit an alarm, heard and seen, for a pump that fails or cannot keep up."

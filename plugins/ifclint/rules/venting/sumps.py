@@ -11,11 +11,11 @@ from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.engineering.wording import feet_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Severity, Step
-from ifclint.ifc.elements import Element, Role
+from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BuildingDrain, VentTree
 from ifclint.plumbing.drainage.loads import flow_by_name
-from ifclint.plumbing.drainage.pumped import PUMPED, discharge
+from ifclint.plumbing.drainage.pumped import PUMPED, pumps_at
 from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.code_tables import rows
 from ifclint.rules.venting.parts import VENTS
@@ -193,10 +193,8 @@ def _equivalent_ft(vent: int, context: Context) -> float | None:
 def _flow_gpm(drain: BuildingDrain, context: Context) -> float | None:
     """The flow of the pump: of the job file, else as the model states it of sump or pump, else by
     the name of one."""
-    elements = drain.piping.elements
-    after = [elements[i] for i in discharge(drain.piping, drain.outlet.element)]
-    sump = elements[drain.outlet.element]
-    pumps = [sump, *(e for e in after if e.role is Role.PUMP)]
+    sump = drain.piping.elements[drain.outlet.element]
+    pumps = (sump, *pumps_at(sump, context))
     stated = {f.element: f.flow for f in context.job.drainage.continuous_flow}
     flows = [flow for e in pumps if (flow := stated.get(e.guid, _of_model(e))) is not None]
     return max(flows) / M3_PER_S_PER_GPM if flows else None

@@ -14,6 +14,7 @@ from ifclint.checks import (
     not_known,
     violation,
 )
+from ifclint.engineering.extents import covers
 from ifclint.engineering.tolerance import lies_below
 from ifclint.engineering.wording import feet_text, number_text
 from ifclint.findings import Answer, Severity, Step
@@ -35,12 +36,14 @@ SOFFIT = Fact(
 
 
 def ends_at_wall(terminal: VentTerminal, context: Context) -> bool:
-    """Whether a vent ends below every roof, outdoors beside a wall, or comes level into one."""
+    """Whether a vent ends below a roof and above none, outdoors beside a wall, or comes level into
+    one."""
     top, around = terminal.top, context.plumbing.venting.surroundings
     roofs, footprint = list(around.of_kind("roof")), around.footprint
-    if top is None or not roofs or footprint is None:
+    if top is None or footprint is None:
         return False
-    if not lies_below(top[2], min(r.low[2] for r in roofs)):
+    not_above = [roof for roof in roofs if not lies_below(top[2], roof.low[2])]
+    if len(not_above) == len(roofs) or any(covers(r.low, r.high, top) for r in not_above):
         return False
     if footprint.holds(top):
         return _comes_level(terminal) and bool(around.of_kind_around("wall", top, IN_IT))
@@ -70,9 +73,9 @@ def _comes_level(terminal: VentTerminal) -> bool:
 def vent_through_wall(terminal: VentTerminal, context: Context) -> Iterator[Answer]:
     """Sewer gas low on a wall is breathed, and snow or a child's ball closes the vent.
 
-    Terminals beside a wall or in it, lower than every roof. UPC: a vent goes through the roof. IPC
-    and IRC: the height above the ground, and no overhang above that has vents in its soffit, as the
-    job file says; the distance from the lot line, which no model tells, is a step.
+    Terminals beside a wall or in it, below a roof and above none. UPC: a vent goes through the
+    roof. IPC and IRC: the height above the ground, and no overhang above that has vents in its
+    soffit, as the job file says; the distance from the lot line, which no model tells, is a step.
     """
     top = terminal.top
     if top is None or not ends_at_wall(terminal, context):
