@@ -17,6 +17,7 @@ from ifclint.plumbing.flow.subject import OfElement
 
 BACKFLOW = "backflow-preventer"
 OPEN = frozenset({"open end", "low point", "exit fitting"})  # kinds of outlets in the air
+STRAIGHT_ON = 2  # neighbours of what a line passes without a branch
 RUNNING = "running-trap"  # the building's
 
 
@@ -121,12 +122,14 @@ def _members(context: Context) -> frozenset[int]:
 
 def _joined(entry: int, last: int, brings: ClearWater, context: Context) -> JoinedLine | None:
     """None where it leads by itself to an end in the open, whatever its system."""
-    drainage, elements = context.plumbing.drainage, context.plumbing.network.elements
+    drainage, network = context.plumbing.drainage, context.plumbing.network
+    elements = network.elements
     given, begins_at = _giver(last, context)
     path = [*onward(entry, drainage.down)]
     shared = _shared(context)
     own = [*takewhile(lambda i: not shared[i] and elements[i].system is not System.VENT, path)]
-    if len(own) == len(path) and drainage.outlets[drainage.outlet[entry]].kind in OPEN:
+    ends_in_air = drainage.outlets[drainage.outlet[entry]].kind in OPEN and len(own) == len(path)
+    if ends_in_air and all(len(network.neighbours(i)) <= STRAIGHT_ON for i in own):
         return None
     into = elements[path[min(len(own), len(path) - 1)]]
     trap = _trap_on(path, context)
