@@ -149,6 +149,19 @@ class AdoptedCode:
         said = f"not listed by the code: loaded by its {size:g} in trap"
         return FixtureUnits(row.number("dfu"), size, row, row.source, (said,))
 
+    def least_units(self, trap_in: float, occupancy: str = "private") -> float:
+        """The least that a fixture the code lists for a trap up to this size gives."""
+        _refuse_unknown(occupancy)
+        column = f"dfu_{occupancy}"
+        given = (
+            dfu
+            for row in self.table("drainage_fixture_units").rows
+            if (listed := row.number_or_none("trap_in")) is not None
+            and listed <= trap_in
+            and (dfu := row.number_or_none(column)) is not None
+        )
+        return min(given, default=0.0)
+
     @property
     def continuous_flow_dfu_per_gpm(self) -> float:
         """Drainage fixture units for each US gallon per minute of continuous flow."""

@@ -33,6 +33,8 @@ GIVE_LOADS = (
     "end open, and state what pumps discharge (job file, drainage.continuous_flow)."
 )
 BY_DRAIN = "no trap is drawn: loaded as by one of its drain's size"
+NOT_DRAWN = "fixture-that-is-not-drawn"  # in the place of a kind
+BY_LEAST = "which it is, is not known: the least that any fixture listed for its trap gives"
 BY_OUTLET = "its trap is its own: loaded by the size of its drain"
 LOADS = Fact("what {} brings is not known, and with it the load of {}.", GIVE_LOADS)
 _GPM = re.compile(r"(\d+(?:\.\d+)?)\s*-?\s*(?:us ?)?gpm\b", re.IGNORECASE)
@@ -68,7 +70,8 @@ class Loads:
         for kind in sorted(self.by_kind):
             units, count = self.by_kind[kind][segment], self.count_by_kind[kind][segment]
             if count:
-                each = f" at {number_text(units / count)}" if units else ", counted with the sink"
+                without = "counted with the sink" if kind in INTO_THE_SINK else "units not known"
+                each = f" at {number_text(units / count)}" if units else f", {without}"
                 named = kind.replace("-", " ") or "fixture of no known kind"
                 words = f"{number_text(count)} × {named}{each}"
                 steps.append(Step(words, units, "DFU", self.sources.get(kind, "")))
@@ -86,14 +89,17 @@ def loads(context: Context) -> Loads:
     plumbing, code = context.plumbing, context.code
     units = {f: fixture_units(f, context) for f in plumbing.fixtures}
     private = context.job.building.use == "private"
-    gives = {f: _gives(f, u, private) for f, u in units.items()}
+    gives = {
+        f: _gives(f, u, private) if f.is_drawn else _at_least(f, context) for f, u in units.items()
+    }
     counted = [f for f in plumbing.fixtures if f.outlet is not None]
     load = plumbing.load
     waiting = [f for f, u in units.items() if not (f.is_drawn and _known(u))]
     unstated = frozenset(f for f in waiting if not ends_in_drain(context, f))
-    kinds = sorted({f.kind for f in counted})
-    by_kind = {k: load({f: gives[f] for f in counted if f.kind == k}) for k in kinds}
-    count_by_kind = {k: load({f: 1.0 for f in counted if f.kind == k}) for k in kinds}
+    kind_of = {f: f.kind if f.is_drawn else NOT_DRAWN for f in counted}
+    kinds = sorted(set(kind_of.values()))
+    by_kind = {k: load({f: gives[f] for f in counted if kind_of[f] == k}) for k in kinds}
+    count_by_kind = {k: load({f: 1.0 for f in counted if kind_of[f] == k}) for k in kinds}
     carried = {segment: sum(by_kind[k][segment] for k in kinds) for segment in plumbing.drains}
     made = Loads(
         units,
@@ -106,8 +112,9 @@ def loads(context: Context) -> Loads:
         count_by_kind.get(CLOSET) or load({}),
         by_kind,
         count_by_kind,
-        sources={f.kind: u.row.clause for f, u in units.items() if u is not None},
-        assumed={f.kind: u.basis for f, u in units.items() if u is not None and u.basis},
+        sources={f.kind: u.row.clause for f, u in units.items() if f.is_drawn and u is not None},
+        assumed={f.kind: u.basis for f, u in units.items() if f.is_drawn and u and u.basis}
+        | {NOT_DRAWN: (BY_LEAST,)},
     )
     _add_groups(made, context, counted)
     _add_battery(made, code)
@@ -230,6 +237,12 @@ def _gives(fixture: Fixture, units: FixtureUnits | None, private: bool) -> float
         if any(f.kind not in INTO_THE_SINK for f in others):
             return 0.0
     return units.dfu if units is not None and units.dfu is not None else 0.0
+
+
+def _at_least(fixture: Fixture, context: Context) -> float:
+    """What a fixture that is not drawn gives whatever it is, by the size of its trap."""
+    size = fixture.trap_size_in
+    return context.code.least_units(size, context.job.building.use) if size is not None else 0.0
 
 
 def _add_groups(made: Loads, context: Context, counted: list[Fixture]) -> None:

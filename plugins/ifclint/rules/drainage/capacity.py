@@ -77,6 +77,10 @@ def _by_orientation(segment: DrainSegment, context: Context, size: float) -> Dra
         return DrainCapacity(most, lowest, steps)
     chosen = next((r for r in factors if _reaches(segment, context, r)), None)
     if chosen is None:
+        flattest = factors[-1]
+        words = f"at {slope_text(segment.slope)}, flatter than any slope listed, it may carry"
+        words = f"{words} less than {flattest.number('factor'):g} of that"
+        steps = (*steps, Step(words, lowest, "DFU", flattest.clause))
         return DrainCapacity(replace(most, value=lowest), lowest, steps, listed=False)
     factor = chosen.number("factor")
     reduced = most.value * factor
