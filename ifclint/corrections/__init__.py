@@ -164,8 +164,10 @@ class _Solver:
         targets = Targets({e.guid: e.size_in for e in self.network.elements})
         left = self.wrong
         affordable = ELEMENTS_REVIEWED // max(len(self.network.elements), 1)
+        accepted = _FindingsBefore(f for f in self.before if f.variance is not None)
+        ours = _FindingsBefore(self.wrong)
         for _ in range(min(ROUNDS, max(affordable, 1))):
-            if not targets.grow(left):
+            if not targets.grow(f for f in left if ours.holds(f) or not accepted.holds(f)):
                 break
             left = self._reviewed(targets)
         return targets, left
@@ -262,8 +264,9 @@ class _FindingsBefore:
     """
 
     def __init__(self, findings: Iterable[Finding]) -> None:
-        self._about = {(f.rule, guid) for f in findings for guid in f.element_ids}
-        self._ids = {f.id for f in findings}
+        known = list(findings)
+        self._about = {(f.rule, guid) for f in known for guid in f.element_ids}
+        self._ids = {f.id for f in known}
 
     def holds(self, finding: Finding) -> bool:
         return finding.id in self._ids or any(
