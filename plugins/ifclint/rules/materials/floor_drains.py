@@ -11,13 +11,14 @@ from ifclint.codes import Limit
 from ifclint.engineering.boxes import Boxes
 from ifclint.engineering.tolerance import at_least
 from ifclint.findings import Severity
-from ifclint.ifc.elements import WATER_SUPPLY, Element, Location, Role, Space, System
+from ifclint.ifc.elements import WATER_SUPPLY, Element, Location, Point, Role, Space, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture, Trap
 from ifclint.plumbing.drainage.fixtures import CONDENSING
 from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.supply.primers import PRIMERS, marks
+from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.plumbing.words import says, says_text
 
 DRAINS = frozenset({"floor-drain", "floor-sink", "trench-drain"})
@@ -217,8 +218,9 @@ def _sunk_rooms(context: Context) -> Boxes:
 
 
 def _space_of(element: Element, context: Context) -> Space | None:
-    """The one space around an element among those of its room's name; of a floor drain that is said
-    to stand in none, among all: its body hangs in the floor."""
+    """The one space around an element among those of its room's name, the nearest of these where
+    its place lies in none, as that of a closet does that hangs on a carrier in the wall; of a floor
+    drain that is said to stand in none, among all: its body hangs in the floor."""
     at, named = element.position, element.space
     if at is None or not (named or element.kind in DRAINS):
         return None
@@ -227,7 +229,18 @@ def _space_of(element: Element, context: Context) -> Space | None:
     around = [s for s in around if s.name == named or not named]
     if len(around) > 1:  # floor by floor over each other
         around = [s for s in around if s.low[2] <= at[2]] or around
+    if not around and named:
+        return _nearest(element, at, context)
     return around[0] if len(around) == 1 else None
+
+
+def _nearest(element: Element, at: Point, context: Context) -> Space | None:
+    """The nearest space of the name of an element's room, of its storey where both have one."""
+    storeys = (element.storey, "") if element.storey else None
+    named = (s for s in context.plumbing.network.model.spaces if s.name == element.space)
+    spaces = [s for s in named if storeys is None or s.storey in storeys]
+    far = {id(s): (level_distance_m(at, s.low, s.high), abs(at[2] - s.low[2])) for s in spaces}
+    return min(spaces, key=lambda s: far[id(s)], default=None)
 
 
 @rule(
