@@ -86,7 +86,8 @@ def _is_last(drain: StormDrain) -> bool:
 def leader_cleanout(drain: StormDrain, context: Context) -> Answer:
     """What a gutter sheds comes to rest where the leader turns into the level drain.
 
-    A cleanout of the storm drainage near the foot of each leader, where a level storm drain begins.
+    A cleanout of the storm drainage near the foot of each leader, where a level storm drain begins,
+    or near the lowest floor above it where the foot lies in the ground.
     The UPC demands it of leaders outside the walls; of others, and under the IPC, it is advice. A
     leader that ends in the open needs none, nor does one that turns level only to fall again; the
     advice waits where the drain is to be led to another sewer.
@@ -96,7 +97,12 @@ def leader_cleanout(drain: StormDrain, context: Context) -> Answer:
     pipe = drain.pipes[-1]
     foot, ids = known(pipe.down, FOOT), (pipe.element.guid,)
     near = context.code.limit("cleanout_stack_base_ft")
-    gaps = [min(dist(p, foot) for p in one) / M_PER_FT for one in _cleanouts(context) if one]
+    bases = _bases(foot, context)
+    gaps = [
+        min(dist(p, base) for p in one for base in bases) / M_PER_FT
+        for one in _cleanouts(context)
+        if one
+    ]
     if any(at_most(gap, near.value, "ft") for gap in gaps):
         return PASS
     text = f"Set a cleanout within {number_text(near.value)} ft of the foot of the leader."
@@ -110,6 +116,14 @@ def leader_cleanout(drain: StormDrain, context: Context) -> Answer:
         wrong=Outcome.VIOLATION if is_demanded else Outcome.ADVISORY,
         elements=ids,
     )
+
+
+def _bases(foot: Point, context: Context) -> list[Point]:
+    """The foot of a leader, and where it passes the lowest floor if the foot lies below that."""
+    floors = context.plumbing.surroundings.floors
+    if floors.is_below_lowest(foot[2]) is not True:
+        return [foot]
+    return [foot, (*foot[:2], floors.likely[0].level_m)]
 
 
 def _outlet_of(drain: StormDrain, context: Context) -> Outlet | None:

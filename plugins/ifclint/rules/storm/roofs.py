@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from itertools import pairwise
-from math import atan2, inf
+from math import atan2, dist, inf
 
 from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.extents import plan_m2
@@ -19,6 +19,8 @@ from ifclint.rules.storm.section import RoofArea, StormSection
 
 ON_ROOF_M = 1.0  # a roof drain so near the top of a roof or slab stands on it. Ours, no source
 LEVEL_M = 0.5  # roof drains of one height stand on one roof where none is drawn. Ours, no source
+PAIR_M = 3.0  # a secondary drain so near its primary takes what that does. Ours, no source
+SEVERAL = 2  # secondary drains show that each primary one was meant to have its own. Ours
 UNBOUNDED = float("inf")
 RECTANGLE = 4  # corners
 SCUPPERS = ("scupper", "roof overflow", "wasserspeier", "spuwer", "gargola", "gargouille")
@@ -144,10 +146,11 @@ def area_of(inlets: Iterable[Inlet], context: Context) -> Area:
 
     Told for each by the job file or the model; else no more than the box of their roof, less what
     is told of its other drains. The one primary drain of a roof with parapets takes all of it.
-    Secondary drains together take what the primary ones do.
+    Secondary drains together take what the primary ones do, and where each stands beside one, the
+    part of that.
     """
     asked = set(inlets)
-    told, total = told_m2(context), NOTHING
+    told, total = {**_beside(context), **told_m2(context)}, NOTHING
     for roof in roofs(context):
         least = _least_m2(roof, context)
         primary = [i for i in roof.primary if i in asked]
@@ -162,6 +165,47 @@ def area_of(inlets: Iterable[Inlet], context: Context) -> Area:
         area = told.get(inlet.element.guid)
         total += Area(0.0, UNBOUNDED) if area is None else Area(area, area)
     return total
+
+
+@derived
+def _beside(context: Context) -> dict[str, float]:
+    """GlobalId -> the area that secondary drains take with the primary one beside them."""
+    told = told_m2(context)
+    pairs = [(s, p) for roof in roofs(context) for s, p in paired(roof).items()]
+    return {s.element.guid: told[p.element.guid] for s, p in pairs if p.element.guid in told}
+
+
+def paired(roof: Roof) -> dict[Inlet, Inlet]:
+    """The secondary drains of a roof, each with the primary one that it stands beside; none where
+    not every one of both has its own."""
+    near = _near(roof)
+    return near if len(near) == len(roof.primary) else {}
+
+
+def without_own(roof: Roof) -> Inlet | None:
+    """The first primary drain of a roof that no secondary one stands beside, where each of several
+    stands beside another; None where there is none."""
+    near = _near(roof)
+    if len(near) < SEVERAL:
+        return None
+    left = (p for p in roof.primary if p not in near.values() and not p.is_dual)
+    return next(left, None)
+
+
+def _near(roof: Roof) -> dict[Inlet, Inlet]:
+    """The secondary drains of a roof with the primary one beside each; none where one stands beside
+    none, or two beside one."""
+    if not roof.primary:
+        return {}
+    nearest = {s: min(roof.primary, key=lambda p: apart_m(s, p)) for s in roof.secondary}
+    near = {s: p for s, p in nearest.items() if at_most(apart_m(s, p), PAIR_M, "m")}
+    return near if len(near) == len(roof.secondary) == len(set(near.values())) else {}
+
+
+def apart_m(inlet: Inlet, other: Inlet) -> float:
+    """How far two drains stand apart, level; infinite where that is not known."""
+    here, there = inlet.element.position, other.element.position
+    return dist(here[:2], there[:2]) if here and there else inf
 
 
 def _least_m2(roof: Roof, context: Context) -> float:

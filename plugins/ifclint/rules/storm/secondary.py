@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from math import dist, inf
-
 from ifclint.checks import (
     NOT_APPLICABLE,
     PASS,
@@ -15,6 +13,7 @@ from ifclint.checks import (
     not_known,
     violation,
 )
+from ifclint.codes import Limit
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
@@ -26,7 +25,7 @@ from ifclint.plumbing import Inlet, StormOutlet
 from ifclint.plumbing.floors import Ground
 from ifclint.plumbing.words import says
 from ifclint.rules.storm.capacity import M2_PER_FT2
-from ifclint.rules.storm.roofs import Roof, roofs, scuppers_at, told_m2
+from ifclint.rules.storm.roofs import Roof, apart_m, roofs, scuppers_at, told_m2, without_own
 from ifclint.rules.storm.section import StormSection
 
 SLOPES = Fact(
@@ -37,6 +36,12 @@ EVERY = Fact(
     "whether every {} has secondary drainage is not known: no roof is drawn, and {} roof drains of "
     "that height have {} secondary ones.",
     "Draw the roofs (IfcRoof or IfcSlab), so that the drains of each are told apart.",
+)
+NEAR_EACH = Fact(
+    "whether the water that {} takes finds a secondary drain when it is stopped is not known: each "
+    "of those drawn stands beside another primary drain.",
+    "Draw the secondary drain beside it, or show that the water runs on to another (job file, "
+    "storm.areas of the secondary drains).",
 )
 ALL_OF_IT = Fact(
     "whether the secondary drains of the {} take all of it is not known: they are stated to take "
@@ -60,6 +65,11 @@ HEIGHT = Fact(
     "how much higher {} stands than {}",
     "Give both drains their places, or shapes that show their rims.",
 )
+RIMS = Fact(
+    "whether the rim of {} stands {} {}: their places are {} in apart in height, the tops of their "
+    "bodies {} in.",
+    "Draw both drains with their rims, or name the dam or weir of the secondary one.",
+)
 HAS_DAM = ("dam", "weir", "standpipe", "collar", "raised", "2 in above", "two inches above")
 
 
@@ -78,6 +88,11 @@ def _told_less(roof: Roof, context: Context) -> tuple[float, float] | None:
         return None
     takes, drained = (sum(told[i.element.guid] for i in those) for those in (secondary, primary))
     return None if at_least(takes, drained) else (takes, drained)
+
+
+def _all_told(roof: Roof, context: Context) -> bool:
+    """Whether it is stated what each drain of a roof takes."""
+    return all(inlet.element.guid in told_m2(context) for inlet in roof.inlets)
 
 
 SECONDARY_DRAINS = PartKind(
@@ -100,7 +115,8 @@ def secondary_drainage(roof: Roof, context: Context) -> Answer:
     Roofs with roof drains: a drain called secondary, overflow or emergency on the same roof, or a
     scupper at its height. A roof with open sides (job file, storm.parapets = false) sheds the
     water itself; where the job file does not say, it is asked. So it is where the secondary drains
-    are stated to take less of the roof than the primary ones.
+    are stated to take less of the roof than the primary ones, or stand each beside a primary drain
+    and one has none.
     """
     parapets = context.job.section(StormSection).parapets
     if parapets is False:
@@ -109,8 +125,12 @@ def secondary_drainage(roof: Roof, context: Context) -> Answer:
         if (told := _told_less(roof, context)) is not None:
             secondary, primary = (f"{number_text(m2 / M2_PER_FT2, 4)} sq ft" for m2 in told)
             return not_known(ALL_OF_IT, roof, secondary, primary)
-        if roof.is_one or len(roof.secondary) >= len(roof.primary):
+        is_enough = len(roof.secondary) >= len(roof.primary)
+        if is_enough or (roof.is_one and _all_told(roof, context)):
             return PASS
+        if roof.is_one:
+            left = without_own(roof)
+            return PASS if left is None else not_known(NEAR_EACH, left)
         return not_known(EVERY, roof, str(len(roof.primary)), str(len(roof.secondary)))
     known(parapets, PARAPETS)
     text = "Set secondary drains or scuppers where the water rises to what the roof may bear."
@@ -199,20 +219,25 @@ def secondary_above_primary(inlet: Inlet, context: Context) -> Answer:
     stopped when it is needed.
 
     The place of a secondary roof drain, or the top of its box where that is more, above the nearest
-    primary drain of its roof, which stands at its low point. One whose name tells of a dam, weir or
+    primary drain of its roof, which stands at its low point; where its body shows less than its
+    place, and no less than none, it is asked. One whose name tells of a dam, weir or
     standpipe is raised by that.
     """
     roof = next(r for r in roofs(context) if inlet in r.inlets)
     if not roof.primary or says(inlet.element, HAS_DAM):
         return NOT_APPLICABLE
-    primary = min(roof.primary, key=lambda other: _apart(inlet, other))
-    higher = known(_higher_in(inlet, primary), HEIGHT, inlet, primary)
-    least = context.code.limit("secondary_above_primary_in")
+    primary = min(roof.primary, key=lambda other: apart_m(inlet, other))
+    found = known(_higher_in(inlet, primary), HEIGHT, inlet, primary)
+    higher, least = max(found), context.code.limit("secondary_above_primary_in")
     needed = number_text(least.value)
     above = f"{needed} in above" if least.value else "higher than"
-    if not least.value and not at_most(higher, 0.0, "in"):
+    if not least.value and _is_enough(higher, least):
         return PASS
     ids = (inlet.element.guid, primary.element.guid)
+    low = found[-1]
+    if at_least(low, 0.0, "in") and _is_enough(higher, least) and not _is_enough(low, least):
+        place, body = (number_text(one) for one in found)
+        return not_known(RIMS, inlet, above, primary, place, body, elements=ids)
     where = f"{number_text(abs(higher))} in {above_or_below(higher)}"
     where = where if round(higher, 2) else "at the height of"
     message = f"{inlet.label} stands {where} {primary.label}."
@@ -222,20 +247,22 @@ def secondary_above_primary(inlet: Inlet, context: Context) -> Answer:
     return check(higher, at_least=least, message=message, remedy=remedy, elements=ids)
 
 
-def _apart(inlet: Inlet, other: Inlet) -> float:
-    here, there = inlet.element.position, other.element.position
-    return dist(here[:2], there[:2]) if here and there else inf
+def _is_enough(higher_in: float, least: Limit) -> bool:
+    """Whether one stands high enough above another; higher at all where the code says no more."""
+    if not least.value:
+        return not at_most(higher_in, 0.0, "in")
+    return at_least(higher_in, least.value, least.unit)
 
 
-def _higher_in(inlet: Inlet, other: Inlet) -> float | None:
-    """How much higher one stands than another: by their places, or boxes where these show more."""
+def _higher_in(inlet: Inlet, other: Inlet) -> list[float] | None:
+    """How much higher one stands than another: by their places, and by their boxes."""
     here, there = inlet.element, other.element
     if here.position is None or there.position is None:
         return None
     found = [here.position[2] - there.position[2]]
     if here.box is not None and there.box is not None:
         found.append(here.box[1][2] - there.box[1][2])
-    return max(found) / M_PER_IN
+    return [metres / M_PER_IN for metres in found]
 
 
 RULES = (secondary_drainage, secondary_separate, secondary_discharge, secondary_above_primary)
