@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
-from math import hypot
+from math import dist, hypot
 
 from ifclint.engineering.joined import NONE, by_steps
 from ifclint.engineering.wording import trade_size
@@ -16,6 +16,7 @@ from ifclint.plumbing.flow.subject import OfElement, place_of
 from ifclint.plumbing.heaters.circuits import is_indirect
 from ifclint.plumbing.heaters.discharge import neighbours
 
+HOOD_M = 0.05  # what a terminal stands out before a wall in which its pipe ends. Ours, no source
 BURNERS = frozenset({Role.APPLIANCE, Role.HEATER})
 FIRED = frozenset(
     {"furnace", "fireplace", "unit-heater", "pool-heater"}
@@ -94,6 +95,7 @@ class FuelVent:
     is_capped: bool = True
     open_end: Point | None = None
     points: tuple[Point | None, ...] = ()  # where the flue gas enters each part of `common`
+    mouth: Point | None = None  # before a terminal that it comes to level
 
     @property
     def pipes(self) -> list[Element]:
@@ -111,6 +113,11 @@ class FuelVent:
             return self.open_end
         points = [e.position for e in self.terminal.ends if e.position is not None]
         return max(points, key=lambda p: p[2], default=None)
+
+    @property
+    def leaves_at(self) -> Point | None:
+        """Where the flue gas is let out: before a terminal that it comes to level, else the top."""
+        return self.mouth if self.mouth is not None and self.open_end is None else self.top
 
     @property
     def top_m(self) -> float | None:
@@ -230,8 +237,24 @@ def _vent(network: Network, flues: frozenset[int], top: int) -> FuelVent:
     vent = FuelVent(network.elements[top], tuple(network.elements[i] for i in shared))
     ways_in = pairwise(paths[0][: len(shared) + 1]) if shared else ()
     vent.points = tuple(_place(network, index, below) for index, below in ways_in)
+    vent.mouth = _mouth(network, top, paths[0][1]) if paths and len(paths[0]) > 1 else None
     vent.connectors = [_connector(network, path, counts, vent) for path in paths]
     return vent
+
+
+def _mouth(network: Network, top: int, before: int) -> Point | None:
+    """Before the terminal, where the flue gas comes to it level."""
+    at = _place(network, top, before)
+    behind = [e.position for e in network.elements[before].ends if e.position is not None]
+    if at is None or not behind:
+        return None
+    came = max(behind, key=lambda p: dist(p, at))
+    x, y, z = (b - a for a, b in zip(came, at, strict=True))
+    if (level := hypot(x, y)) <= abs(z):
+        return None
+    ends = [e.position for e in network.elements[top].ends if e.position is not None]
+    last = max(ends, key=lambda p: (p[0] - at[0]) * x + (p[1] - at[1]) * y)
+    return (last[0] + HOOD_M * x / level, last[1] + HOOD_M * y / level, last[2])
 
 
 def _paths_down(network: Network, flues: frozenset[int], top: int) -> Iterator[list[int]]:

@@ -26,7 +26,7 @@ from ifclint.plumbing import FuelVent
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.plumbing.surroundings.roofs import THICKEST_M, RoofOver
 from ifclint.plumbing.words import says
-from ifclint.rules.heaters.venting import Draft, draft
+from ifclint.rules.heaters.venting import Draft, draft, is_beside
 from ifclint.rules.heaters.wording import feet, raised
 
 NEAR_WALL = Fact(
@@ -67,6 +67,9 @@ def gas_vent_above_roof(vent: FuelVent, context: Context) -> Answer:
     if not vent.is_capped or all(kind is Draft.OTHER for kind in kinds):
         return NOT_APPLICABLE
     roof = due(context.plumbing.surroundings.roof_over(end))
+    is_under = not at_least(end[2] - roof.underside_m, 0.0, "m")
+    if is_under and is_beside(given(vent.leaves_at), context):
+        return NOT_APPLICABLE
     return (
         _high_enough(vent, context, roof, end)
         if context.plumbing.surroundings.is_outdoors(end)

@@ -36,6 +36,7 @@ from ifclint.rules.heaters.venting import (
     common_capacity,
     draft,
     input_kbtuh,
+    is_beside,
     smallest_size,
     told_of,
     unlisted,
@@ -49,6 +50,11 @@ LISTED = Fact(
     "whether {} is listed with {} and {}",
     "Show the common venting system that the makers of these appliances list, or vent each by "
     "itself; appliances of different kinds share none.",
+)
+THROUGH_WALL = Fact(
+    "whether {}, vented through a wall by {}, is made for that",
+    "Tell in its name how it draws (direct vent, power vent, Category III or IV); a draft hood or "
+    "Category I appliance is vented through the roof.",
 )
 CATEGORY_I_VENTS = (*TYPE_B_WORDS, *SINGLE_WALL_WORDS)
 COMMON_SYSTEMS = ("common vent* system*", "listed common vent*", "cascade*", "kaskade*",
@@ -243,7 +249,8 @@ def gas_vent_height(vent: FuelVent, context: Context) -> Iterator[Answer]:
 
     From the highest appliance outlet up to the terminal, which may not end under the roof.
     Direct-vent and power-vented appliances follow their makers' instructions and are excused; of a
-    vent without a terminal its end is asked for.
+    vent without a terminal its end is asked for, and of one through a wall, whether the appliance
+    is one of those where nothing tells.
     """
     if not vent.is_capped or all(draft(c.appliance) is Draft.OTHER for c in vent.connectors):
         yield NOT_APPLICABLE
@@ -251,6 +258,10 @@ def gas_vent_height(vent: FuelVent, context: Context) -> Iterator[Answer]:
     height_m = known(vent.height_m, VENT_HEIGHT)
     outdoors = ends_outdoors(vent, context)
     is_inside = outdoors.outcome is Outcome.VIOLATION
+    drafts, end = {draft(c.appliance) for c in vent.connectors}, vent.leaves_at
+    if not drafts & {Draft.NATURAL, Draft.FAN} and end is not None and is_beside(end, context):
+        yield not_known(THROUGH_WALL, vent.connectors[0].appliance, vent)
+        return
     yield _tall_enough(vent, context, height_m, "through the roof, " if is_inside else "")
     if is_inside:
         yield replace(outdoors, about=vent.key)

@@ -189,7 +189,7 @@ def _carried(vent: FuelVent) -> str:
 
 def ends_outdoors(vent: FuelVent, context: Context) -> Answer:
     """Whether a fuel vent ends beside the building or above its roof."""
-    around, end = context.plumbing.surroundings, known(vent.top, END, vent)
+    around, end = context.plumbing.surroundings, known(vent.leaves_at, END, vent)
     if around.footprint is not None and not around.footprint.holds(end):
         return PASS
     roof = around.roof_over(end)

@@ -103,7 +103,8 @@ def vent_single_wall(vent: FuelVent, context: Context) -> Answer:
     does not show, so that is unverified. Where such a pipe passes a slab below the roof, it is
     wrong if it is told to be single-wall. Direct-vent and power-vented appliances are excused.
     """
-    outdoors = context.plumbing.surroundings.is_outdoors(vent.top) if vent.top is not None else None
+    end = vent.leaves_at
+    outdoors = context.plumbing.surroundings.is_outdoors(end) if end is not None else None
     if outdoors is False:
         return NOT_APPLICABLE
     pipes = _single_wall(vent)

@@ -14,6 +14,7 @@ from ifclint.checks import (
     drawn,
     due,
     each,
+    given,
     known,
     not_known,
 )
@@ -28,7 +29,15 @@ from ifclint.part_kinds import OPENINGS
 from ifclint.plumbing import FuelVent
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.plumbing.words import ROOM_SEALED, says_text
-from ifclint.rules.heaters.venting import GIVE_INPUT, KBTUH, Draft, draft, input_kbtuh, told_of
+from ifclint.rules.heaters.venting import (
+    GIVE_INPUT,
+    KBTUH,
+    Draft,
+    draft,
+    input_kbtuh,
+    is_beside,
+    told_of,
+)
 from ifclint.rules.heaters.wording import feet, inches
 
 POWERED = ("power vent*", "power-vent*", "category iii", "cat iii")
@@ -79,12 +88,12 @@ def vent_terminal_clear(vent: FuelVent, context: Context) -> Iterator[Answer]:
     yield from each(_meters(context), _from_meter, vent, end, context)
     drawn(OPENINGS, context, "how far {} ends from them", vent)
     yield PASS
-    yield from each(_openings(end, context), _from_opening, vent, end, context)
+    yield from each(_openings(vent, context), _from_opening, vent, end, context)
 
 
 def _end(vent: FuelVent, context: Context) -> Point | None:
     """Where it ends outdoors, if it is of such an appliance; None of any other."""
-    kinds, end = {draft(c.appliance) for c in vent.connectors}, vent.top
+    kinds, end = {draft(c.appliance) for c in vent.connectors}, vent.leaves_at
     if (
         end is None
         or kinds & {Draft.NATURAL, Draft.FAN}
@@ -92,13 +101,7 @@ def _end(vent: FuelVent, context: Context) -> Point | None:
     ):
         return None
     is_told = None not in kinds
-    return end if is_told or _is_beside(end, context) else None
-
-
-def _is_beside(end: Point, context: Context) -> bool:
-    """Whether it ends beside the building, and not above it."""
-    footprint = context.plumbing.surroundings.footprint
-    return footprint is not None and not footprint.holds(end)
+    return vent.top if is_told or is_beside(end, context) else None
 
 
 def _is_direct(vent: FuelVent) -> bool | None:
@@ -111,7 +114,7 @@ def _is_direct(vent: FuelVent) -> bool | None:
 
 def _above_ground(vent: FuelVent, end: Point, context: Context) -> Answer:
     """How far what ends beside the building ends above the ground."""
-    if not _is_beside(end, context):
+    if not is_beside(given(vent.leaves_at), context):
         return PASS
     floors = context.plumbing.surroundings.floors
     ground = known(floors.ground(context.job.building.grade_elevation), GROUND, vent)
@@ -183,11 +186,11 @@ def _from_meter(meter: Element, vent: FuelVent, end: Point, context: Context) ->
     )
 
 
-def _openings(end: Point, context: Context) -> list[Surface]:
+def _openings(vent: FuelVent, context: Context) -> list[Surface]:
     """The windows and doors that open outdoors: above the roof all, since a dormer is no wall."""
     around, footprint = context.plumbing.surroundings, context.plumbing.surroundings.footprint
     found = [o for o in around.outdoor_openings if not says_text(o.name, FIXED)]
-    if footprint is None or not _is_beside(end, context):
+    if footprint is None or not is_beside(given(vent.leaves_at), context):
         return found
     return [o for o in found if footprint.has_outer_face(o.low, o.high)]
 

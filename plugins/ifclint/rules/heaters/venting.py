@@ -13,7 +13,7 @@ from ifclint.engineering.tolerance import at_least, at_most, slack
 from ifclint.engineering.units import W_PER_BTU_PER_H
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Step
-from ifclint.ifc.elements import Element
+from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context, derived
 from ifclint.plumbing import FuelVent, VentConnector
 from ifclint.plumbing.gas.inputs import Input, inputs
@@ -60,6 +60,12 @@ DRAFT_WORDS = {
 TYPE_B_WORDS = ("type b", "type-b", "double-wall*", "double wall*", "b-vent", "b vent")
 
 SINGLE_WALL_WORDS = ("single-wall*", "single wall*")
+
+
+def is_beside(end: Point, context: Context) -> bool:
+    """Whether a vent ends beside the building, and not above it."""
+    footprint = context.plumbing.surroundings.footprint
+    return footprint is not None and not footprint.holds(end)
 
 
 def draft(element: Element) -> Draft | None:
