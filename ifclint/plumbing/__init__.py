@@ -49,8 +49,10 @@ from ifclint.plumbing.supply.water_supply import Supply, WaterService, find_supp
 from ifclint.plumbing.surroundings.obstacles import Surroundings
 from ifclint.plumbing.venting.trap_arms import Method, TrapArm
 from ifclint.plumbing.venting.vent_groups import VentGroup
+from ifclint.plumbing.venting.vent_segments import VentSegment
+from ifclint.plumbing.venting.vent_terminals import VentTerminal
 from ifclint.plumbing.venting.venting import Venting, find_venting
-from ifclint.plumbing.venting.vents import VentJoint, VentSegment, VentTerminal, VentTree
+from ifclint.plumbing.venting.vents import VentJoint, VentTree
 from ifclint.plumbing.words import Names
 
 if TYPE_CHECKING:

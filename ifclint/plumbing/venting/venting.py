@@ -21,14 +21,9 @@ from ifclint.plumbing.surroundings.obstacles import Surroundings, rim_m
 from ifclint.plumbing.venting.islands import island_below_rim
 from ifclint.plumbing.venting.trap_arms import Air, TrapArm, find_air, find_trap_arms
 from ifclint.plumbing.venting.vent_groups import VentGroup, find_groups
-from ifclint.plumbing.venting.vents import (
-    VentSegment,
-    VentTerminal,
-    VentTree,
-    find_terminals,
-    find_vent_segments,
-    find_vents,
-)
+from ifclint.plumbing.venting.vent_segments import VentSegment, find_vent_segments
+from ifclint.plumbing.venting.vent_terminals import VentTerminal, find_terminals
+from ifclint.plumbing.venting.vents import VentTree, find_vents
 
 WIDEST_STANDPIPE_M = 6 * M_PER_IN  # what is wider is a box in the wall. Ours, no source
 

@@ -6,7 +6,7 @@ toward the open air and how far that is, along the shortest path to a terminal.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import combinations, pairwise
 from math import dist, inf
@@ -14,11 +14,9 @@ from typing import TypeVar
 
 from ifclint.engineering.joined import NONE, by_length, pieces
 from ifclint.engineering.tolerance import lies_above
-from ifclint.ifc.elements import Element, Location, Point, Role
+from ifclint.ifc.elements import Location, Point, Role
 from ifclint.plumbing.drainage.piping import Piping
-from ifclint.plumbing.drainage.segments import DrainSegment
 from ifclint.plumbing.drainage.services import Service
-from ifclint.plumbing.flow.segment import Segment
 from ifclint.plumbing.flow.subject import place_of
 
 T = TypeVar("T")
@@ -128,96 +126,6 @@ class VentTree:
             index = self.toward[index]
 
 
-@dataclass(eq=False)
-class VentSegment(Segment):
-    """Dry vent of one size and orientation, with what it lets breathe."""
-
-    segment: DrainSegment
-    tree: VentTree
-    serves: int  # how many joints with the drains breathe through it
-    farthest_m: float | None  # from the open air to the farthest of them
-    rims_m: tuple[float, float] | None = None  # the highest rim served: at least, at most
-    rim_of: str = ""
-    island: bool = False  # part of an island vent, below the rim it serves
-
-    system = "vent"
-    words = "vent"
-
-    @property
-    def pipe_elements(self) -> list[Element]:
-        return self.segment.pipe_elements
-
-    @property
-    def point(self) -> Point | None:
-        return self.segment.point
-
-    @property
-    def slope(self) -> float | None:
-        return self.segment.slope
-
-    @property
-    def orientation(self) -> str | None:
-        return self.segment.orientation
-
-    @property
-    def developed_m(self) -> float | None:
-        return self.farthest_m
-
-    def lacking(self, fact: str) -> tuple[str, ...]:
-        return self.segment.lacking(fact)
-
-
-@dataclass(eq=False)
-class VentTerminal:
-    """Where a vent ends: through the roof, or in an air admittance valve."""
-
-    element: Element
-    index: int
-    tree: VentTree | None
-    pipe_in: float | None  # the size of the vent that reaches it
-
-    @property
-    def key(self) -> str:
-        return self.element.guid
-
-    @property
-    def label(self) -> str:
-        return self.element.label
-
-    @property
-    def system(self) -> str:
-        return "vent"
-
-    @property
-    def element_ids(self) -> tuple[str, ...]:
-        return (self.element.guid,)
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.element, self.point)
-
-    @property
-    def point(self) -> Point | None:
-        ends = [e.position for e in self.element.ends if e.position is not None]
-        return max(ends, key=lambda p: p[2], default=self.element.position)
-
-    @property
-    def top(self) -> Point | None:
-        """Its opening: the top of its shape where the model has one."""
-        point = self.point
-        if point is None or self.element.box is None:
-            return point
-        return (point[0], point[1], max(point[2], self.element.box[1][2]))
-
-    @property
-    def admits_only(self) -> bool:
-        return self.element.kind == ADMITTANCE
-
-    @property
-    def vent_size_in(self) -> float | None:
-        return self.element.size_in or self.pipe_in
-
-
 def find_vents(piping: Piping) -> list[VentTree]:
     """Every vent tree, with its joints and the path to the open air, in the order of the model."""
     dry = _dry(piping)
@@ -307,72 +215,3 @@ def _between(piping: Piping, a: int, b: int, place: int) -> float:
     if at is None or from_ is None or to is None:
         return 0.0
     return dist(from_, at) + dist(at, to)
-
-
-def find_terminals(
-    piping: Piping, trees: list[VentTree], is_above_roof: Callable[[Point], bool]
-) -> list[VentTerminal]:
-    """Every vent terminal of the drainage, and every pipe of a vent that ends open above the
-    roof."""
-    tree_of = {i: tree for tree in trees for i in tree.terminals}
-    found = []
-    for index in piping.drainage.members:
-        element = piping.elements[index]
-        if element.role is not Role.VENT_TERMINAL:
-            continue
-        beside = [
-            other
-            for place in piping.drainage.ends_at[index]
-            for other in piping.at_place[place]
-            if other != index
-        ]
-        sizes = [s for i in beside if (s := piping.elements[i].size_in) is not None]
-        found.append(VentTerminal(element, index, tree_of.get(index), min(sizes, default=None)))
-    open_pipes = (
-        (index, tree)
-        for tree in trees
-        for index, point in tree.open_ends
-        if tree.is_vent and piping.is_pipe(index) and is_above_roof(point)
-    )
-    for index, tree in open_pipes:
-        pipe = piping.elements[index]
-        found.append(VentTerminal(pipe, index, tree, pipe.size_in))
-    return found
-
-
-def find_vent_segments(
-    piping: Piping,
-    segments: Iterable[DrainSegment],
-    trees: list[VentTree],
-    rims_of: Callable[[VentJoint], tuple[float, float, str] | None],
-    island: set[int],
-) -> list[VentSegment]:
-    """The vent runs, with how many joints breathe through each, how far off, and how high."""
-    tree_of = {i: tree for tree in trees for i in tree.members}
-    counts: dict[VentTree, dict[int, int]] = {}
-    far: dict[VentTree, dict[int, float]] = {}
-    lows: dict[VentTree, dict[int, float]] = {}
-    highs: dict[VentTree, dict[int, float]] = {}
-    names: dict[float, str] = {}
-    for tree in trees:
-        counts[tree] = tree.gather(dict.fromkeys(tree.joints, 1), lambda a, b: a + b)
-        lengths = {j: j.to_air_m for j in tree.joints if j.to_air_m is not None}
-        far[tree] = tree.gather(lengths, max)
-        rims = {j: r for j in tree.joints if (r := rims_of(j)) is not None}
-        names.update({low: name for low, _, name in rims.values()})
-        lows[tree] = tree.gather({j: r[0] for j, r in rims.items()}, max)
-        highs[tree] = tree.gather({j: r[1] for j, r in rims.items()}, max)
-    found = []
-    for segment in segments:
-        if segment.indexes[0] not in tree_of:
-            continue
-        tree = tree_of[segment.indexes[0]]
-        serves = max(counts[tree].get(i, 0) for i in segment.indexes)
-        farthest = max((far[tree][i] for i in segment.indexes if i in far[tree]), default=None)
-        low = max((lows[tree][i] for i in segment.indexes if i in lows[tree]), default=None)
-        high = max((highs[tree][i] for i in segment.indexes if i in highs[tree]), default=None)
-        rims_m = (low, high) if low is not None and high is not None else None
-        name = names.get(low, "") if low is not None else ""
-        is_island = any(i in island for i in segment.indexes)
-        found.append(VentSegment(segment, tree, serves, farthest, rims_m, name, is_island))
-    return found
