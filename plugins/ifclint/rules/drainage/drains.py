@@ -18,8 +18,9 @@ from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, PartKind, Settles, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Part
+from ifclint.plumbing.drainage.inflows import rained
 from ifclint.plumbing.drainage.least_slope import least_slope, meets_slope, slope_rows
-from ifclint.plumbing.drainage.loads import LOADS, brings, loads, rained
+from ifclint.plumbing.drainage.loads import LOADS, brings, loads
 from ifclint.plumbing.drainage.through_air import tied_lines
 from ifclint.plumbing.facts import fact
 from ifclint.rules.drainage.capacity import (

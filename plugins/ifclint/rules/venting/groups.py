@@ -14,7 +14,8 @@ from ifclint.findings import Answer, Change, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Fixture, VentGroup
-from ifclint.plumbing.drainage.loads import GIVE_LOADS, continuous_dfu, loads
+from ifclint.plumbing.drainage.inflows import continuous_dfu
+from ifclint.plumbing.drainage.loads import GIVE_LOADS, loads
 from ifclint.rules.venting.code_tables import row_for_load, rows
 from ifclint.rules.venting.wording import kind_words, own_vent
 

@@ -14,7 +14,7 @@ from ifclint.findings import Answer, Change, Severity, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BuildingDrain, VentTree
-from ifclint.plumbing.drainage.loads import flow_by_name
+from ifclint.plumbing.drainage.inflows import flow_by_name
 from ifclint.plumbing.drainage.pumped import PUMPED, pumps_at
 from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.code_tables import rows
