@@ -30,7 +30,9 @@ from ifclint.ifc.facts.occurrences import OccurrenceFinder
 from ifclint.ifc.facts.phases import STATUS, tell
 from ifclint.ifc.facts.properties import PropertyReader
 from ifclint.ifc.facts.prototypes import PrototypeMaker
-from ifclint.ifc.facts.systems import NAMED_BY_ITSELF, OF_ONE_SERVICE, SystemReader
+from ifclint.ifc.facts.system_conflicts import OF_ONE_SERVICE
+from ifclint.ifc.facts.system_reader import SystemReader
+from ifclint.ifc.facts.systems import NAMED_BY_ITSELF
 from ifclint.ifc.facts.vocabulary import Vocabulary
 from ifclint.ifc.joints.flue_ducts import find_flue_ducts
 from ifclint.ifc.joints.ports import PortReader

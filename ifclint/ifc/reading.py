@@ -20,7 +20,8 @@ from ifclint.ifc.facts.fitting_kinds import set_kinds_and_sizes
 from ifclint.ifc.facts.job_words import check_words
 from ifclint.ifc.facts.one_shower import join_showers
 from ifclint.ifc.facts.phases import set_aside
-from ifclint.ifc.facts.systems import name_terminals, spread
+from ifclint.ifc.facts.spreading import spread
+from ifclint.ifc.facts.systems import name_terminals
 from ifclint.ifc.facts.systems_at_bodies import tell_by_connections, tell_flues
 from ifclint.ifc.facts.systems_by_ends import (
     forgive_returns,

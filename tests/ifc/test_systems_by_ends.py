@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from ifclint.ifc.elements import Element, End, Joint, Role, System
-from ifclint.ifc.facts.systems import spread
+from ifclint.ifc.facts.spreading import spread
 from ifclint.ifc.facts.systems_by_ends import (
     tell_by_ends,
     tell_feeds_of_returns,

@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from itertools import combinations
 
 from ifclint.ifc.elements import Note, System
-from ifclint.ifc.facts.systems import SystemReader, refine, same_family
+from ifclint.ifc.facts.kinds_of_service import refine, same_family
+from ifclint.ifc.facts.system_reader import SystemReader
 from ifclint.ifc.step.relations import Refs
 from ifclint.ifc.step.text_index import Ref
 

@@ -21,7 +21,8 @@ from ifclint.ifc.facts.phases import set_status
 from ifclint.ifc.facts.pipework import ducts_in_pipe, members_not_read, pipework
 from ifclint.ifc.facts.properties import StatedFact, StatedFacts
 from ifclint.ifc.facts.sizing import DrawnDiameters, set_size
-from ifclint.ifc.facts.systems import NAMED_BY_ITSELF, Group, SystemReader, set_system
+from ifclint.ifc.facts.system_reader import Group, SystemReader
+from ifclint.ifc.facts.systems import NAMED_BY_ITSELF, set_system
 from ifclint.ifc.facts.vocabulary import Vocabulary
 from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.entities import ref

@@ -18,7 +18,7 @@ from ifclint.ifc.elements import Note, Role, System
 from ifclint.ifc.facts.classifications import classifications_of
 from ifclint.ifc.facts.classify import classes_read
 from ifclint.ifc.facts.layers import layers_of
-from ifclint.ifc.facts.systems import SystemReader
+from ifclint.ifc.facts.system_reader import SystemReader
 from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.relations import (
     GROUPINGS,

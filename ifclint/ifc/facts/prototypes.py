@@ -22,7 +22,7 @@ from ifclint.ifc.facts.meter_sizes import is_of_meter
 from ifclint.ifc.facts.properties import NO_FACTS, PropertyReader, StatedFact, StatedFacts
 from ifclint.ifc.facts.sizes import from_nominal
 from ifclint.ifc.facts.sizing import DrawnDiameters
-from ifclint.ifc.facts.systems import SystemReader
+from ifclint.ifc.facts.system_reader import SystemReader
 from ifclint.ifc.shape.profiles import RoundProfile
 from ifclint.ifc.shape.solids import Axis
 from ifclint.ifc.step.entities import instance

@@ -19,17 +19,10 @@ from ifclint.ifc.elements import (
     System,
     joined_to,
 )
-from ifclint.ifc.facts.systems import (
-    BY_PORTS,
-    FED,
-    MIXES,
-    MIXING,
-    NOT_POTABLE,
-    OF_ONE_SERVICE,
-    ONE_SYSTEM_TYPE,
-    refine,
-    spread,
-)
+from ifclint.ifc.facts.kinds_of_service import FED, NOT_POTABLE, refine
+from ifclint.ifc.facts.spreading import spread
+from ifclint.ifc.facts.system_conflicts import BY_PORTS, OF_ONE_SERVICE, ONE_SYSTEM_TYPE
+from ifclint.ifc.facts.systems import MIXES, MIXING
 
 BY_ENDS = Basis("its material or what it is joined to", Confidence.INFERRED)
 BY_MOST_ENDS = Basis("SystemType of most of its ports")
