@@ -24,21 +24,23 @@ from ifclint.ifc.facts.spreading import spread
 from ifclint.ifc.facts.systems import name_terminals
 from ifclint.ifc.facts.systems_at_bodies import tell_by_connections, tell_flues
 from ifclint.ifc.facts.systems_by_ends import (
-    forgive_returns,
     note_unknown_systems,
     outrank_patterns,
     outrank_ports,
     tell_by_ends,
     tell_by_most_ends,
-    tell_feeds_of_returns,
     tell_rain_by_inlets,
-    tell_sides,
-    tell_vacuum,
-    tell_vacuum_breakers,
     tell_vents,
 )
 from ifclint.ifc.facts.unread import unread_notes
+from ifclint.ifc.facts.vacuum_drains import tell_vacuum
 from ifclint.ifc.facts.vocabulary import Vocabulary, own_vocabulary, vocabulary
+from ifclint.ifc.facts.water_by_ends import (
+    forgive_returns,
+    tell_feeds_of_returns,
+    tell_sides,
+    tell_vacuum_breakers,
+)
 from ifclint.ifc.file_reader import FileReader
 from ifclint.ifc.joints.crossings import note_crossings, note_services_in_touch
 from ifclint.ifc.joints.doubles import set_doubles_aside
