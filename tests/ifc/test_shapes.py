@@ -277,6 +277,29 @@ def test_stated_slope(tmp_path, measure, value, slope):
     assert read(m.write(tmp_path)).elements[0].slope == pytest.approx(slope)
 
 
+@pytest.mark.parametrize(
+    ("unit", "measure", "value", "slope"),
+    [
+        ("MILLIMETRE", "IfcLengthMeasure", 20.8, 0.0208),  # in each metre
+        ("MILLIMETRE", "IfcPositiveLengthMeasure", 5.3, 0.0053),
+        ("MILLIMETRE", "IfcLengthMeasure", 4.0, 0.004),  # as a ratio it is none
+        ("MILLIMETRE", "IfcLengthMeasure", 0.0208, 0.0208),  # in each millimetre
+        ("METRE", "IfcLengthMeasure", 0.0208, 0.0208),
+        ("FOOT", "IfcLengthMeasure", 0.0208, 0.0208),  # in each foot
+        ("INCH", "IfcLengthMeasure", 0.25, 0.25 / 12),
+        ("INCH", "IfcLengthMeasure", 0.0625, 0.0625 / 12),
+        ("INCH", "IfcLengthMeasure", 0.02, 0.02),  # in each inch
+        ("METRE", "IfcReal", 2.08, 0.0208),  # in percent
+        ("METRE", "IfcReal", 0.99, 0.99),
+    ],
+)
+def test_a_slope_told_by_a_length_or_a_plain_number(tmp_path, unit, measure, value, slope):
+    m = SmallModel("IFC4", unit)
+    pipe = m.pipe((0, 0, 0), (2, 0, 0), name="P")
+    m.properties(pipe, "Pset_PipeSegmentOccurrence", Gradient=(measure, value))
+    assert read(m.write(tmp_path)).elements[0].slope == pytest.approx(slope)
+
+
 def test_walls_and_slabs_are_boxes(tmp_path):
     m = SmallModel("IFC4", "MILLIMETRE")
     origin = m.file.create_entity("IfcCartesianPoint", [m.length(2), 0.0])

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 from ifclint.ifc.elements import Basis
+from ifclint.ifc.facts.gradients import bare_slope
 from ifclint.ifc.facts.property_columns import PROPERTIES, SETS, Line, property_lines
 from ifclint.ifc.facts.property_names import (
-    AS_RUN,
     IN_POWER,
     IN_SHARES,
     IN_UNIT,
@@ -24,7 +24,6 @@ from ifclint.ifc.facts.written_values import (
     Value,
     decimal,
     from_text,
-    slope_of_angle,
 )
 from ifclint.ifc.step.spf import class_and_arguments, fields, number, numbers, string
 from ifclint.ifc.step.text_index import Ref, TextIndex
@@ -34,8 +33,6 @@ FLOWS = frozenset({"IFCVOLUMETRICFLOWRATEMEASURE", "IFCMASSFLOWRATEMEASURE"})
 NOTHING = 1e-9  # programs write it where 0 is not allowed
 ONE_VALUE = frozenset({"size", "length", "ratio", "angle"})  # of which a range tells none
 LONGEST_M = 100.0  # no pipe is made or drawn longer in one piece; ours, no source
-SHARES = {"percent": 0.01, "prozent": 0.01, "pourcent": 0.01, "porcentaje": 0.01,
-          "procent": 0.01, "promille": 0.001, "permille": 0.001}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +160,7 @@ class PropertyReader:
             text = string(raw)
             read = from_text(text, reads)
             if read is None and reads == "ratio" and IN_SHARES.search(plain_name(name)):
-                read = _bare_ratio(decimal(text), "", 1.0, name)
+                read = bare_slope(decimal(text), "", 1.0, name, is_length=False)
             if read is None and reads == "power" and (bare := decimal(text)) is not None:
                 return _bare_power(bare, "", name)
             return (read, False) if read is not None else None
@@ -203,7 +200,7 @@ class PropertyReader:
             if reads in ("length", "size") and (named := IN_UNIT.search(name)):
                 own, is_length = self._as_named(value, own, is_length, named.group(1)), True
         if reads == "ratio":
-            slope = _bare_ratio(value, measure, own, name)
+            slope = bare_slope(value, measure, own, name, is_length=is_length)
             return (slope, False) if slope is not None else None
         return value * own, is_length or (reads == "size" and unit[:1] == b"#")
 
@@ -279,16 +276,3 @@ def _in_named_unit(number: float, name: str) -> float | None:
     """A power in the unit that its property is named with, as "Gas Input (Btu/h)"."""
     named = IN_POWER.search(name)
     return number * UNITS["power"][named.group(1).casefold()] if named else None
-
-
-def _bare_ratio(number: float | None, measure: str, factor: float, name: str) -> float | None:
-    """A slope given as a number: an angle by its measure, the run of "1:n" or percent by its name,
-    else a ratio."""
-    if number is None:
-        return None
-    if AS_RUN.search(name):
-        return 1.0 / number if number else None
-    if measure == "IFCPLANEANGLEMEASURE":
-        return slope_of_angle(number * factor)
-    share = next((share for word, share in SHARES.items() if word in plain_name(name)), 1.0)
-    return number * share * factor

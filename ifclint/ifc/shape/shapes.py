@@ -9,6 +9,7 @@ import numpy as np
 from ifclint.engineering.extents import box_around
 from ifclint.ifc.elements import Basis, Box, Confidence, Point
 from ifclint.ifc.shape.bounding_boxes import BoundingBoxReader
+from ifclint.ifc.shape.chains import chained
 from ifclint.ifc.shape.curves import CurveReader
 from ifclint.ifc.shape.extrusions import bodies, read_extrusions, straight_axes
 from ifclint.ifc.shape.items import ItemReader
@@ -130,8 +131,9 @@ class ShapeReader:
             return None  # told when the element is read
 
     def axis(self, definition: Ref) -> Axis | None:
-        """The longest axis among the items of an IfcProductDefinitionShape; of those as long, the
-        thinnest, since what is around a pipe is no pipe."""
+        """The axis of an IfcProductDefinitionShape: of all its items, where they are pieces of one
+        line; else of the longest, and of those as long the thinnest, since what is around a pipe is
+        no pipe."""
         found = self._longest(definition)
         return found.straightened() if found is not None else None
 
@@ -140,8 +142,9 @@ class ShapeReader:
         if len(whole) == 1:
             return whole[0]
         shown = self._shown.of(definition)
-        axes = self._axes(shown)
-        body = axes[0] if len(axes) == 1 else max(axes, key=_length_and_thinness, default=None)
+        axes = whole or self._axes(shown)
+        body = chained(axes) if len(axes) > 1 else None
+        body = body or max(axes, key=_length_and_thinness, default=None)
         if body is not None and body.drawn:
             return body
         line = next(self._axis_curves(shown), None)
