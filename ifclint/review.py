@@ -104,8 +104,9 @@ def _review(
     settled_by_variance = {f.id for f in findings if f.variance is not None}
     settled = judged(judgement.said, plumbing, settled_by_variance)
     verdict, reason = verdict_of(
-        plumbing, packs, findings, judgement.coverage, len(corrected), settled
-    )
+        plumbing, packs, findings, judgement.coverage, len(corrected), settled,
+        (*packs.failures, *judgement.failures),
+    )  # fmt: skip
     done = Review(
         generator=f"ifclint {__version__}",
         models=tuple(model.files),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ifclint.findings import Coverage, Finding, Judged, Outcome, Settles, Verdict
+from ifclint.findings import Coverage, Failure, Finding, Judged, Outcome, Settles, Verdict
 from ifclint.ifc.elements import Role
 from ifclint.judged import all_is_set_aside, set_aside, unearned
 from ifclint.packs import Packs
@@ -27,9 +27,10 @@ def verdict_of(
     all_coverage: list[Coverage],
     corrected: int,
     settled: Sequence[Judged],
+    failures: Sequence[Failure] = (),
 ) -> tuple[Verdict, str]:
     """Corrections where a violation was found; a pass only where it is earned (`judged`), and
-    more questions were answered than left open.
+    more questions were answered than left open, and no rule failed.
 
     A subject that was answered with pass or advisory was judged, one that is unverified was not.
     Rules about the model itself judge no plumbing and do not count, nor do accepted variances.
@@ -50,6 +51,8 @@ def verdict_of(
     if corrected:
         noun = "correction is" if corrected == 1 else "corrections are"
         return Verdict.CORRECTIONS_REQUIRED, f"{corrected} {noun} required."
+    if failures:
+        return Verdict.NOT_REVIEWABLE, _incomplete(failures)
     if not answered and not unverified:
         return Verdict.NOT_REVIEWABLE, _nothing_judged(plumbing)
     if unverified > answered:
@@ -77,6 +80,13 @@ def verdict_of(
         noun = "question was" if left == 1 else "questions were"
         said += f", but {left} {noun} left open"
     return Verdict.PASS, f"{said}."
+
+
+def _incomplete(failures: Sequence[Failure]) -> str:
+    """What failed, the first by name."""
+    first = f"{failures[0].pack} {failures[0].rule}".strip()
+    named = first if len(failures) == 1 else f"{first} and {len(failures) - 1} more"
+    return f"Nothing wrong was found, but {named} failed and judged nothing."
 
 
 def _nothing_judged(plumbing: Plumbing) -> str:

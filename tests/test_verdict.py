@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from ifclint.findings import Acceptance, Coverage, Outcome, Verdict
+from ifclint.findings import Acceptance, Coverage, Failure, Outcome, Verdict
 from ifclint.ifc.elements import Note
 from ifclint.packs import Packs
 from ifclint.plumbing import build
@@ -92,3 +92,22 @@ def test_what_is_doubtful_of_the_whole_file_forbids_a_pass(topic: str, passes: b
     verdict, words = verdict_of(plumbing, Packs([], not_asked=1), [], [coverage], 0, ())
     assert (verdict is Verdict.PASS) == passes
     assert passes or "the notes on reading say" in words
+
+
+@pytest.mark.parametrize(
+    ("failures", "words"),
+    [
+        ([Failure("acme", "ring", "it broke")], "acme ring failed"),
+        ([Failure("acme", "", "it broke")] * 3, "acme and 2 more failed"),
+    ],
+)
+def test_what_failed_forbids_a_pass_and_hides_no_correction(
+    failures: list[Failure], words: str
+) -> None:
+    plumbing, coverage = build(read_network(PIPES)), Coverage("p", "r", "R", "1", 9, 9)
+    some = Packs([], not_asked=1)
+    verdict, said = verdict_of(plumbing, some, [], [coverage], 0, (), failures)
+    assert verdict is Verdict.NOT_REVIEWABLE
+    assert said == f"Nothing wrong was found, but {words} and judged nothing."
+    verdict, _ = verdict_of(plumbing, some, [], [coverage], 1, (), failures)
+    assert verdict is Verdict.CORRECTIONS_REQUIRED
