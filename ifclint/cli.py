@@ -6,8 +6,8 @@ import gc
 import os
 import signal
 import sys
-from collections.abc import Collection
-from contextlib import suppress
+from collections.abc import Collection, Iterator
+from contextlib import contextmanager, suppress
 from math import isfinite
 from pathlib import Path
 from typing import Annotated, Any, NoReturn
@@ -116,38 +116,53 @@ def review_command(
     ] = "text",
 ) -> None:
     """Review the plumbing of a building and write findings.json and report.html."""
-    from ifclint.gate import check_gate
-    from ifclint.ifc import check_there
+    with _no_earlier_review(out, baseline):
+        from ifclint.gate import check_gate
+        from ifclint.ifc import check_there
 
-    for path in models:
-        check_there(path)  # before anything that takes time is loaded
-    check_gate(fail_on, baseline)
-    from ifclint.fieldsheet import crew_section
-    from ifclint.gate import gated
-    from ifclint.packs import load_packs
-    from ifclint.report import check_folder, write_reports
-    from ifclint.report.exchange import also_written
-    from ifclint.report.printing import PRINTED, printed
-    from ifclint.review import review_with_context
+        for path in models:
+            check_there(path)  # before anything that takes time is loaded
+        check_gate(fail_on, baseline)
+        from ifclint.fieldsheet import crew_section
+        from ifclint.gate import gated
+        from ifclint.packs import load_packs
+        from ifclint.report import check_folder, write_reports
+        from ifclint.report.earlier import take_away
+        from ifclint.report.exchange import also_written
+        from ifclint.report.printing import PRINTED, printed
+        from ifclint.review import review_with_context
 
-    _known_format(form, PRINTED)
-    asked = {
-        "letter": letter, "summary": summary, "schedules": schedules, "bcf": bcf,
-        "bcf-3.0": bcf_3, "sarif": sarif, "junit": junit, "code-quality": code_quality,
-    }  # fmt: skip
-    also = also_written([name for name, wanted in asked.items() if wanted], models)
-    loaded = load_packs(pack_time).only(
-        _names("--packs", packs), _names("--rules", rules), _names("--not-rules", not_rules)
-    )
-    check_folder(out)
-    with Progress() as progress:
-        done, context = review_with_context(models, job, code, progress, loaded)
-        done = gated(done, fail_on, strict, baseline, loaded.not_asked)
-        progress("Writing the reports", 0, 1)
-        done, for_crew = crew_section(done, context)
-        done, written = write_reports(done, out, loaded, also, for_crew)
+        _known_format(form, PRINTED)
+        asked = {
+            "letter": letter, "summary": summary, "schedules": schedules, "bcf": bcf,
+            "bcf-3.0": bcf_3, "sarif": sarif, "junit": junit, "code-quality": code_quality,
+        }  # fmt: skip
+        also = also_written([name for name, wanted in asked.items() if wanted], models)
+        loaded = load_packs(pack_time).only(
+            _names("--packs", packs), _names("--rules", rules), _names("--not-rules", not_rules)
+        )
+        check_folder(out)
+        with Progress() as progress:
+            done, context = review_with_context(models, job, code, progress, loaded)
+            done = gated(done, fail_on, strict, baseline, loaded.not_asked)
+            progress("Writing the reports", 0, 1)
+            done, for_crew = crew_section(done, context)
+            done, written = write_reports(done, out, loaded, also, for_crew)
+        take_away(out, (*written, baseline))
     say(printed(done, form, written, terminal_width()))
     raise typer.Exit(_exit_status(done))
+
+
+@contextmanager
+def _no_earlier_review(out: Path, baseline: Path | None) -> Iterator[None]:
+    """Where a review is not done, no report of an earlier one is left that tells of a pass."""
+    try:
+        yield
+    except BaseException:
+        from ifclint.report.earlier import take_away
+
+        take_away(out, (baseline,))
+        raise
 
 
 def _names(option: str, given: str | None) -> list[str]:

@@ -138,6 +138,26 @@ def test_a_folder_that_cannot_be_written_is_named(tmp_path: Path) -> None:
     assert "Traceback" not in done.stderr
 
 
+def test_no_report_of_an_earlier_review_is_left_beside_another(tmp_path: Path) -> None:
+    out, job = tmp_path / "out", CORRECTED.with_suffix(".toml")
+    (tmp_path / "broken.ifc").write_text("ISO-10303-21;")
+    review = ("review", CORRECTED, "--job", job, "--out", out)
+    _ifclint(*review, "--sarif", "--schedules")
+    (out / "own.txt").touch()
+    assert (out / "findings.sarif").is_file()
+    assert list(out.glob("schedule-*.csv"))
+    _ifclint(*review)
+    assert {p.name for p in out.iterdir()} == {"findings.json", "report.html", "own.txt"}
+    old = ("--baseline", out / "findings.json", "--fail-on", "new")
+    assert (
+        _ifclint("review", tmp_path / "broken.ifc", "--job", job, "--out", out, *old).returncode
+        == 2
+    )
+    assert {p.name for p in out.iterdir()} == {"findings.json", "own.txt"}  # what was named is kept
+    assert _ifclint("review", tmp_path / "gone.ifc", "--job", job, "--out", out).returncode == 2
+    assert {p.name for p in out.iterdir()} == {"own.txt"}
+
+
 def test_codes_and_rules_are_listed() -> None:
     codes, rules = _ifclint("codes"), _ifclint("rules")
     assert (codes.returncode, rules.returncode) == (0, 0)

@@ -17,6 +17,7 @@ from pathlib import Path
 from ifclint import __version__
 from ifclint.batch.buildings import ListedBuilding
 from ifclint.files import check_regular
+from ifclint.report.earlier import take_away
 
 DONE = (0, 1, 2, 3)  # exit statuses of a review; anything else is a crash
 NO_REVIEW = 2  # may have written no report: it could not be done, or the model is not reviewable
@@ -59,7 +60,7 @@ def run(building: ListedBuilding, out: Path, limits: Limits) -> BuildingOutcome:
     inputs = digest(building)
     if (known := _known(out, inputs)) is not None:
         return BuildingOutcome(building.name, known, "", reused=True)
-    (out / REPORT).unlink(missing_ok=True)  # of other inputs; a review that is done writes it anew
+    take_away(out)  # what is of other inputs; a review that is done writes it anew
     outcome = BuildingOutcome(building.name, None, "")
     for _ in range(TRIES):
         outcome = _once(building, out, limits)

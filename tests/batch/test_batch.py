@@ -113,7 +113,7 @@ def test_a_file_where_the_folder_should_be_is_named(tmp_path: Path) -> None:
     (tmp_path / "out").mkdir()
     (tmp_path / "out" / "house 0").touch()
     (outcome,) = review_all(found, tmp_path / "out", Limits())
-    assert outcome.status is None
+    assert outcome.status == 2
     assert str(tmp_path / "out" / "house 0") in outcome.said
 
 
