@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+import unicodedata
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -16,7 +17,8 @@ from ifclint.ifc.step.text import clean
 
 MODELS = (".ifc", ".ifczip")
 OUTPUTS = ("portfolio.json", "portfolio.html", "findings.parquet")  # stand beside the folders
-_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._-]{0,99}")
+_NO_NAME = re.compile(r"[^\w .,;#%&+()\[\]{}@=!~$^\'’`´–—-]")  # may be in the name of no folder
+LONGEST_NAME = 100  # letters
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,14 +61,27 @@ def buildings(where: Path) -> list[ListedBuilding]:
     seen: dict[str, ListedBuilding] = {}
     for building in found:
         name = building.name
-        if not _NAME.fullmatch(name) or name.casefold() in OUTPUTS:
+        if why := _no_name(name):
             raise InputError(
-                f'{where}: "{clean(name)}" cannot be the name of a folder; name it otherwise.'
+                f'{where}: "{clean(name)}" cannot be the name of a folder ({why}); name it '
+                "otherwise."
             )
         if name.casefold() in seen:
             raise InputError(f'{where}: two buildings are named "{name}"; name one otherwise.')
         seen[name.casefold()] = building
     return sorted(found, key=lambda b: b.name)
+
+
+def _no_name(name: str) -> str:
+    """Why a folder cannot be called so; "" where it can."""
+    if name.casefold() in OUTPUTS:
+        return "the batch writes a file of that name"
+    if not name.strip(". ") or name != name.strip() or name[0] == ".":
+        return "it begins or ends with a blank, or begins with a point"
+    if len(name) > LONGEST_NAME:
+        return f"it is longer than {LONGEST_NAME} letters"
+    found = _NO_NAME.search(unicodedata.normalize("NFC", name))
+    return f"it holds {found[0]!a}" if found else ""
 
 
 LARGEST_BYTES = 10**7  # of a list of buildings

@@ -82,6 +82,24 @@ def test_a_bad_list_is_one_sentence(tmp_path: Path, text: str, said: str) -> Non
     assert "\n" not in str(refused.value)
 
 
+@pytest.mark.parametrize("name", ["Haus-ü", "Haus-u\u0308", "Дом 1", "A & B (2)", "東棟"])
+def test_a_building_may_be_named_in_any_language(tmp_path: Path, name: str) -> None:
+    (tmp_path / f"{name}.ifc").touch()
+    (found,) = buildings(tmp_path)
+    assert found.name == name
+
+
+@pytest.mark.parametrize(
+    ("name", "why"),
+    [("a:b", "':'"), (".a", "begins with a point"), ("a\\b", "holds"), ("a" * 101, "longer")],
+)
+def test_what_no_folder_can_be_called_is_told(tmp_path: Path, name: str, why: str) -> None:
+    (tmp_path / f"{name}.ifc").touch()
+    with pytest.raises(InputError) as refused:
+        buildings(tmp_path)
+    assert why in str(refused.value)
+
+
 def test_a_folder_without_models_is_refused(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="holds no building"):
         buildings(tmp_path)
