@@ -46,6 +46,9 @@ class Method(StrEnum):
     ADMITTANCE = "air admittance valve"
 
 
+STRAIGHT = frozenset({"", "coupling"})  # kinds of fittings that may be a short pipe
+
+
 @dataclass(eq=False)
 class TrapArm:
     """One trap with what drains through it, and its drain to the first air it meets.
@@ -104,8 +107,14 @@ class TrapArm:
 
     @property
     def pipe(self) -> int | None:
-        """The first pipe past the trap."""
-        return next((i for i in self.path if self.piping.is_pipe(i)), None)
+        """The first pipe past the trap; where there is none, the nipple or adapter that leads from
+        the trap to where the arm ends."""
+        nipple = next((i for i in self.path[:-1] if self._is_straight(i)), None)
+        return next((i for i in self.path if self.piping.is_pipe(i)), nipple)
+
+    def _is_straight(self, index: int) -> bool:
+        element = self.piping.elements[index]
+        return element.role is Role.FITTING and element.kind in STRAIGHT
 
     @property
     def size_in(self) -> float | None:
