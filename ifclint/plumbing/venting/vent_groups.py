@@ -306,8 +306,11 @@ BATHROOM = frozenset(
 
 def _one_bathroom(group: VentGroup) -> bool:
     """Whether no more than a bathroom group breathes here, not a row of fixtures alike: then it is
-    taken as a wet vent."""
+    taken as a wet vent. One of unknown kind among more that are known may be of it."""
     kinds = Counter(f.kind for f in group.fixtures)
+    unknown = kinds.pop("", 0)
+    if not kinds or unknown >= len(kinds):
+        return False
     return set(kinds) <= BATHROOM and kinds["water-closet"] <= 1 and max(kinds.values()) <= PAIR
 
 

@@ -94,6 +94,8 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
     settled_at = _settled_at(context)
     if arm in settled_at or is_told_with_stack(arm, context):
         return NOT_APPLICABLE
+    if _is_told_with_wet_vent(arm, context):
+        return NOT_APPLICABLE
     answer = _protected(arm, context)
     others = [other for other, at in settled_at.items() if at is arm]
     return _with_others(answer, arm, others) if others else answer
@@ -167,6 +169,20 @@ def _as_combination(arm: TrapArm, context: Context) -> Answer:
         f"Vent the trap, {remedy} in the job file (venting.combination_approved).",
         steps=lambda: arm_steps(arm),
     )
+
+
+def _is_told_with_wet_vent(arm: TrapArm, context: Context) -> bool:
+    """Whether others of a bathroom breathe below it through a wet vent of bathrooms that its
+    fixture, of none, drains through: there it is told to be led elsewhere."""
+    group = group_of(context).get(arm)
+    is_wet = group is not None and group.method is Method.VERTICAL_WET and arm is not group.wet[-1]
+    if group is None or not is_wet or context.code.family != "ipc":
+        return False
+    through = fixtures_through(group, context) or []
+    odd = strangers(through, context)
+    of_bath = any(f not in odd and f.kind != FLOOR_DRAIN for f in through)
+    is_one = of_bath and bool(odd) and set(odd) <= set(arm.fixtures)
+    return is_one and not all_wait(group, context) and not are_combination(group.wet, context)
 
 
 def _perhaps(arm: TrapArm) -> Answer:
