@@ -67,7 +67,7 @@ def gas_vent_above_roof(vent: FuelVent, context: Context) -> Answer:
     if not vent.is_capped or all(kind is Draft.OTHER for kind in kinds):
         return NOT_APPLICABLE
     roof = due(context.plumbing.surroundings.roof_over(end))
-    is_under = not at_least(end[2] - roof.underside_m, 0.0, "m")
+    is_under = end[2] < roof.underside_m
     if is_under and is_beside(given(vent.leaves_at), context):
         return NOT_APPLICABLE
     return (

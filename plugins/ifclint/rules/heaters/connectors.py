@@ -7,7 +7,7 @@ from functools import partial
 from itertools import pairwise
 from math import dist
 
-from ifclint.checks import PASS, Fact, check, given, known, not_known
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, given, known, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.extents import level_m
 from ifclint.engineering.tolerance import at_least
@@ -17,18 +17,23 @@ from ifclint.findings import Answer, Change, Severity, Step
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import VentConnector
+from ifclint.plumbing.words import says_text
 from ifclint.rules.heaters.common_vents import COMMON
 from ifclint.rules.heaters.venting import (
     INPUT,
     KBTUH,
+    SINGLE_WALL_WORDS,
+    TYPE_B_WORDS,
     VENT_HEIGHT,
     Draft,
     FlueCapacity,
     connector_capacity,
     draft,
     input_kbtuh,
+    is_beside,
     smallest_size,
     unlisted,
+    words_of,
 )
 from ifclint.rules.heaters.wording import feet
 
@@ -39,6 +44,15 @@ FAN = Fact(
     "Name the appliance or its type by its draft: draft hood, or fan-assisted.",
 )
 
+WALLS = Fact(
+    "whether {} is of single-wall pipe, which may go three quarters of the height of its vent "
+    "sideways, or of Type B",
+    "Give its pipes their material: single-wall, or Type B.",
+)
+DRAWS = Fact(
+    "whether {} draws by its vent, whose connector is then too long ({})",
+    "Name the appliance or its type by its draft: draft hood, fan-assisted, direct vent ...",
+)
 NARROWED = Fact(
     "whether the maker of {} lists a {} vent for its {} outlet",
     "Carry the vent in the size of the outlet, or show the maker's table that allows less.",
@@ -225,4 +239,76 @@ def vent_connector_outlet(connector: VentConnector, context: Context) -> Answer:
     )
 
 
-RULES = (vent_connector_size, vent_connector_slope, vent_connector_outlet)
+@rule(
+    title="Vent connector no longer than the vent is high",
+    subject=VentConnector,
+    clauses={"upc": "509.10", "ipc": "IFGC 503.10.9", "irc": "G2427.10"},
+    severity=Severity.HIGH,
+    applies=lambda connector: (
+        connector.vent is not None
+        and connector.vent.is_capped
+        and draft(connector.appliance) is not Draft.OTHER
+    ),
+)
+def vent_connector_length(connector: VentConnector, context: Context) -> Answer:
+    """Flue gas cools on a long level way, and a low vent then does not draw it on.
+
+    How far the connector goes sideways against the share of the vent's height, from the highest
+    appliance outlet to the terminal, that the code has for its walls; where nothing tells them,
+    what is between the two is asked. So is one too long of an appliance that does not tell how it
+    draws: of a direct vent, power vented or condensing one its maker sets the length. The code
+    excuses a system that is engineered: accept the finding then. The sections are from memory.
+    """
+    vent = given(connector.vent)
+    end = vent.leaves_at
+    if draft(connector.appliance) is None and end is not None and is_beside(end, context):
+        return NOT_APPLICABLE
+    height_m = known(vent.height_m, VENT_HEIGHT, vent)
+    if height_m <= 0.0:
+        return NOT_APPLICABLE
+    if None in connector.points:
+        return not_known("path", connector)
+    shares = [context.code.limit(key) for key in _shares_of(connector)]
+    judged = [_long(connector, height_m, share) for share in shares]
+    if len({answer.outcome for answer in judged}) > 1:
+        return not_known(WALLS, connector)
+    if judged[0] is not PASS and draft(connector.appliance) is None:
+        return not_known(DRAWS, connector.appliance, connector)
+    return judged[0]
+
+
+def _shares_of(connector: VentConnector) -> tuple[str, ...]:
+    """The limits that may hold for the walls of its level pipes, as far as these are told."""
+    level = [pipe for pipe, _ in slopes(connector.elements, connector.points)]
+    told = [words_of(pipe) for pipe in level]
+    if any(says_text(words, SINGLE_WALL_WORDS) for words in told):
+        return ("gas_connector_single_wall_share",)
+    if told and all(says_text(words, TYPE_B_WORDS) for words in told):
+        return ("gas_connector_type_b_share",)
+    return ("gas_connector_type_b_share", "gas_connector_single_wall_share")
+
+
+def _long(connector: VentConnector, height_m: float, share: Limit) -> Answer:
+    """How far it goes sideways against a share of the height of its vent."""
+    length, height = feet(connector.level_m), feet(height_m)
+    most = share.value * height
+    return check(
+        length / height,
+        at_most=share,
+        message=f"{sentence(connector.label)} goes {apart_text(length, most, 'ft')} sideways; its "
+        f"vent is {number_text(height)} ft high, and lets {number_text(most)} ft be the most.",
+        remedy="Set the appliance nearer to its vent, or carry the vent higher.",
+        steps=(
+            Step("Length sideways", length, "ft"),
+            Step("Height from the highest outlet to the terminal", height, "ft"),
+        ),
+        limit_step="Share of the height, at most",
+    )
+
+
+RULES = (
+    vent_connector_size,
+    vent_connector_slope,
+    vent_connector_outlet,
+    vent_connector_length,
+)
