@@ -186,29 +186,22 @@ def check_air_gap(
 
 def floor_under(point: Point, context: Context) -> float | None:
     """The top of the highest slab under a point, else the floor it is on."""
-    return _highest(_slabs_under(point, context), point, context)
+    return _highest(context.plumbing.surroundings.above_or_below("slab", point), point, context)
 
 
 def room_floor_under(point: Point, context: Context) -> float | None:
     """The same for what stands in a room: no platform is its floor, though drawn as a slab."""
-    floors = [
-        s for s in _slabs_under(point, context) if is_floor(s) and not PLATFORM.search(s.name)
-    ]
+    slabs = context.plumbing.surroundings.above_or_below("slab", point)
+    floors = [s for s in slabs if is_floor(s) and not PLATFORM.search(s.name)]
     return _highest(floors, point, context)
 
 
-def _slabs_under(point: Point, context: Context) -> list[Surface]:
-    slabs = context.plumbing.surroundings.above_or_below("slab", point)
-    return [s for s in slabs if at_most(s.high[2] - point[2], IN_FLOOR_M, "m")]
-
-
 def _highest(slabs: list[Surface], point: Point, context: Context) -> float | None:
-    """The top of the highest of some slabs; without any, the floor that a point is on."""
-    if slabs:
-        return max(s.high[2] for s in slabs)
-    return max(
-        (z for z in _floors_m(context) if at_most(z - point[2], IN_FLOOR_M, "m")), default=None
-    )
+    """The top of the highest of some slabs under a point; without any, the floor it is on."""
+    for tops in ([s.high[2] for s in slabs], _floors_m(context)):
+        if under := [z for z in tops if at_most(z - point[2], IN_FLOOR_M, "m")]:
+            return max(under)
+    return None
 
 
 def _floors_m(context: Context) -> list[float]:

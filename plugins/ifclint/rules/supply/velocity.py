@@ -206,7 +206,7 @@ def _slow_enough(
         inside = bore_m(segment.material, size, copper)
         if inside is None or at_most(size, or_zero(segment.size_in), "in"):
             continue
-        is_listed = least is not None and at_least(size, least, "in")
+        is_listed = least is not None and size >= least
         if is_listed or at_most(velocity_m_per_s(flow, inside) / M_PER_FT, most, "ft/s"):
             text = f"Make this line {trade_size(size)}."
             return Change("size", segment.element_ids, size, text)
