@@ -10,6 +10,8 @@ from pathlib import Path
 import jsonschema
 import pytest
 
+from tests.command import run
+
 ROOT = Path(__file__).parent.parent
 EARLY = ROOT / "models" / "dwelling_early.ifc"
 CORRECTED = ROOT / "models" / "dwelling_corrected.ifc"
@@ -21,7 +23,7 @@ OURS_ALONE = (
 )
 
 
-def _ifclint(*words: object) -> subprocess.CompletedProcess[str]:
+def _started(*words: object) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-c", OURS_ALONE, *map(str, words)]
     return subprocess.run(command, capture_output=True, text=True, cwd=ROOT, check=False)
 
@@ -33,7 +35,7 @@ def _document(folder: Path) -> dict:
 
 
 def test_the_early_revision_needs_corrections(tmp_path: Path) -> None:
-    done = _ifclint("review", EARLY, "--job", EARLY.with_suffix(".toml"), "--out", tmp_path)
+    done = run("review", EARLY, "--job", EARLY.with_suffix(".toml"), "--out", tmp_path)
     assert done.returncode == 1, done.stderr
     assert done.stderr == ""
     assert "CORRECTIONS REQUIRED" in done.stdout
@@ -45,7 +47,7 @@ def test_the_early_revision_needs_corrections(tmp_path: Path) -> None:
 @pytest.mark.parametrize("code", ["upc-2021", "ipc-2021"])
 def test_the_corrected_revision_passes_under_both_codes(tmp_path: Path, code: str) -> None:
     job = CORRECTED.with_suffix(".toml")
-    done = _ifclint("review", CORRECTED, "--job", job, "--code", code, "--out", tmp_path)
+    done = run("review", CORRECTED, "--job", job, "--code", code, "--out", tmp_path)
     assert done.returncode == 0, done.stdout + done.stderr
     document = _document(tmp_path)
     assert document["verdict"] == "pass"
@@ -57,7 +59,7 @@ def test_the_corrected_revision_passes_under_both_codes(tmp_path: Path, code: st
 def test_the_same_input_gives_the_same_bytes(tmp_path: Path) -> None:
     job = EARLY.with_suffix(".toml")
     for name in ("one", "two"):
-        _ifclint("review", EARLY, "--job", job, "--out", tmp_path / name)
+        _started("review", EARLY, "--job", job, "--out", tmp_path / name)
     for file in ("findings.json", "report.html"):
         assert (tmp_path / "one" / file).read_bytes() == (tmp_path / "two" / file).read_bytes()
 
@@ -71,7 +73,7 @@ def test_a_model_without_plumbing_is_not_reviewable(tmp_path: Path) -> None:
         "ENDSEC;\nEND-ISO-10303-21;\n",
         encoding="utf-8",
     )
-    done = _ifclint("review", model, "--code", "ipc-2021", "--out", tmp_path)
+    done = run("review", model, "--code", "ipc-2021", "--out", tmp_path)
     assert done.returncode == 2
     assert "no plumbing" in done.stdout
     assert _document(tmp_path)["verdict"] == "not-reviewable"
@@ -93,7 +95,7 @@ def test_a_file_that_cannot_be_read_is_named_in_one_sentence(tmp_path: Path, nam
     model, out = tmp_path / name, tmp_path / "out"
     if BAD_MODELS[name] is not None:
         model.write_text(BAD_MODELS[name], encoding="utf-8")
-    done = _ifclint("review", model, "--code", "ipc-2021", "--out", out)
+    done = run("review", model, "--code", "ipc-2021", "--out", out)
     assert done.returncode == 2
     assert name in done.stderr
     assert "Traceback" not in done.stderr
@@ -105,7 +107,7 @@ def test_a_truncated_model_is_refused(tmp_path: Path) -> None:
     whole = CORRECTED.read_text(encoding="utf-8")
     model = tmp_path / "truncated.ifc"
     model.write_text(whole[: len(whole) // 2], encoding="utf-8")
-    done = _ifclint("review", model, "--code", "ipc-2021", "--out", tmp_path / "out")
+    done = run("review", model, "--code", "ipc-2021", "--out", tmp_path / "out")
     assert done.returncode == 2
     assert "truncated.ifc" in done.stderr
     assert len(done.stderr.strip().splitlines()) == 1
@@ -123,7 +125,7 @@ def test_a_truncated_model_is_refused(tmp_path: Path) -> None:
     ],
 )
 def test_a_wrong_argument_is_named(tmp_path: Path, words: tuple[str, ...], said: str) -> None:
-    done = _ifclint("review", CORRECTED, *words, "--out", tmp_path)
+    done = run("review", CORRECTED, *words, "--out", tmp_path)
     assert done.returncode == 2
     assert said in done.stderr
     assert "Traceback" not in done.stderr
@@ -132,7 +134,7 @@ def test_a_wrong_argument_is_named(tmp_path: Path, words: tuple[str, ...], said:
 def test_a_folder_that_cannot_be_written_is_named(tmp_path: Path) -> None:
     in_the_way = tmp_path / "file"
     in_the_way.write_text("not a folder", encoding="utf-8")
-    done = _ifclint("review", CORRECTED, "--code", "ipc-2021", "--out", in_the_way / "out")
+    done = run("review", CORRECTED, "--code", "ipc-2021", "--out", in_the_way / "out")
     assert done.returncode == 2
     assert str(in_the_way) in done.stderr
     assert "Traceback" not in done.stderr
@@ -159,7 +161,7 @@ def test_no_report_of_an_earlier_review_is_left_beside_another(tmp_path: Path) -
 
 
 def test_codes_and_rules_are_listed() -> None:
-    codes, rules = _ifclint("codes"), _ifclint("rules")
+    codes, rules = run("codes"), run("rules")
     assert (codes.returncode, rules.returncode) == (0, 0)
     for name in ("upc-2021", "ipc-2021", "Table 703.2", "from memory"):
         assert name in codes.stdout

@@ -11,9 +11,10 @@ from pathlib import Path
 
 import pytest
 
+from tests.command import run
+
 ROOT = Path(__file__).parents[1]
 PAGES = sorted((ROOT / "docs" / "tutorials").glob("*.md"))
-COMMAND = [sys.executable, "-m", "ifclint.cli"]
 
 
 def commands(page: Path) -> list[str]:
@@ -27,9 +28,7 @@ def test_the_commands_of_a_tutorial_run_as_written(page: Path, tmp_path: Path) -
     written = commands(page)
     assert written
     for line in written:
-        done = subprocess.run(
-            [*COMMAND, *line.split()[1:]], cwd=tmp_path, capture_output=True, text=True, check=False
-        )
+        done = run(*line.split()[1:], cwd=tmp_path)
         early = "_early" in line and line.startswith("ifclint review")
         assert done.returncode == (1 if early and "--fail-on" not in line else 0), done.stderr
     named = re.findall(r"`((?:review|again|agreed)/[a-z.-]+)`", page.read_text(encoding="utf-8"))

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -17,6 +15,7 @@ from ifclint.packs import load_packs
 from ifclint.report import write_reports
 from ifclint.report.exchange import FILES
 from ifclint.review import review
+from tests.command import run
 
 MODELS = Path(__file__).parents[1] / "models"
 
@@ -115,21 +114,12 @@ def test_a_part_of_the_rules_is_asked_and_said() -> None:
         packs.only(["gass"])
 
 
-def _command(*arguments: object) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "ifclint.cli", "review", *map(str, arguments)],
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-
-
 def test_the_command_gates_and_writes_what_is_asked(baseline: Path, tmp_path: Path) -> None:
     model = MODELS / "dwelling_early.ifc"
     job = ("--job", model.with_suffix(".toml"))
     gate = ("--fail-on", "new", "--baseline", baseline)
     formats = [f"--{name}" for name in (*FILES, "schedules")]
-    done = _command(model, *job, "--out", tmp_path, *gate, *formats, "--format", "json")
+    done = run("review", model, *job, "--out", tmp_path, *gate, *formats, "--format", "json")
     assert done.returncode == 0, done.stderr
     printed = json.loads(done.stdout)
     assert printed["gate"]["passed"] is True
@@ -137,7 +127,7 @@ def test_the_command_gates_and_writes_what_is_asked(baseline: Path, tmp_path: Pa
     assert all(
         (tmp_path / name).stat().st_size for name in (*FILES.values(), "schedule-drains.csv")
     )
-    part = _command(model, *job, "--out", tmp_path, "--packs", "gas")
+    part = run("review", model, *job, "--out", tmp_path, "--packs", "gas")
     assert part.returncode == 1
     assert "rules were not asked" in " ".join(part.stdout.split())
 
