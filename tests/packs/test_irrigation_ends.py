@@ -1,4 +1,4 @@
-"""A vacuum breaker above a line that ends in what is not in the model but by name."""
+"""Lines that end in what is not in the model but by name."""
 
 from __future__ import annotations
 
@@ -31,3 +31,28 @@ def test_what_it_feeds_is_not_drawn(z: float, outcome: Outcome) -> None:
     assert hazard.called == "Irrigation machine"
     said = [answer.outcome for answer in vacuum_breaker_height.judge(hazard, context)]
     assert said == [outcome]
+
+
+TWO_ENDS = """
+system=cold_water material=copper
+water-meter 1 M  in 0 0 0 > out 1 0 0
+pipe 1 P1  1 0 0 > 20 0 0
+pipe 0.5 B0  20 0 0 > 20 5 0
+lavatory L  cold 20 5 0
+pipe 0.75 P2  20 0 0 > 30 0 0
+pipe 0.75 P3  30 0 0 > 40 0 0
+pipe 0.75 P4  30 0 0 > 30 9 0
+"""
+
+
+def _taking(text: str) -> list[str]:
+    context = context_of(text)
+    for end in ("P3", "P4"):
+        context.plumbing.network.model.leads_elsewhere[end] = "Irrigation machine"
+    return [hazard.element.guid for hazard in hazards(context)]
+
+
+def test_two_ends_of_one_branch_that_lead_to_the_same_are_told_once() -> None:
+    assert len(_taking(TWO_ENDS)) == 1
+    apart = TWO_ENDS.replace("P4  30 0 0", "P4  20 0 0").replace("30 9 0", "20 9 0")
+    assert len(_taking(apart)) == 2

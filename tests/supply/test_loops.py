@@ -43,6 +43,35 @@ def test_water_may_run_back() -> None:
     assert found[1] ** 2 + found[3] ** 2 == pytest.approx(found[2] ** 2, rel=1e-3)
 
 
+def test_nine_loops_side_by_side_lose_the_same_along_both_paths_of_each() -> None:
+    """A yard of three blocks by three, fed at one corner and drawn on at the other."""
+    lines: dict[tuple[int, int, str], int] = {}
+
+    def line(x: int, y: int, way: str) -> int:
+        return lines.setdefault((x, y, way), len(lines))
+
+    yard = [
+        Sides(
+            LOOP.loop,
+            (line(x, y, "x"), line(x + 1, y, "y")),
+            (line(x, y, "y"), line(x, y + 1, "x")),
+        )
+        for x in range(3)
+        for y in range(3)
+    ]
+    along = [(x, 0, "x") for x in range(3)] + [(3, y, "y") for y in range(3)]
+    cut = {n: 3e-4 if at in along else 0.0 for at, n in lines.items()}
+    found = divide(yard, cut, lambda n, q: Loss(PA * (1 + n % 4) * q * q))
+    assert found is not None
+    for sides in yard:
+        with_it, against = (
+            sum(found[n].loss.total_pa for n in path) for path in (sides.with_it, sides.against)
+        )
+        assert with_it == pytest.approx(against, abs=2.0)
+    begins = found[line(0, 0, "x")].m3_per_s + found[line(0, 0, "y")].m3_per_s
+    assert begins == pytest.approx(3e-4)
+
+
 def test_an_unknown_loss_leaves_the_loop_unsolved() -> None:
     unknown = Loss(unknown=Reason.SIZE)
     assert divide([LOOP], {1: 1e-4, 2: 0.0}, lambda n, q: unknown) is None

@@ -12,6 +12,7 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
+from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.plumbing.words import says
 from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.units import is_flushometer
@@ -107,13 +108,18 @@ def _is_battery_arrested(battery: list[WaterFixture], context: Context) -> bool:
     made = supply.distribution
     ways = [made.path(tap.connection.up) for fixture in battery for tap in fixture.fed]
     shared = [i for i, *_ in takewhile(lambda at: len(set(at)) == 1, zip(*ways, strict=False))]
-    if not shared or len(battery) == 1:
+    if not shared:
         return False
     joint = shared[-1]
-    while made.up[joint] in shared and len(made.down()[made.up[joint]]) == 1:
+    while made.up[joint] in shared and _is_of_one_branch(made.up[joint], supply):
         joint = made.up[joint]
     arresters = (i for i in made.order if _is_arrester(supply.elements[i]))
     return any(joint in made.path(i) for i in arresters)
+
+
+def _is_of_one_branch(index: int, supply: Supply) -> bool:
+    """Whether one way alone leads on to fixtures from an element; a stub leads to none."""
+    return sum(supply.serves[i] > 0 for i in supply.distribution.down()[index]) == 1
 
 
 def _is_arrester(element: Element) -> bool:

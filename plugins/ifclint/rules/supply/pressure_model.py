@@ -104,7 +104,7 @@ def _share(solved: Solution, sides: Sides, fed: tuple[int, ...]) -> None:
     onward = [solved.flow_m3_per_s[n] for n in fed]
     carried = [solved.flow_m3_per_s[path[0]] for path in (sides.with_it, sides.against)]
     most = [sum(f for f in flows if f is not None) for flows in (onward, carried)]
-    if None in onward or None in carried:
+    if None in (*onward, *carried):
         return
     passing = divide([sides], dict.fromkeys(sides.lines, min(most) / 2), solved.loss_at)
     for number, (flow, lost) in (passing or {}).items():

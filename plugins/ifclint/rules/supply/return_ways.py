@@ -189,8 +189,8 @@ def return_at_mixing_valve(service: WaterService, context: Context) -> Iterator[
     """A mixing valve without cool water at its cold inlet lets the loop creep up to the heater's.
 
     A return of what a mixing valve behind the heater gives leads both to the cold water inlet of
-    the heater and to the cold or return inlet of the valve: joined to them, or to the cold water
-    that goes on to them.
+    the heater and to the cold or return inlet of the valve, of several the last before the loop:
+    joined to them, or to the cold water that goes on to them.
     """
     yield PASS
     supply, distribution = service.supply, service.supply.distribution
@@ -199,7 +199,7 @@ def return_at_mixing_valve(service: WaterService, context: Context) -> Iterator[
         valves = {i for h in found.hot for i in distribution.path(h) if _mixes(supply, i)}
         if not (found.circulates and valves):
             continue
-        valve = min(valves, key=distribution.length_m.__getitem__)
+        valve = max(valves, key=distribution.length_m.__getitem__)  # the last before the loop
         beside = [n for n in supply.network.neighbours(valve) if side_of(supply, n) == COLD]
         to_valve = distribution.how_many(beside)
         at_valve = any(i == valve or to_valve[i] > 0 for i in found.back)

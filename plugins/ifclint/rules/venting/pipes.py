@@ -155,8 +155,7 @@ def _places_above_others(context: Context) -> set[int]:
     for tree in context.plumbing.venting.trees:
         for index in tree.members:
             heights = [(p[2], n) for n in drainage.ends_at[index] if (p := drainage.places[n])]
-            lowest = min(heights, default=(0.0, -1))[0]
-            above.update(n for height, n in heights if height > lowest + LEVEL_M)
+            above.update(n for height, n in heights if height > min(heights)[0] + LEVEL_M)
     return above
 
 
