@@ -28,6 +28,8 @@ WELL_WORDS = (
 )  # fmt: skip
 OPENS_TO_THE_STREET = frozenset({Role.PIPE, Role.VALVE})  # where an end is left open
 NO_SOURCES = frozenset({"faucet", "mixing", "relief"})  # kinds of valves that water ends at
+AGAINST_BACKFLOW = frozenset({"backflow-preventer", "check"})
+TOLD = {"out": 1, "in": -1}  # of an end by which it is joined: what speaks for a source
 
 Uses = Callable[[Element], bool]
 
@@ -201,16 +203,35 @@ def _only_gives(sides: dict[int, list[str]]) -> bool:
 
 
 def _far_end(network: Network, side: set[int], pumps: Iterable[int]) -> int:
-    """The end of a suction side that is farthest from its pumps: a tank or well first."""
-    starts = set(pumps)
+    """The end of a suction side at which water comes in: a tank or well first, then one that water
+    leaves for the pumps as its ends tell, then one that leads on to no other service and lies
+    behind the fewest devices against backflow, as a branch to fire sprinklers does; of several the
+    farthest from the pumps."""
+    elements, starts = network.elements, set(pumps)
     beside = {i: side & {*network.beside(i)} - {i} for i in side}
-    steps = dict[int, int]()
+    steps, guards = dict[int, int](), dict[int, int]()
     for index, came in by_steps(starts, beside.__getitem__).items():
         steps[index] = steps[came] + 1 if came != NONE else 0
+        guards[index] = guards.get(came, 0) + (elements[index].kind in AGAINST_BACKFLOW)
     ends = [i for i in side if i not in starts and len(beside[i]) <= 1]
-    held = [i for i in ends if network.elements[i].role in (Role.TANK, Role.CHAMBER)]
+    held = [i for i in ends if elements[i].role in (Role.TANK, Role.CHAMBER)]
     candidates = held or ends or [i for i in side if i not in starts]
-    return int(max(candidates, key=lambda i: (steps.get(i, 0), -i)))
+
+    def likely(index: int) -> tuple[int, bool, int, int, int]:
+        leads_on = any(i not in side for i in network.neighbours(index))
+        rank = TOLD.get(_flow_into(network, index, side), 0)
+        return rank, not leads_on, -guards.get(index, 0), steps.get(index, 0), -index
+
+    return max(candidates, key=likely)
+
+
+def _flow_into(network: Network, index: int, side: set[int]) -> str:
+    """How the flow of the ends by which an element is joined to a side is told; "" where not, or
+    both ways."""
+    ends = network.elements[index].ends
+    joined = (number for other, number in network.joined[index] if other in side)
+    flows = {ends[_end_of(network, index, number)].flow for number in joined}
+    return flows.pop() if len(flows) == 1 else ""
 
 
 def _largest_open_end(network: Network, members: Iterable[int]) -> int | None:

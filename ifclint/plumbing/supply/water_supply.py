@@ -199,16 +199,34 @@ class Supply:
 
         What ends in a tank, a valve or a cap serves nothing: an expansion tank, a relief, a drain.
         """
-        made, down = self.distribution, self.distribution.down()
-        taken = {c.up for c in made.connections if self.elements[c.element].kind != "drain"}
-        ends = [
+        taken = {c.up for c in self.distribution.connections if self._draws(c.element)}
+        return self.distribution.how_many({*taken, *self.heaters, *self._open_ends})
+
+    @cached_property
+    def puts_out_fires(self) -> list[float]:
+        """Element -> how many of what it serves are sprinklers or lead into a fire system."""
+        elements, made = self.elements, self.distribution
+        taken = {c.up for c in made.connections if elements[c.element].kind == "fire-sprinklers"}
+        into = (
             i
-            for i in made.order
+            for i in self._open_ends
+            if any(elements[n].system is System.FIRE for n in self.network.neighbours(i))
+        )
+        return made.how_many({*taken, *into})
+
+    def _draws(self, index: int) -> bool:
+        return self.elements[index].kind != "drain"
+
+    @cached_property
+    def _open_ends(self) -> list[int]:
+        down = self.distribution.down()
+        return [
+            i
+            for i in self.distribution.order
             if not down[i]
             and self.elements[i].role in (Role.PIPE, Role.FITTING)
             and self.elements[i].kind != "cap"
         ]
-        return made.how_many({*taken, *self.heaters, *ends})
 
     def serving(self, segment: WaterSegment) -> list[WaterSegment]:
         """The lines that a line feeds, but for those that serve nothing."""

@@ -129,6 +129,8 @@ def _beyond(supply: Supply, at: int, other: int) -> list[Element]:
         joined = neighbours(network, now)
         entered = {own for i, own, _ in joined if i == before}
         onward = [i for i, own, _ in joined if own not in entered and i not in chain]
+        if len(onward) > 1:  # as at a tee told to be of the other service, of which a leg is not
+            onward = [i for i in onward if i not in inside]
         if len(onward) != 1:
             legs = _legs(supply, before, now)
             return [supply.elements[i] for i in dict.fromkeys([*chain, *legs])]

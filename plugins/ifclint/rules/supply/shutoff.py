@@ -14,7 +14,7 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing.facts import fact
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
-from ifclint.plumbing.supply.water_supply import WaterService
+from ifclint.plumbing.supply.water_supply import Supply, WaterService
 from ifclint.plumbing.surroundings.cold import FREEZES
 from ifclint.plumbing.words import says
 from ifclint.rules.supply.units import FLUSHOMETER
@@ -42,7 +42,8 @@ STOPS_BRANCH = Fact("whether {} stops the water of {}", fact("valve_kind").remed
 
 def first_segments(service: WaterService) -> list[WaterSegment]:
     """The segments from the source to the first branch that serves something: the line to a
-    pressure tank, a gauge or a drain is none. Of pumps in parallel neither line is one of them."""
+    pressure tank, a gauge, a drain or a fire system is none. Of pumps in parallel neither line is
+    one of them."""
     segment = service.supply.segment_of.get(service.head)
     if segment is not None and segment.indexes[0] != service.head:
         return []
@@ -51,12 +52,19 @@ def first_segments(service: WaterService) -> list[WaterSegment]:
     meets = {loop.start: loop.meets for loop in supply.distribution.loops if loop.shared}
     while segment is not None:
         found.append(segment)
-        onward = supply.serving(segment) or segment.below
+        onward = _domestic(supply.serving(segment), supply) or segment.below
         while len(onward) > 1 and segment.indexes[-1] in meets:
             segment = supply.segment_of[meets[segment.indexes[-1]]]
             onward = supply.serving(segment)
         segment = onward[0] if len(onward) == 1 else None
     return found
+
+
+def _domestic(lines: list[WaterSegment], supply: Supply) -> list[WaterSegment]:
+    """The lines that lead to more than a fire system; of nothing but such lines all."""
+    firsts = {line.indexes[0]: line for line in lines}
+    found = [f for i, f in firsts.items() if supply.serves[i] > supply.puts_out_fires[i]]
+    return found or lines
 
 
 def isolates(element: Element) -> bool:
