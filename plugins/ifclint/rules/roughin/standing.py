@@ -13,7 +13,7 @@ from ifclint.checks import given
 from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.extents import covers, grown, middle, thickness_m
 from ifclint.findings import PartKind
-from ifclint.ifc.elements import Box, Element, Space, System
+from ifclint.ifc.elements import Box, Element, Point, Space, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.surroundings.obstacles import Obstacle
@@ -214,6 +214,8 @@ def standing_of(element: Element, context: Context) -> Stand:
     around = context.plumbing.surroundings.within(*grown(low, high, REACH_M))
     out, askew = _out_of_the_way(context), askew_walls(context)
     upright = [o for o in around if o.kind in ("wall", "equipment") and o.guid not in out]
+    here, walls = middle(low, high), [o for o in upright if o.kind == "wall"]
+    upright = [o for o in upright if o.kind == "wall" or not _is_behind(walls, o, here)]
     floor = context.plumbing.surroundings.floors.of(element)
     return Stand(
         element,
@@ -222,6 +224,21 @@ def standing_of(element: Element, context: Context) -> Stand:
         is_askew=is_askew(element),
         near=tuple(o for o in upright if o.guid not in askew),
         blurred=tuple(o for o in upright if o.guid in askew),
+    )
+
+
+def _is_behind(walls: list[Obstacle], obstacle: Obstacle, here: Point) -> bool:
+    """Whether a wall stands between a place and the middle of an obstacle, as where the carrier of
+    a fixture of the next room hangs in it."""
+    there = middle(obstacle.low, obstacle.high)
+    low, high = (tuple(map(f, here, there)) for f in (min, max))
+    return any(
+        low[k] <= wall.low[k]
+        and wall.high[k] <= high[k]
+        and wall.low[1 - k] <= low[1 - k]
+        and high[1 - k] <= wall.high[1 - k]
+        for wall in walls
+        for k in (0, 1)
     )
 
 
