@@ -138,7 +138,8 @@ class Packs:
     ) -> Packs:
         """These packs with the rules of some packs alone, or some rules alone, or all but some.
 
-        Packs keep what else they bring. Raises InputError for a name that is not there.
+        Packs keep what else they bring. Raises InputError for a name that is not there, and says
+        which packs could not be loaded.
         """
         names = {pack.name for pack in self.loaded}
         known = {rule.name for pack in self.loaded for rule in pack.rules}
@@ -149,7 +150,8 @@ class Packs:
         ):
             for name in given:
                 if name not in there:
-                    raise InputError(f'There is no {what} "{name}"; ifclint rules lists them.')
+                    unknown = f'There is no {what} "{name}"; ifclint rules lists them.'
+                    raise InputError(" ".join([unknown, *self._not_loaded()]))
 
         def asked(pack: Pack, rule: Rule) -> bool:
             wanted = (not packs or pack.name in packs) and (not rules or rule.name in rules)
@@ -161,6 +163,19 @@ class Packs:
         ]
         left = sum(len(pack.rules) for pack in self.loaded) - sum(len(p.rules) for p in kept)
         return Packs(kept, self.failures, left)
+
+    def _not_loaded(self) -> list[str]:
+        return [
+            f"The pack {failure.pack} is installed and could not be loaded: {failure.reason}."
+            for failure in self.failures
+            if failure.pack in self.broken
+        ]
+
+    @property
+    def broken(self) -> list[str]:
+        """The names of installed packs that did not load."""
+        there = {pack.name for pack in self.loaded}
+        return sorted({failure.pack for failure in self.failures} - there)
 
     @property
     def sections(self) -> dict[str, type[Section]]:

@@ -147,7 +147,7 @@ def read(
 
 def _job(job_file: Path | None, packs: Packs) -> tuple[job.Job, dict[str, Any]]:
     """The job with the sections of those packs whose sections there can be."""
-    sections = job.fitting(packs.sections)
+    sections = job.fitting(packs.sections, packs.broken)
     return job.load(job_file, sections) if job_file else (job.job_with(sections)(), {})
 
 

@@ -144,19 +144,16 @@ def test_no_report_of_an_earlier_review_is_left_beside_another(tmp_path: Path) -
     out, job = tmp_path / "out", CORRECTED.with_suffix(".toml")
     (tmp_path / "broken.ifc").write_text("ISO-10303-21;")
     review = ("review", CORRECTED, "--job", job, "--out", out)
-    _ifclint(*review, "--sarif", "--schedules")
+    run(*review, "--sarif", "--schedules")
     (out / "own.txt").touch()
     assert (out / "findings.sarif").is_file()
     assert list(out.glob("schedule-*.csv"))
-    _ifclint(*review)
+    run(*review)
     assert {p.name for p in out.iterdir()} == {"findings.json", "report.html", "own.txt"}
     old = ("--baseline", out / "findings.json", "--fail-on", "new")
-    assert (
-        _ifclint("review", tmp_path / "broken.ifc", "--job", job, "--out", out, *old).returncode
-        == 2
-    )
+    assert run("review", tmp_path / "broken.ifc", "--job", job, "--out", out, *old).returncode == 2
     assert {p.name for p in out.iterdir()} == {"findings.json", "own.txt"}  # what was named is kept
-    assert _ifclint("review", tmp_path / "gone.ifc", "--job", job, "--out", out).returncode == 2
+    assert run("review", tmp_path / "gone.ifc", "--job", job, "--out", out).returncode == 2
     assert {p.name for p in out.iterdir()} == {"own.txt"}
 
 

@@ -162,3 +162,12 @@ def test_a_folder_of_tables_is_found_beside_the_file_that_names_it(tmp_path: Pat
     assert own.adopted_code == str(tmp_path / "codes" / "a")
     named = job.load(_file(tmp_path, 'adopted_code = "upc-2021"\n', "named.toml"))[0]
     assert named.adopted_code == "upc-2021"
+
+
+def test_the_section_of_a_pack_that_did_not_load_is_left_unread(tmp_path: Path) -> None:
+    path = _file(tmp_path, 'name = "a"\n[acme]\nspacing = 3\n[[acme.basins]]\nelement = 4\n')
+    the_job, written = job.load(path, job.fitting({}, ["acme"]))
+    assert the_job.name == "a"
+    assert written["acme"]["spacing"] == 3
+    with pytest.raises(InputError, match="is no section of the job file"):
+        job.load(path, job.fitting({}, ["bolt"]))

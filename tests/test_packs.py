@@ -11,6 +11,7 @@ from ifclint import codes
 from ifclint.checks import check, unverified
 from ifclint.codes import CodeTables
 from ifclint.errors import InputError
+from ifclint.findings import Failure
 from ifclint.job import LengthM
 from ifclint.packs import (
     Context,
@@ -214,3 +215,12 @@ def test_a_section_that_there_cannot_be_costs_no_review(folder: Path, model: Pat
     done = review([model], code="upc-2021", packs=packs)
     (failure,) = done.failures
     assert "keys of section [acme] have no default: depth" in failure.reason
+
+
+def test_a_name_that_is_not_there_may_be_of_a_pack_that_did_not_load() -> None:
+    packs = Packs([], [Failure("acme", "", "TypeError: it broke")])
+    assert packs.broken == ["acme"]
+    with pytest.raises(InputError, match="pack acme is installed and could not be loaded: TypeE"):
+        packs.only(packs=["acme"])
+    with pytest.raises(InputError, match=r'There is no rule "ring".*could not be loaded'):
+        packs.only(rules=["ring"])

@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from functools import cache
 from types import MappingProxyType
 from typing import Any
 
-from pydantic import Field, ValidationError, create_model
+from pydantic import ConfigDict, Field, ValidationError, create_model
 
 from ifclint.job.model import Job, Section
 
 Sections = Mapping[str, type[Section]]
+
+
+class UnreadSection(Section):
+    """The section of a pack that could not be loaded: whatever stands in it is left unread."""
+
+    model_config = ConfigDict(extra="allow")
 
 
 def job_with(sections: Sections) -> type[Job]:
@@ -31,10 +37,12 @@ def _job_with(sections: tuple[tuple[str, type[Section]], ...]) -> type[Job]:
     return create_model("Job", __base__=Job, **fields) if fields else Job
 
 
-def fitting(sections: Sections) -> dict[str, type[Section]]:
-    """The sections that a job file can have, without those that `job_with` refuses."""
+def fitting(sections: Sections, unread: Iterable[str] = ()) -> dict[str, type[Section]]:
+    """The sections that a job file can have, without those that `job_with` refuses; unread ones are
+    of packs, by name, that could not be loaded."""
     kept: dict[str, type[Section]] = {}
-    for name, model in sections.items():
+    of_broken = {name: create_model(name, __base__=UnreadSection) for name in unread}
+    for name, model in {**of_broken, **sections}.items():
         with suppress(ValueError):
             refuse_unfit({name: model}, kept)
             kept[name] = model
