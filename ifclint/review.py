@@ -17,7 +17,7 @@ from ifclint.drawings import Riser
 from ifclint.errors import RAISED, InputError
 from ifclint.findings import Coverage, Failure, Review, Schedule
 from ifclint.gc_pause import collector_paused
-from ifclint.ifc.elements import Model, System
+from ifclint.ifc.elements import Basis, Model, Role, System
 from ifclint.judge import judge
 from ifclint.judged import is_site, judged, set_aside
 from ifclint.network import Network
@@ -30,6 +30,8 @@ from ifclint.variances import accept
 from ifclint.verdict import verdict_of
 
 Progress = Callable[[str, int, int], None]
+
+REDUCING = "pressure-reducing"
 
 
 def review(
@@ -80,6 +82,7 @@ def _review(
     adopted = amended(loaded, the_job)
     say = progress or (lambda what, done, total: None)
     model = _read(models, the_job, packs, progress)
+    _name_regulators(the_job, model)
     surroundings = Surroundings(model)
     lowest = next((f.level_m for f in surroundings.floors.likely), model.zero_m)
     the_job, raised = job.in_model_heights(the_job, model.zero_m, lowest)
@@ -205,6 +208,28 @@ def _refuse_unknown_elements(the_job: job.Job, model: Model, models: Sequence[Pa
                     "the job file ([[reading.vocabulary.element]]) or by its class or name."
                 )
             raise InputError(f'Job file, {name}.{key}: no element has the GlobalId "{guid}".')
+
+
+def _name_regulators(the_job: job.Job, model: Model) -> None:
+    """A valve of no known kind that the job file names for the pressure behind it regulates it.
+
+    Raises InputError for what it names as a gas regulator and is read as something else.
+    """
+    of_gas = {regulator.element for regulator in the_job.gas.regulators}
+    behind = {pressure.element for pressure in the_job.water.pressures}
+    for element in model.elements:
+        is_one = element.role in (Role.REGULATOR, Role.METER) or element.kind == REDUCING
+        if element.guid not in of_gas | behind or is_one:
+            continue
+        if element.role is Role.VALVE and not element.kind:
+            element.kind = REDUCING
+            element.basis = {**element.basis, "kind": Basis("job file")}
+        elif element.guid in of_gas:
+            raise InputError(
+                f"Job file, gas.regulators.element: {element.label} is read as "
+                f"{element.kind or element.role.value}, which regulates no gas; name the "
+                "regulator, or say in the job file that it is one ([[reading.vocabulary.element]])."
+            )
 
 
 def _code_name(name: str | None) -> str:

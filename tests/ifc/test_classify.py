@@ -499,3 +499,25 @@ def test_a_pressure_of_gas_is_no_water_closet(tmp_path, name, kind):
     m = SmallModel("IFC2X3")
     m.contain(m.root("IfcFlowTerminal", name), m.storey)
     assert [e.kind for e in read(m.write(tmp_path)).elements] == [kind]
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"),
+    [
+        ("2 psi line regulator w/ vent limiter", "pressure-reducing"),
+        ("Line pressure regulator", "pressure-reducing"),
+        ("Appliance regulator", "pressure-reducing"),
+        ("Second stage regulator", "pressure-reducing"),
+        ("Gasdruckregler", "pressure-reducing"),
+        ("Regulator vent limiter", ""),
+        ("Flow regulator", ""),
+        ("Barometric draft regulator", ""),
+        ("Maxitrol 325-5A", ""),
+        ("Valve before the regulator", ""),
+    ],
+)
+def test_a_valve_named_a_regulator_regulates_pressure(tmp_path, name, kind):
+    m = SmallModel()
+    m.element("IfcValve", name)
+    (found,) = read(m.write(tmp_path)).elements
+    assert (found.role, found.kind) == (Role.VALVE, kind)

@@ -10,7 +10,7 @@ called '2" elbow DWV' is a fitting, one called '2" trap arm' is a pipe.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib.resources import files
 from itertools import takewhile
@@ -39,6 +39,10 @@ WHICH_WAY = frozenset({"north", "south", "east", "west", "up", "down", "upper", 
 VALVES = frozenset({"valve", "ventil", "vanne", "valvula", "afsluiter"})
 STOPS = frozenset({"stop", "stops"})
 REGULATORS = frozenset({"regulator", "regler", "detendeur", "regulador", "regelaar"})
+OF_OTHERS = frozenset(  # what else is regulated, and what belongs to a regulator or stands by it
+    {"vent", "draft", "draught", "flow", "temperature", "level", "speed", "voltage", "relief",
+     "before", "after", "behind", "upstream", "downstream", "at"}
+)  # fmt: skip
 ROLE_OF_SUPERTYPE = {
     "IfcFlowController": Role.VALVE, "IfcFlowFitting": Role.FITTING, "IfcFlowSegment": Role.PIPE,
 }  # fmt: skip
@@ -142,7 +146,8 @@ def classify(
     if found is None and row.accepted:
         found = vocabulary.element((t for t, _ in texts), row.accepts)
     if found is None:
-        return _from_class(ifc_class, literal_basis, row, enumerated, texts, vocabulary)
+        told = _from_class(ifc_class, literal_basis, row, enumerated, texts, vocabulary)
+        return told and _regulates(told, texts)
     meaning, which = found
     role, kind = meaning.role, meaning.kind
     words = Basis(f"words of the {texts[which][1]}", Confidence.WORDS)
@@ -150,7 +155,20 @@ def classify(
     general = meaning.general and role is Role.FITTING
     kind_basis = Basis(f"{GENERAL} {words}", Confidence.SHAPE) if general else words
     kind = kind or (row.kind if role is row.role else "")
-    return Classification(role, kind, role_basis, kind_basis if kind else None)
+    return _regulates(Classification(role, kind, role_basis, kind_basis if kind else None), texts)
+
+
+def _regulates(told: Classification, texts: list[tuple[str, str]]) -> Classification:
+    """The same; a valve of no kind that is named a regulator of pressure is one."""
+    if told.role is not Role.VALVE or told.kind:
+        return told
+    for text, of in texts:
+        head = _head(text)
+        is_named = any(w in REGULATORS or w.endswith("druckregler") for w in head)
+        if is_named and OF_OTHERS.isdisjoint(head):
+            basis = Basis(f"words of the {of}", Confidence.WORDS)
+            return replace(told, kind="pressure-reducing", kind_basis=basis)
+    return told
 
 
 def by_supertype(
