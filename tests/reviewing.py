@@ -1,13 +1,26 @@
-"""Reviews of which the findings alone are looked at."""
+"""Reviews that several tests look at, and reviews of which the findings alone are looked at."""
 
 from __future__ import annotations
 
+from functools import cache
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from ifclint import review as reviewing
 from ifclint.findings import Review
+from ifclint.packs import Context
+
+MODELS = Path(__file__).parents[1] / "models"
+
+
+@cache
+def reviewed_demo(*demos: str) -> tuple[Review, Context]:
+    """A demo, its files by their names, reviewed once by the job file of the first. Whoever asks
+    only looks at it."""
+    files = [MODELS / f"{name}.ifc" for name in demos]
+    return reviewing.review_with_context(files, files[0].with_suffix(".toml"))
 
 
 def without_corrections(*given: Any, **more: Any) -> Review:

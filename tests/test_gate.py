@@ -14,15 +14,15 @@ from ifclint.gate import check_gate, gated
 from ifclint.packs import load_packs
 from ifclint.report import write_reports
 from ifclint.report.exchange import FILES
-from ifclint.review import review
 from tests.command import run
+from tests.reviewing import reviewed_demo
 
 MODELS = Path(__file__).parents[1] / "models"
 
 
 @pytest.fixture(scope="module")
 def early() -> Review:
-    return review([MODELS / "dwelling_early.ifc"], MODELS / "dwelling_early.toml")
+    return reviewed_demo("dwelling_early")[0]
 
 
 @pytest.fixture(scope="module")
@@ -152,7 +152,6 @@ def test_a_baseline_under_another_code_is_said(early: Review, baseline: Path) ->
 def test_a_baseline_of_another_building_is_refused(
     early: Review, tmp_path: Path, fail_on: str
 ) -> None:
-    other = review([MODELS / "restaurant_early.ifc"], MODELS / "restaurant_early.toml")
-    write_reports(other, tmp_path)
+    write_reports(reviewed_demo("restaurant_early")[0], tmp_path)
     with pytest.raises(InputError, match="give two reviews of one building"):
         gated(early, fail_on, baseline=tmp_path / "findings.json")

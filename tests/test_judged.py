@@ -19,6 +19,7 @@ from ifclint.report import summary
 from ifclint.report.as_json import to_dict
 from ifclint.review import review
 from ifclint.testing import read_network
+from tests.reviewing import reviewed_demo
 
 ROOT = Path(__file__).parent.parent
 CORRECTED = ROOT / "models/dwelling_corrected.ifc"
@@ -67,7 +68,7 @@ def test_every_fixture_is_needed_and_one_that_is_open_is_named() -> None:
 
 @pytest.fixture(scope="module")
 def corrected() -> Review:
-    return review([CORRECTED], CORRECTED.with_suffix(".toml"))
+    return reviewed_demo("dwelling_corrected")[0]
 
 
 def test_the_corrected_house_earns_its_pass_and_says_of_what(corrected: Review) -> None:

@@ -18,6 +18,7 @@ from ifclint.comparison.writing import as_html, as_json, as_text
 from ifclint.errors import InputError
 from ifclint.report import write_reports
 from ifclint.review import review
+from tests.reviewing import reviewed_demo
 
 MODELS = Path(__file__).parents[2] / "models"
 Document = dict[str, Any]
@@ -25,7 +26,9 @@ Document = dict[str, Any]
 
 @pytest.fixture(scope="module")
 def early(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return _reviewed(MODELS / "dwelling_early.ifc", tmp_path_factory.mktemp("early"))
+    out = tmp_path_factory.mktemp("early")
+    write_reports(reviewed_demo("dwelling_early")[0], out)
+    return out / "findings.json"
 
 
 def _reviewed(model: Path, out: Path, code: str | None = None) -> Path:

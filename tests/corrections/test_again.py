@@ -14,6 +14,7 @@ from ifclint.judge import judge
 from ifclint.packs import Context, load_packs
 from ifclint.plumbing import GasSegment, Piece, TrapArm, build
 from ifclint.review import review
+from tests.reviewing import reviewed_demo
 
 MODELS = Path(__file__).parents[2] / "models"
 ALONG = [End((0.0, 0.0, 3.0)), End((1.0, 0.0, 3.0))]
@@ -31,7 +32,7 @@ def test_all_rules_asked_again_find_the_same(
     models: list[str], job: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     paths = [MODELS / name for name in models]
-    some = review(paths, MODELS / job).corrections
+    some = reviewed_demo(*(Path(name).stem for name in models))[0].corrections
     asked: list[frozenset[System] | None] = []
 
     def none(*changed: object) -> None:

@@ -17,10 +17,10 @@ from ifclint.judge import judge
 from ifclint.network import Network, connect
 from ifclint.packs import Context, load_packs
 from ifclint.plumbing import Service, build
-from ifclint.review import review
 from ifclint.testing import read_network
 from models.dwelling.mistakes import MISTAKES
 from tests.effort import calls
+from tests.reviewing import reviewed_demo
 
 MODELS = Path(__file__).parents[2] / "models"
 
@@ -216,7 +216,7 @@ NO_VIOLATION = {"floor_drain_size_stated", "washer_pan_drained"}
 
 @pytest.fixture(scope="module")
 def early() -> Review:
-    return review([MODELS / "dwelling_early.ifc"], MODELS / "dwelling_early.toml")
+    return reviewed_demo("dwelling_early")[0]
 
 
 def test_every_seeded_mistake_is_one_correction(early: Review) -> None:

@@ -26,8 +26,8 @@ from ifclint.ifc.elements import Element, Role, System
 from ifclint.job import Job
 from ifclint.network import Network
 from ifclint.plumbing import Plumbing, build
-from ifclint.review import review_with_context
 from ifclint.testing.networks import read_network
+from tests.reviewing import reviewed_demo
 
 MODELS = Path(__file__).parents[2] / "models"
 HEAD_M = 10 * M_PER_FT
@@ -217,8 +217,7 @@ def _tower(storeys: int) -> Network:
 
 @pytest.mark.parametrize("name", ["dwelling_early", "restaurant_early", "dwelling_corrected"])
 def test_sections_hold_what_the_pipe_holds_by_another_calculation(name: str) -> None:
-    job = MODELS / f"{name}.toml"
-    _, context = review_with_context([MODELS / f"{name}.ifc"], job)
+    _, context = reviewed_demo(name)
     plumbing = context.plumbing
     at = levels(plumbing.network.model)
     made = sections(joined(plumbing), at, HEAD_M)

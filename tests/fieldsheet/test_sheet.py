@@ -24,6 +24,7 @@ from ifclint.packs import load_packs
 from ifclint.plumbing.context import Context
 from ifclint.report.arrange import numbered
 from ifclint.review import review_with_context
+from tests.reviewing import reviewed_demo
 
 MODELS = Path(__file__).parents[2] / "models"
 Made = tuple[FieldSheet, Review, Context]
@@ -31,8 +32,7 @@ Made = tuple[FieldSheet, Review, Context]
 
 @pytest.fixture(scope="module", params=["dwelling_early", "restaurant_early"])
 def made(request: pytest.FixtureRequest) -> Made:
-    name = request.param
-    review, context = review_with_context([MODELS / f"{name}.ifc"], MODELS / f"{name}.toml")
+    review, context = reviewed_demo(request.param)
     return field_sheet(review, context), review, context
 
 

@@ -12,6 +12,7 @@ from ifclint.packs import Context
 from ifclint.plumbing import build
 from ifclint.review import review
 from ifclint.rules.gas.caution import CAUTION
+from tests.reviewing import reviewed_demo
 
 MODELS = Path(__file__).parents[2] / "models"
 HOUSE = MODELS / "dwelling_corrected.ifc"
@@ -19,7 +20,7 @@ HOUSE = MODELS / "dwelling_corrected.ifc"
 
 @pytest.fixture(scope="module")
 def early() -> Review:
-    return review([MODELS / "dwelling_early.ifc"], MODELS / "dwelling_early.toml")
+    return reviewed_demo("dwelling_early")[0]
 
 
 @pytest.fixture(scope="module")

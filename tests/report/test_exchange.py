@@ -29,8 +29,8 @@ from ifclint.report.exchange.schedule_csv import csv_bytes, safe
 from ifclint.report.exchange.snapshot import picture
 from ifclint.report.exchange.sources import sources
 from ifclint.report.exchange.viewpoint import _camera
-from ifclint.review import review
 from tests.report import samples
+from tests.reviewing import reviewed_demo
 
 ROOT = Path(__file__).parents[2]
 MODEL = ROOT / "models/dwelling_early.ifc"
@@ -46,7 +46,7 @@ def schema(name: str) -> Path:
 
 @pytest.fixture(scope="module")
 def demo() -> Review:
-    return review([MODEL], MODEL.with_suffix(".toml"))
+    return reviewed_demo("dwelling_early")[0]
 
 
 @pytest.fixture(params=["demo", "full", "hostile", "empty"])

@@ -13,13 +13,13 @@ import pytest
 from ifclint.fieldsheet import crew_section
 from ifclint.report.html import html_bytes
 from ifclint.report.lettering import text_width
-from ifclint.review import review_with_context
 from tests.report.browser import axe, browser, executable
+from tests.reviewing import reviewed_demo
 
 MODELS = Path(__file__).parents[2] / "models"
 DEMOS = {
-    "dwelling": [MODELS / "dwelling_early.ifc"],
-    "restaurant": [MODELS / "restaurant_early.ifc", MODELS / "restaurant_architecture.ifc"],
+    "dwelling": ["dwelling_early"],
+    "restaurant": ["restaurant_early", "restaurant_architecture"],
 }
 WIDE, PHONE = {"width": 1280, "height": 900}, {"width": 360, "height": 780}
 LETTER_LIST = 8  # pages of the corrections and the sheets of the storeys together
@@ -33,10 +33,8 @@ def chromium() -> Iterator[Any]:
 
 @pytest.fixture(scope="module", params=DEMOS)
 def report(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> str:
-    models = DEMOS[request.param]
     path = tmp_path_factory.mktemp(request.param) / "report.html"
-    reviewed, context = review_with_context(models, models[0].with_suffix(".toml"))
-    path.write_bytes(html_bytes(*crew_section(reviewed, context)))
+    path.write_bytes(html_bytes(*crew_section(*reviewed_demo(*DEMOS[request.param]))))
     return path.as_uri()
 
 

@@ -12,8 +12,8 @@ import pytest
 from ifclint.findings import Outcome, Review
 from ifclint.report.exchange.letter import NO_ROOM, WIDTH, letter_bytes
 from ifclint.report.exchange.sources import SourceLines
-from ifclint.review import review
 from tests.report import samples
+from tests.reviewing import reviewed_demo
 
 MODEL = Path(__file__).parents[2] / "models/dwelling_early.ifc"
 
@@ -24,7 +24,7 @@ def letter(done: Review) -> str:
 
 @pytest.fixture(scope="module")
 def demo() -> Review:
-    return review([MODEL], MODEL.with_suffix(".toml"))
+    return reviewed_demo("dwelling_early")[0]
 
 
 @pytest.mark.parametrize("sample", [samples.empty, samples.passing, samples.full, samples.hostile])

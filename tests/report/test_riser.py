@@ -6,7 +6,6 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 
@@ -20,17 +19,16 @@ from ifclint.report.plan import draw_plan
 from ifclint.report.riser import draw, one_view
 from ifclint.report.schematic import BAND
 from ifclint.report.sheet import Pixel, Sheet
-from ifclint.review import review as review_models
 from tests.report import samples
 from tests.report.meetings import meetings, pieces
+from tests.reviewing import reviewed_demo
 
-MODELS = Path(__file__).parents[2] / "models"
-SHELL = MODELS / "restaurant_architecture.ifc"
+SHELL = "restaurant_architecture"
 DEMOS = {
-    "dwelling_early": [MODELS / "dwelling_early.ifc"],
-    "dwelling_corrected": [MODELS / "dwelling_corrected.ifc"],
-    "restaurant_early": [MODELS / "restaurant_early.ifc", SHELL],
-    "restaurant_corrected": [MODELS / "restaurant_corrected.ifc", SHELL],
+    "dwelling_early": ["dwelling_early"],
+    "dwelling_corrected": ["dwelling_corrected"],
+    "restaurant_early": ["restaurant_early", SHELL],
+    "restaurant_corrected": ["restaurant_corrected", SHELL],
 }
 
 
@@ -102,7 +100,7 @@ def test_words_and_numbers_do_not_cover_each_other() -> None:
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_no_label_of_the_demos_meets_another_a_thin_line_or_pipe(name: str) -> None:
-    review = review_models(DEMOS[name], MODELS / f"{name}.toml")
+    review, _ = reviewed_demo(*DEMOS[name])
     items = numbered(review)
     shown = one_view(review.risers)
     risers = [d for r in shown for d in draw(r, items, r.key)]

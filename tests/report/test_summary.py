@@ -13,8 +13,8 @@ import pytest
 from ifclint.findings import Review, Schedule
 from ifclint.report.exchange.sources import SourceLines
 from ifclint.report.exchange.summary import fixture_lines, parts, summary_bytes
-from ifclint.review import review
 from tests.report import samples
+from tests.reviewing import reviewed_demo
 
 MODEL = Path(__file__).parents[2] / "models/dwelling_early.ifc"
 
@@ -25,7 +25,7 @@ def page(done: Review) -> str:
 
 @pytest.fixture(scope="module")
 def demo() -> Review:
-    return review([MODEL], MODEL.with_suffix(".toml"))
+    return reviewed_demo("dwelling_early")[0]
 
 
 def lines_of(done: Review, title: str) -> dict[str, tuple[str, str, str]]:
