@@ -231,7 +231,9 @@ def model_page() -> str:
         '2. An element named for it ("Sewer connection", "Public sewer", "Septic tank"), as '
         "IfcDistributionChamberElement or IfcBuildingElementProxy.",
         "3. A sump (IfcDistributionChamberElement.SUMP), from which the drainage is pumped.",
-        "4. An IfcPipeFitting of the type EXIT or ENTRY at the lowest place of its piping.",
+        "4. An IfcPipeFitting of the type EXIT or ENTRY at the lowest place of its piping, or in a "
+        'remodel what is named for its joint to existing piping ("Tie-in", "Connect to existing", '
+        '"POC").',
         "5. A chamber or manhole (IfcDistributionChamberElement.MANHOLE, INSPECTIONCHAMBER): the "
         "lowest of its piping.",
         "6. Where there is none of these, an open end that leads out below the lowest floor; the "

@@ -110,7 +110,7 @@ _ROLES: dict[str, Role] = {
             "tee", "sanitary-tee", "double-sanitary-tee", "wye", "double-wye", "combination",
             "double-combination", "double-fixture-fitting", "cleanout-tee", "cross", "cap",
             "sediment-trap", "manifold", "air-gap", "heel-inlet-bend", "side-inlet-bend",
-            "condensate-neutralizer", "damper", "in-line-device",
+            "condensate-neutralizer", "damper", "in-line-device", "tie-in",
         ),
         Role.FITTING,
     ),

@@ -18,6 +18,7 @@ from ifclint.plumbing.drainage.piping import Piping
 from ifclint.plumbing.drainage.receptors import RECEPTOR
 from ifclint.plumbing.drainage.run_ends import goes_straight
 from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.flow.tie_ins import TIE_IN
 from ifclint.plumbing.footprint import Footprint
 
 TOLD_TO_M = 1e-5  # how well it is told where a drain leaves the building
@@ -137,11 +138,15 @@ class BuildingDrain:
 
 
 def find_building_drains(piping: Piping, fixtures: list[Fixture]) -> list[BuildingDrain]:
-    """One for every accepted outlet that fixtures drain to, receptors of indirect waste aside."""
+    """One for every accepted outlet that fixtures drain to, receptors of indirect waste aside, and
+    where new drains are joined to existing ones: they are branches of those."""
     by_outlet: dict[int, list[Fixture]] = {}
     numbers = piping.drainage.outlet
     for fixture in fixtures:
-        if fixture.outlet is not None and fixture.outlet.accepted and not fixture.is_indirect:
+        outlet = fixture.outlet
+        if outlet is None or not outlet.accepted or fixture.is_indirect:
+            continue
+        if outlet.kind != TIE_IN:
             by_outlet.setdefault(numbers[fixture.index], []).append(fixture)
     flow = piping.drainage.how_many([*(f.index for f in fixtures), *_pumped_in(piping, fixtures)])
     return [
@@ -168,7 +173,7 @@ def find_bare_sewers(piping: Piping, served: list[BuildingDrain]) -> list[Buildi
         for number, outlet in enumerate(drainage.outlets)
         if outlet.accepted
         and outlet.certain
-        and outlet.kind not in ("pumped", RECEPTOR)
+        and outlet.kind not in ("pumped", RECEPTOR, TIE_IN)
         and outlet.element not in used
     }
     heads = [

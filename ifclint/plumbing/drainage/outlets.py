@@ -15,6 +15,7 @@ from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
 from ifclint.plumbing.floors import Floors
 from ifclint.plumbing.flow.paths import Paths
 from ifclint.plumbing.flow.places import Flags, Ints, Places
+from ifclint.plumbing.flow.tie_ins import TIE_IN, is_tie_in
 
 LEAVING = frozenset({"sewer-connection", "septic-tank"})
 PASSED_THROUGH = frozenset({"manhole", "inspection-chamber", ""})  # "": of no known kind
@@ -98,13 +99,14 @@ def named_outlets(
             found.append(Outlet(index, element.position, "pumped", "model", True))
         elif element.role is Role.CHAMBER and element.kind in PASSED_THROUGH:
             chambers[int(label[node])].append(index)
-        elif element.role is Role.FITTING and element.predefined_type.upper() in ENDING:
+        elif element.role is Role.FITTING and _is_end_of_model(piping.network, index):
             endings[int(label[node])].append(index)
     served = {int(label[piping.node_of[o.element]]) for o in found if o.kind != "pumped"}
     for component, index in _where_piping_ends(piping, label, endings):
         if component not in served:
             served.add(component)
-            found.append(Outlet(index, elements[index].position, "exit fitting", "model", True))
+            kind = TIE_IN if elements[index].kind == TIE_IN else "exit fitting"
+            found.append(Outlet(index, elements[index].position, kind, "model", True))
     for component, several in chambers.items():
         if component not in served:
             served.add(component)
@@ -113,6 +115,11 @@ def named_outlets(
         return found
     into_sumps = _into_sumps(piping, [o.element for o in found])
     return found + _leaving_open_ends(piping, label, sources, into_sumps)
+
+
+def _is_end_of_model(network: Network, fitting: int) -> bool:
+    literal = network.elements[fitting].predefined_type.upper()
+    return literal in ENDING or is_tie_in(network, fitting)
 
 
 def _into_sumps(piping: GravityPiping, sumps: Sequence[int]) -> set[int]:

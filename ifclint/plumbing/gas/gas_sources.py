@@ -1,4 +1,5 @@
-"""Where gas comes from: the job file's sources, else meters, else regulators."""
+"""Where gas comes from: the job file's sources, else meters, regulators or tanks, else where it is
+joined to existing piping."""
 
 from __future__ import annotations
 
@@ -7,6 +8,7 @@ from collections.abc import Sequence
 from ifclint.ifc.elements import Role
 from ifclint.network import Network
 from ifclint.plumbing.flow.meters import street_meters
+from ifclint.plumbing.flow.tie_ins import tie_ins
 from ifclint.plumbing.gas.gas_piping import is_regulator
 
 USERS = frozenset({Role.APPLIANCE, Role.HEATER})
@@ -23,7 +25,8 @@ def gas_sources(network: Network, piping: list[int], named: Sequence[str]) -> li
     if meters or len(regulators) == 1:
         return meters or regulators
     tanks = [i for i in piping if elements[i].role is Role.TANK]
-    return sorted({i for tank in tanks for i in _first_behind(network, tank, set(piping))})
+    behind = sorted({i for tank in tanks for i in _first_behind(network, tank, set(piping))})
+    return behind or tie_ins(network, piping)
 
 
 def _first_behind(network: Network, tank: int, piping: set[int]) -> set[int]:

@@ -17,6 +17,7 @@ from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.meters import street_meters
 from ifclint.plumbing.flow.pressure import PressurePiping, head_of
+from ifclint.plumbing.flow.tie_ins import tie_ins
 from ifclint.plumbing.words import says
 
 GUESSED = "assumed: the largest open end of the cold water piping"
@@ -47,7 +48,7 @@ def find_sources(
     piping: PressurePiping, members: list[int], source: str | None, uses: Uses
 ) -> Sources:
     """The source of the job file; else the meters, and the private sources of piping without one;
-    else the largest open end.
+    else where it is joined to existing piping, or the largest open end.
 
     Raises InputError where the job file names no element of the water supply.
     """
@@ -73,6 +74,8 @@ def find_sources(
         return Sources([*heads, *lifted], f"{basis}; {words}" if heads else words, private)
     if heads:
         return Sources(heads, basis)
+    if ties := tie_ins(network, members):
+        return Sources(ties, "model: where it is joined to existing piping")
     guess = _largest_open_end(network, members)
     if guess is not None:
         return Sources([guess], GUESSED)

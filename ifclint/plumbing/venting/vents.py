@@ -18,6 +18,7 @@ from ifclint.ifc.elements import Location, Point, Role
 from ifclint.plumbing.drainage.piping import Piping
 from ifclint.plumbing.drainage.services import Service
 from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.flow.tie_ins import tie_ins
 
 T = TypeVar("T")
 Dry = dict[int, dict[int, float]]
@@ -84,6 +85,11 @@ class VentTree:
     @property
     def outdoor_terminals(self) -> list[int]:
         return [i for i in self.terminals if self.piping.elements[i].kind != ADMITTANCE]
+
+    @property
+    def tie_ins(self) -> list[int]:
+        """The fittings that join it to existing piping which is not in the model."""
+        return tie_ins(self.piping.network, self.members)
 
     @property
     def admittance_only(self) -> bool:

@@ -11,7 +11,8 @@ LEVEL_M = 0.002  # a pipe that rises no more is level
 
 @derived
 def drained_places(context: Context) -> set[int]:
-    """The places of the vents from which water runs, level or falling, to a drain."""
+    """The places of the vents from which water runs, level or falling, to a drain; an existing vent
+    that one is joined to leads there."""
     return set().union(*map(_of_tree, context.plumbing.venting.trees))
 
 
@@ -19,6 +20,7 @@ def _of_tree(tree: VentTree) -> set[int]:
     drainage, members = tree.piping.drainage, set(tree.members)
     drained: set[int] = set()
     frontier = [joint.place for joint in tree.joints]
+    frontier += [place for tie_in in tree.tie_ins for place in drainage.ends_at[tie_in]]
     while frontier:
         place = frontier.pop()
         if place in drained:

@@ -31,6 +31,11 @@ STRANGE = Fact(
     "Give {1} its IFC class, name it in trade words, or tell its words in the job file "
     "([[reading.vocabulary.element]]).",
 )
+TIED = Fact(
+    'The vent is joined to existing piping at "{}": the model does not tell whether that reaches '
+    "the open air.",
+    "See that the existing vent ends in the open air and is large enough, or model it.",
+)
 
 
 @rule(
@@ -45,16 +50,14 @@ def vent_reaches_outdoors(tree: VentTree, context: Context) -> Iterator[Answer]:
 
     Followed from the drain to its terminals and open ends. An end above the roof passes; an end
     below it, or none at all, does not; nor does a further pipe that leads into a room. Where the
-    model has no roof, or another open vent lies close to the end, the answer is left open. Air
-    admittance valves have their own rule, and so has a pipe of which nothing tells that it is a
-    vent.
+    model has no roof, another open vent lies close to the end, or the vent is joined to existing
+    piping, the answer is left open. Air admittance valves have their own rule, and so has a pipe of
+    which nothing tells that it is a vent.
     """
     if not tree.joints or not (tree.terminals or tree.is_vent):
         return
     if not tree.terminals and not tree.open_ends:
-        yield violation(
-            message=f"{sentence(tree.label)} ends closed, and lets no air in.", remedy=OUT
-        )
+        yield _closed(tree)
         return
     highest = max(tree.open_ends, key=lambda e: e[1][2], default=None)
     if not tree.terminals and highest is not None:
@@ -66,6 +69,15 @@ def vent_reaches_outdoors(tree: VentTree, context: Context) -> Iterator[Answer]:
         for end in _inside(tree, context):
             yield _open_end(tree, end, tree.piping.elements[end[0]].guid, context)
     yield PASS
+
+
+def _closed(tree: VentTree) -> Answer:
+    """Of a vent without any end: where it is joined to existing piping, that may have one."""
+    for tie_in in tree.tie_ins[:1]:
+        element = tree.piping.elements[tie_in]
+        return not_known(TIED, element, elements=(element.guid,))
+    message = f"{sentence(tree.label)} ends closed, and lets no air in."
+    return violation(message=message, remedy=OUT)
 
 
 def _inside(tree: VentTree, context: Context) -> list[OpenEnd]:
