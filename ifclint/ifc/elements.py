@@ -13,6 +13,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from itertools import pairwise
 from typing import NamedTuple
 
 LONGEST_MARK = 10  # characters
@@ -211,6 +212,30 @@ class Element:
     def called(self) -> str:
         """All that it is called: its name, its type's, and its object type."""
         return f"{self.name} {self.type_name} {self.object_type}"
+
+    @property
+    def line(self) -> tuple[Point, ...]:
+        """The line of its axis from its first end to its second, bends and all; none where that is
+        not known."""
+        if len(self.ends) < 2:
+            return ()
+        first, last = self.ends[0].position, self.ends[1].position
+        if first is None or last is None or first == last:
+            return ()
+        inner = self.course[1:-1]
+        if inner and math.dist(first, inner[0]) > math.dist(last, inner[0]):
+            straight = math.dist(first, self.course[0]) <= math.dist(last, self.course[0])
+            inner = inner if straight else inner[::-1]
+        return (first, *inner, last)
+
+    @property
+    def runs(self) -> list[tuple[Point, Point]]:
+        """The straight parts of its axis, one after the other; of what is not bent, from the first
+        of its ends to the last."""
+        if self.course:
+            return list(pairwise(self.line))
+        placed = [end.position for end in self.ends if end.position is not None]
+        return [(placed[0], placed[-1])] if len(placed) > 1 else []
 
     @property
     def mark(self) -> str:

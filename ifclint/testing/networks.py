@@ -28,8 +28,9 @@ stands or lies aslant: duct D shape=aslant 0 0 8 > 9 9 9. So are rooms: room Bat
 10 > 8 6 18; and storeys, with their elevation: storey Upper 10. The fact called=Seismic_strap gives
 a name of several words; a "thing" is nothing of the plumbing, nor are a "hanger", a "nail-plate", a
 "gutter" and a "scupper". The facts at=1,2,3 and box=0,0,0,1,1,3 give the place of an element and
-its low and high corner, turned=30 how far it is turned in plan (degrees). Of a line with
-unplaced=yes the places tell only what is joined: the model does not say where it is.
+its low and high corner, turned=30 how far it is turned in plan (degrees); via=1,2,3;4,5,6
+where the axis of a pipe bends. Of a line with unplaced=yes the places tell only what is joined: the
+model does not say where it is.
 """
 
 from __future__ import annotations
@@ -168,7 +169,7 @@ def read_network(text: str, storeys: tuple[Storey, ...] = ()) -> Network:
     tell_flue_ends(model.elements, model.joints)
     for element in model.elements:
         if element.properties.pop("unplaced", False):
-            element.position = None
+            element.position, element.course = None, ()
             for end in element.ends:
                 end.position = None
     return network.connect(model)
@@ -262,7 +263,9 @@ def _parse(line: str, stated: Mapping[str, str]) -> Element:
     points = [_point(" ".join(part[-3:])) for part in parts]
     element.ends = [_end(point, size, part[:-3]) for point, part in zip(points, parts, strict=True)]
     if role is Role.PIPE and len(points) == 2:
-        element.length_m = dist(*points)
+        if element.course:
+            element.course = (points[0], *element.course, points[1])
+        element.length_m = sum(dist(a, b) for a, b in element.runs)
     if element.position is None:
         by_ends = role is not Role.FITTING or len(points) < 3
         element.position = _middle(points) if by_ends else points[1]
@@ -296,6 +299,8 @@ def _set(element: Element, key: str, value: str) -> None:
         element.turned_deg = float(value)
     elif key == "at":
         element.position = _point(value.replace(",", " "))
+    elif key == "via":
+        element.course = tuple(_point(place.replace(",", " ")) for place in value.split(";"))
     elif key == "box":
         numbers = value.split(",")
         element.box = _box(" ".join(numbers[:3]), " ".join(numbers[3:]))

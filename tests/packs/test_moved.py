@@ -86,6 +86,9 @@ def _fact(word: str, move: Move) -> str:
     key, _, value = word.partition("=")
     if key == "at":
         return f"at={_moved(value.replace(',', ' '), move).replace(' ', ',')}"
+    if key == "via":
+        places = (_moved(place.replace(",", " "), move) for place in value.split(";"))
+        return f"via={';'.join(places).replace(' ', ',')}"
     if key == "box":
         numbers = value.split(",")
         corners = _box([" ".join(numbers[:3]), " ".join(numbers[3:])], move)

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from ifclint.ifc.elements import Element, Model, Point, Role
 from ifclint.ifc.joints.free_ends import FreeEnd, position_of
-from ifclint.ifc.joints.pipe_courses import course_of
 from ifclint.ifc.shape.placement import dot, unit
 
 PARALLEL = math.cos(math.radians(5.0))  # how far two lines may turn from one another
@@ -37,7 +36,7 @@ def ray_of(model: Model, at: FreeEnd) -> Ray | None:
     element = model.elements[at[0]]
     here, behind = position_of(model, at), element.position
     if element.role is Role.PIPE:
-        behind = _before(course_of(element), here) or _far_end(element, here)
+        behind = _before(element.line, here) or _far_end(element, here)
     elif behind is not None and math.dist(behind, here) > FARTHEST_MIDDLE_M:
         return None
     direction = direction_between(behind, here) if behind is not None else None

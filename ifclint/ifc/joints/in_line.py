@@ -15,7 +15,7 @@ import numpy as np
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Box, Element, Model, Point, Role
 from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, allowed, join, position_of, positions_of
-from ifclint.ifc.joints.pipe_courses import course_of, foot_on
+from ifclint.ifc.joints.pipe_courses import foot_on
 from ifclint.ifc.joints.touching import INSIDE, ends_inside, enter, may_enter, zones_of
 from ifclint.ifc.step.arrays import Floats, Ints
 
@@ -110,7 +110,7 @@ def _passes(model: Model, pipe: FreeEnd, opening: FreeEnd) -> bool:
     """Whether a pipe goes in by an opening and ends before it is through the part."""
     end, mouth = position_of(model, pipe), position_of(model, opening)
     element, tolerance = model.elements[pipe[0]], model.joining_tolerance_m
-    foot = foot_on(course_of(element), mouth) if pipe[1] < 2 else None
+    foot = foot_on(element.line, mouth) if pipe[1] < 2 else None
     if foot is None or math.dist(foot.place, mouth) > tolerance:
         return False
     inside = foot.left_m if pipe[1] == 1 else foot.along_m

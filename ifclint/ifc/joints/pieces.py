@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from ifclint.ifc.elements import Element, Joint, Model, Point, Properties
 from ifclint.ifc.joints.free_ends import FreeEnd
-from ifclint.ifc.joints.pipe_courses import Foot, course_of, cut, foot_on
+from ifclint.ifc.joints.pipe_courses import Foot, cut, foot_on
 from ifclint.ifc.joints.run_through import ONE_CUT_M, THROUGH
 from ifclint.ifc.joints.tees import SIDE
 from ifclint.ifc.shape.curves import developed_length
@@ -51,7 +51,7 @@ def _cut(model: Model, index: int) -> tuple[dict[FreeEnd, FreeEnd], list[Joint]]
         members[len(cuts)].append(e)
     begins = {first for (_, first), _ in spans}
     within = {number for number, ends in members.items() if begins.intersection(ends)}
-    pieces = _pieces(pipe, cut(course_of(pipe), cuts), within)
+    pieces = _pieces(pipe, cut(pipe.line, cuts), within)
     added = iter(range(len(model.elements), len(model.elements) + len(pieces) - 1))
     owners = {n: next(added) for n in range(1, len(cuts) + 1) if n not in within} | {0: index}
     moved = {(index, 1): (owners[len(cuts)], 1)}
@@ -66,7 +66,7 @@ def _cut(model: Model, index: int) -> tuple[dict[FreeEnd, FreeEnd], list[Joint]]
 
 def _marks(pipe: Element, name: str) -> list[tuple[Foot, int]]:
     """The ends of one name of a pipe, in order, with where along it they are."""
-    course = course_of(pipe)
+    course = pipe.line
     marked = [(end.position, e) for e, end in enumerate(pipe.ends) if end.name == name]
     found = [(foot_on(course, at), e) for at, e in marked if at is not None]
     return sorted(

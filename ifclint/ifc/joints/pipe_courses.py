@@ -1,4 +1,4 @@
-"""The course of a pipe: the line of its axis from its first end to its second, bends and all."""
+"""Places along the course of a pipe: the line of its axis from its first end to its second."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from ifclint.engineering.directions import foot
-from ifclint.ifc.elements import Element, Point
+from ifclint.ifc.elements import Point
 
 
 class Foot(NamedTuple):
@@ -16,20 +16,6 @@ class Foot(NamedTuple):
     place: Point
     along_m: float
     left_m: float
-
-
-def course_of(pipe: Element) -> tuple[Point, ...]:
-    """The points of a pipe's axis; none where they are not known."""
-    if len(pipe.ends) < 2:
-        return ()
-    first, last = pipe.ends[0].position, pipe.ends[1].position
-    if first is None or last is None or first == last:
-        return ()
-    inner = pipe.course[1:-1]
-    if inner and math.dist(first, inner[0]) > math.dist(last, inner[0]):
-        straight = math.dist(first, pipe.course[0]) <= math.dist(last, pipe.course[0])
-        inner = inner if straight else inner[::-1]
-    return (first, *inner, last)
 
 
 def foot_on(course: tuple[Point, ...], p: Point) -> Foot | None:

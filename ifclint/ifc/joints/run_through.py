@@ -13,7 +13,7 @@ import numpy as np
 
 from ifclint.ifc.elements import Box, End, Model, Role
 from ifclint.ifc.joints.free_ends import FreeEnd, allowed, join, position_of
-from ifclint.ifc.joints.pipe_courses import Foot, course_of, foot_on
+from ifclint.ifc.joints.pipe_courses import Foot, foot_on
 from ifclint.ifc.joints.tees import beside
 from ifclint.ifc.step.arrays import Ints
 
@@ -72,7 +72,7 @@ def join_run_through(
 def _within(model: Model, pipe: int, at: FreeEnd) -> Foot | None:
     """Where along a pipe an opening lies that is on its axis, and not at its end."""
     tolerance, place = model.joining_tolerance_m, position_of(model, at)
-    foot = foot_on(course_of(model.elements[pipe]), place)
+    foot = foot_on(model.elements[pipe].line, place)
     if foot is None or np.linalg.norm(np.subtract(foot.place, place)) > tolerance:
         return None
     return foot if min(foot.along_m, foot.left_m) > max(tolerance, ONE_CUT_M) else None

@@ -22,7 +22,7 @@ from ifclint.ifc.joints.free_ends import (
     position_of,
     positions_of,
 )
-from ifclint.ifc.joints.pipe_courses import Foot, course_of, foot_on
+from ifclint.ifc.joints.pipe_courses import Foot, foot_on
 from ifclint.ifc.shape.placement import dot
 from ifclint.ifc.step.arrays import Ints
 
@@ -64,7 +64,7 @@ def _enters_beside_end(model: Model, branch: FreeEnd, pipe: int) -> bool:
     if not small.role is large.role is Role.PIPE or not _is_larger(large, small):
         return False
     place, ray = position_of(model, branch), ray_of(model, branch)
-    course = course_of(large)
+    course = large.line
     foot = foot_on(course, place) if len(course) > 1 else None
     exact = ONE_PLACE * model.joining_tolerance_m
     if foot is None or ray is None or math.dist(foot.place, place) > exact:
@@ -82,7 +82,7 @@ def _is_larger(one: Element, other: Element) -> bool:
 
 
 def _enter_side(model: Model, branch: FreeEnd, pipe: int) -> None:
-    foot = foot_on(course_of(model.elements[pipe]), position_of(model, branch))
+    foot = foot_on(model.elements[pipe].line, position_of(model, branch))
     model.elements[pipe].ends.append(End(foot.place if foot else None, name=SIDE))
     join(model, branch, (pipe, len(model.elements[pipe].ends) - 1))
 
@@ -116,7 +116,7 @@ def beside(model: Model, candidates: list[FreeEnd]) -> list[tuple[int, int]]:
     pipes = [
         (i, course)
         for i, e in enumerate(model.elements)
-        if e.role is Role.PIPE and len(course := course_of(e)) >= 2
+        if e.role is Role.PIPE and len(course := e.line) >= 2
     ]
     if not pipes or not candidates:
         return []
@@ -169,7 +169,7 @@ def _foot(model: Model, pipe: int, free: FreeEnd) -> Point | None:
 
 def _on_axis(pipe: Element, p: Point, tolerance_m: float) -> Foot | None:
     """Where on the axis of a pipe a place lies that is within the pipe, or on it."""
-    foot = foot_on(course_of(pipe), p)
+    foot = foot_on(pipe.line, p)
     reach = tolerance_m + (outside_m(pipe) or 0.0) / 2
     return foot if foot is not None and math.dist(foot.place, p) <= reach else None
 
@@ -188,7 +188,7 @@ def _lies_along(model: Model, free: FreeEnd, main: Element) -> bool:
     part, reach = model.elements[free[0]], model.joining_tolerance_m
     if part.role not in PARTS:
         return False
-    course = course_of(main)
+    course = main.line
     on = {
         e
         for e, end in enumerate(part.ends)

@@ -14,6 +14,7 @@ from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing import BuildingDrain, WaterService
 from ifclint.plumbing.drainage.pumped import PUMPED
+from ifclint.plumbing.footprint import Footprint
 from ifclint.plumbing.words import says_text
 
 SHORT_M = 0.3  # what of a pipe lies outside by less is its end in the wall. Ours, no source
@@ -153,9 +154,19 @@ def _outside(context: Context, pipes: Iterable[Element], drains: bool) -> tuple[
     return tuple(
         Buried(pipe, a, b, drains)
         for pipe in pipes
-        if len(ends := [e.position for e in pipe.ends if e.position is not None]) >= 2
-        and lies_below(min(end[2] for end in ends), top)
-        for a, b in footprint.outside_parts(ends[0], ends[-1])
-        if not at_most(level_m(a, b), SHORT_M, "m")
+        if (runs := pipe.runs) and lies_below(min(p[2] for run in runs for p in run), top)
+        for a, b in _parts_outside(runs, footprint)
         if lies_below(min(a[2], b[2]), top)
     )
+
+
+def _parts_outside(
+    runs: list[tuple[Point, Point]], footprint: Footprint
+) -> list[tuple[Point, Point]]:
+    """The straight parts of a pipe that lie outside, but for its end in the wall: of one that is
+    bent all of them, however short, where they are longer together."""
+    parts = [part for a, b in runs for part in footprint.outside_parts(a, b)]
+    if len(runs) > 1:
+        is_short = at_most(sum(level_m(a, b) for a, b in parts), SHORT_M, "m")
+        return [] if is_short else [(a, b) for a, b in parts if level_m(a, b) > 0]
+    return [(a, b) for a, b in parts if not at_most(level_m(a, b), SHORT_M, "m")]

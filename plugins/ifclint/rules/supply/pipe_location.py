@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import dist
+from operator import itemgetter
 from typing import TypedDict
 
 from ifclint.checks import PASS, Fact, advise, missing, not_known, violation
@@ -194,16 +195,15 @@ def _lies_below(point: Point, slab: Surface, context: Context) -> bool:
 
 def _is_unsleeved(pipe: Element, slabs: list[Surface], context: Context) -> bool:
     """Whether a pipe passes from below a slab to above it where no sleeve is drawn."""
-    ends = sorted(_ends(pipe), key=lambda p: p[2])
-    if len(ends) < 2:
-        return False
-    for slab in slabs:
-        low, high, bottom = ends[0], ends[-1], slab.low[2]
-        if _lies_below(low, slab, context) and high[2] > bottom:
-            share = (bottom - low[2]) / (high[2] - low[2])
-            x, y = (low[k] + share * (high[k] - low[k]) for k in (0, 1))
-            if not any(at_most(dist(s[:2], (x, y)), NEAR_M, "m") for s in _sleeves(context)):
-                return True
+    for run in pipe.runs:
+        low, high = sorted(run, key=itemgetter(2))
+        for slab in slabs:
+            bottom = slab.low[2]
+            if _lies_below(low, slab, context) and high[2] > bottom:
+                share = (bottom - low[2]) / (high[2] - low[2])
+                x, y = (low[k] + share * (high[k] - low[k]) for k in (0, 1))
+                if not any(at_most(dist(s[:2], (x, y)), NEAR_M, "m") for s in _sleeves(context)):
+                    return True
     return False
 
 
