@@ -109,3 +109,32 @@ def test_where_the_building_drain_leaves_the_building(edge_ft: float, above_ft) 
     slab = Surface("s", "slab", "", (-6.0, -6.0, -0.2), (edge_ft * M_PER_FT, 6.0, 0.0))
     (drain,) = build(read_network(TALL)).building_drains
     assert feet(drain.crossing_m(Footprint([], [slab], []))) == above_ft
+
+
+LOW_CELLAR = """
+storey Cellar -7.5
+storey Ground 0
+room C storey=Cellar -5 -5 -7.5 > 30 20 -0.5
+room G storey=Ground -5 -5 0 > 30 20 8
+lavatory A  -4 0 2
+p-trap 1.5 TA  -4 0 2 > -3.5 0 1
+pipe 1.5 V  -3.5 0 1 > -3.5 0 -0.7
+pipe 3 H  -3.5 0 -0.7 > 0 0 {top}
+pipe 3 S  0 0 {top} > 0 0 {foot}
+pipe 3 D  0 0 {foot} > 50 0 -9.5
+sewer-connection SEWER  50 0 -9.5
+"""
+
+
+@pytest.mark.parametrize(
+    ("top", "foot", "bases"),
+    [
+        (-0.8, -7.6, ["S"]),  # 6.8 ft, from below the floor to below that of the cellar
+        (-0.8, -7.4, []),  # it hangs in the cellar
+        (-1.6, -7.6, ["S"]),
+        (-1.7, -7.6, []),  # it begins more than 0.5 m below the floor
+    ],
+)
+def test_a_drain_through_a_low_storey_is_a_stack(top: float, foot: float, bases: list[str]) -> None:
+    plumbing = build(read_network(LOW_CELLAR.format(top=top, foot=foot)))
+    assert [s.base.first.guid for s in plumbing.stacks] == bases

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from ifclint.engineering.joined import NONE
-from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Location
+from ifclint.plumbing.crawl_spaces import HEADROOM_M
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.orientation import STOREY_HEIGHT_M
@@ -15,6 +17,8 @@ from ifclint.plumbing.drainage.segments import DrainSegment, Part, midpoint
 from ifclint.plumbing.drainage.services import Service
 from ifclint.plumbing.floors import Floors
 from ifclint.plumbing.flow.subject import place_of
+
+FRAMING_M = 0.5  # a drain that begins so little below a floor hangs in it. Ours, no source
 
 
 @dataclass(eq=False)
@@ -112,7 +116,8 @@ class Stack:
 def find_stacks(
     segments: list[DrainSegment], fixtures: list[Fixture], floors: Floors, drainage: Drainage
 ) -> list[Stack]:
-    """Chains of vertical drain at least a storey high; runs come downstream first.
+    """Chains of vertical drain at least a storey high, or that pass one that is lower; runs come
+    downstream first.
 
     A drop that begins below the lowest floor is a part of the building drain and no stack.
     """
@@ -133,7 +138,7 @@ def find_stacks(
     tall = [
         stack
         for stack in stacks
-        if at_least(stack.height_m, STOREY_HEIGHT_M, "m")
+        if (at_least(stack.height_m, STOREY_HEIGHT_M, "m") or _passes_storey(stack, floors))
         and not floors.is_below_lowest(_top(stack.segments[0]))
     ]
     standing: dict[DrainSegment, list[Fixture]] = {}
@@ -145,6 +150,18 @@ def find_stacks(
     for stack in tall:
         _divide(stack, standing, feeding, drainage)
     return tall
+
+
+def _passes_storey(stack: Stack, floors: Floors) -> bool:
+    """Whether it comes from a floor's framing, or higher, to the next floor below or deeper."""
+    levels = [floor.level_m for floor in floors.likely]
+    top, bottom = _top(stack.segments[0]) + FRAMING_M, _bottom(stack.base)
+    return any(
+        at_least(upper - lower, HEADROOM_M, "m")
+        and at_most(bottom, lower, "m")
+        and at_least(top, upper, "m")
+        for lower, upper in pairwise(levels)
+    )
 
 
 def _feeding(segments: list[DrainSegment], of_run: dict[DrainSegment, Stack]) -> set[DrainSegment]:
