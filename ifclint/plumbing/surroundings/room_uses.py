@@ -6,7 +6,7 @@ from ifclint.plumbing.words import says_text
 
 _MACHINES = (
     "heater*", "mech", "mechanical", "furnace", "boiler", "utility", "wh", "hwt", "hvac", "plant",
-    "equipment", "tech*", "heizung*", "chaufferie", "caldera*",
+    "equipment", "tech*", "heizung*", "chaufferie", "caldera*", "laundry", "washer",
 )  # fmt: skip
 _CLOSET = ("closet", "cupboard", "wardrobe", "wic", "placard", "armario", "schrank", "kast")
 _STORAGE = (
@@ -52,6 +52,14 @@ def use_of(name: str) -> str:
     if says_text(name, _CLOSET):
         return "closet"
     return next((use for use, words in _USES.items() if says_text(name, words)), "")
+
+
+def closet_of(name: str) -> str:
+    """The use of the room that a closet is one of by its name ("Bedroom Closet"); "" of any other,
+    and of a room that is no closet."""
+    if use_of(name) not in ("closet", "storage-closet"):
+        return ""
+    return next((u for u in ("bedroom", "bathroom") if says_text(name, _USES[u])), "")
 
 
 def is_garage(name: str) -> bool:

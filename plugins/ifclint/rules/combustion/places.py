@@ -18,7 +18,7 @@ from ifclint.findings import Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing.gas.inputs import gas
 from ifclint.plumbing.surroundings.doorways import opens_into
-from ifclint.plumbing.surroundings.room_uses import REFUSED, use_of
+from ifclint.plumbing.surroundings.room_uses import REFUSED, closet_of, use_of
 from ifclint.plumbing.words import says_text
 from ifclint.rules.combustion.air import INDOOR, ROOMS
 from ifclint.rules.combustion.burners import Burner
@@ -71,13 +71,13 @@ BELOW_GROUND = Fact(
 def appliance_room(burner: Burner, context: Context) -> Answer:
     """Whoever sleeps does not smell the flue gas that a starved heater spills.
 
-    The room of a water heater or furnace by its name, and what a room opens into by its doors: in
-    a bedroom or bathroom (by the fuel gas code also a storage closet or surgical room) the
-    appliance must be direct vent. A room that opens into such rooms alone needs a gasketed,
-    self-closing door, no other use, and air from outdoors, as the job file tells. Whether a toilet
-    room without tub or shower is a bathroom of the UPC is a question. Where nothing
-    tells how an appliance gets its air, or what a closet is for, that is a question. The plumbing
-    code of the UPC family speaks of water heaters alone.
+    The room of a water heater or furnace by its name, and what it opens into by its doors, or as a
+    closet by its name where no door tells: in a bedroom or bathroom (by the fuel gas code also a
+    storage closet or surgical room) the appliance must be direct vent. A room that opens into such
+    rooms alone needs a gasketed, self-closing door, no other use, and air from outdoors, as the job
+    file tells. Whether a toilet room without tub or shower is a bathroom of the UPC is a question.
+    Where nothing tells how an appliance gets its air, or what a closet is for, that is a question.
+    The plumbing code of the UPC family speaks of water heaters alone.
     """
     table = context.code.table("appliance_rooms")
     if not table.where(appliance=burner.appliance):
@@ -126,10 +126,12 @@ def _is_bathed_in(room: str, burner: Burner, context: Context) -> bool:
 
 def _behind(burner: Burner, context: Context) -> Answer:
     """Of a room that may open into bedrooms and baths alone."""
-    space = space_of(burner.element, context)
+    space, told = space_of(burner.element, context), closet_of(burner.element.space)
+    beyond = opens_into(space, context) if space is not None else None
+    if beyond is None and told:
+        return _closet(burner, f"which by its name opens into a {told} alone", context)
     if space is None:
         return PASS
-    beyond = opens_into(space, context)
     if beyond is None:
         beside = [s.name for s in touching(space, context) if use_of(s.name) in REFUSED]
         if not beside:
@@ -137,19 +139,17 @@ def _behind(burner: Burner, context: Context) -> Answer:
         return not_known(OPENS_INTO, space.name, burner, beside[0])
     if not all(use_of(name) in REFUSED for name in beyond):
         return PASS
-    return _closet(burner, beyond[0], context)
+    return _closet(burner, f'which opens into "{beyond[0]}" alone', context)
 
 
-def _closet(burner: Burner, beyond: str, context: Context) -> Answer:
+def _closet(burner: Burner, alone: str, context: Context) -> Answer:
     """In a room that opens into bedrooms or baths alone."""
     stated = context.job.section(CombustionSection).of(burner.element.space)
     openings = (stated.openings or ()) if stated is not None else ()
     outdoors = any(o.to not in INDOOR for o in openings) or bool(
         stated and (stated.designed or stated.fan)
     )
-    message = (
-        f'{burner.label} stands in "{burner.element.space}", which opens into "{beyond}" alone'
-    )
+    message = f'{burner.label} stands in "{burner.element.space}", {alone}'
     if stated is not None and stated.sealed_door and outdoors:
         return PASS
     if stated is not None and stated.sealed_door is False and burner.takes_room_air:
