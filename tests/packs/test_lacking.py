@@ -15,8 +15,7 @@ from ifclint.judge import answers
 from ifclint.packs import Subject
 from ifclint.plumbing.subjects import finders
 from ifclint.testing import Case, context_of
-from ifclint.testing.cases import job_of
-from tests.packs.test_rule_cases import CASES, OURS, PACKS
+from tests.packs.test_rule_cases import CASES, OURS, PACKS, job_in
 
 NUMBER = re.compile(r"-?\d*\.?\d+")
 BUILDING = (
@@ -98,7 +97,7 @@ def test_what_a_model_lacks_breaks_no_rule(pack: str) -> None:
         for _ in range(2):
             text = "\n".join(" ".join(line) for line in lacking(lines, next(number)))
             try:
-                context = context_of(text, case.code, job_of(case, mine), tables=mine.tables)
+                context = context_of(text, case.code, job_in(pack, case), tables=mine.tables)
             except InputError:  # the job file names what was taken away; so below
                 continue
             for rule in mine.rules:

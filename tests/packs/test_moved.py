@@ -11,10 +11,9 @@ from functools import cache
 import pytest
 
 from ifclint.findings import Answer
-from ifclint.testing import Case, ask
-from ifclint.testing.cases import job_of
+from ifclint.testing import Case
 from ifclint.testing.networks import SURFACES
-from tests.packs.test_rule_cases import CASES, OURS, PACKS, answered
+from tests.packs.test_rule_cases import CASES, OURS, answered, asked_of
 
 Point = tuple[float, float, float]
 Move = Callable[[Point], Point]
@@ -114,12 +113,7 @@ def _box(corners: list[str], move: Move) -> list[str]:
 
 def said(pack: str, case: Case, network: str) -> Said:
     """Each subject's answer where the case is drawn otherwise."""
-    rule = next(rule for rule in PACKS[pack].rules if rule.name == case.rule)
-    found = ask(
-        rule, network, case.code, job_of(case, PACKS[pack]),
-        subjects=PACKS[pack].subjects, tables=PACKS[pack].tables,
-    )  # fmt: skip
-    return _outcomes(found)
+    return _outcomes({of: given[0] for of, given in asked_of(pack, case, network).items()})
 
 
 def _outcomes(found: Mapping[str, Answer]) -> Said:
