@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from ifclint.engineering.extents import covers
+from ifclint.engineering.extents import covers, holds
 from ifclint.engineering.tolerance import at_most, lies_above
 from ifclint.ifc.elements import Element, Joint, Point, Role
-from ifclint.network import Network
 from ifclint.plumbing.drainage.receptors import BESIDE_M, HIGHEST_M, receptor_under
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.words import says
@@ -18,17 +17,20 @@ FILL = (
 )  # fmt: skip
 CLOSED = frozenset({"expansion", "pressure", "fuel"})  # tanks that no water falls into
 POOL = "swimming-pool"
+WITHIN_M = 0.02  # of the sides of a vessel an end that dips into it lies. Ours, no source
 OPEN = (
     "cistern", "rainwater*", "rain water", "break tank", "roof tank", "gravity tank", "house tank",
+    "open top", "open topped", "open tank", "open vessel", "surge tank", "balance tank",
     "tinaco", "aljibe", "zisterne", "citerne", "cisterna", "regenwasser*", "pond", "fountain",
 )  # fmt: skip
 
 
 class Fill(NamedTuple):
-    """Where a water line ends in the open, and over what."""
+    """Where a water line ends in the open, over what, and the last of its piping."""
 
     end: Point
     over: Element
+    at: int
 
 
 def fill_of(line: WaterSegment) -> Fill | None:
@@ -38,32 +40,42 @@ def fill_of(line: WaterSegment) -> Fill | None:
     its name is a fill and ends over or in a tank or receptor.
     """
     network, at = line.distribution.network, line.indexes[-1]
+    if _is_vessel(network.elements[at]) and len(line.indexes) > 1:
+        at = line.indexes[-2]
     last = network.elements[at]
     if line.below or line.connection is not None or last.role not in (Role.PIPE, Role.FITTING):
         return None
-    joined = {joint.a_end if joint.a == at else joint.b_end for joint in _joints(network, at)}
+    joints = (network.joints[number] for _, number in network.joined[at])
+    joined = {
+        joint.a_end if joint.a == at else joint.b_end
+        for joint in joints
+        if not (joint.inferred and _only_meets(line, at, joint))
+    }
     ends = [e.position for n, e in enumerate(last.ends) if n not in joined and e.position]
     is_called = any(says(e, FILL) for e in line.elements)
     for end in ends:
         if over := _vessel_under(line, end, is_called):
-            return Fill(end, over)
+            return Fill(end, over, at)
         if is_called and (over := receptor_under(network, end)):
-            return Fill(end, over)
+            return Fill(end, over, at)
     return None
 
 
-def _joints(network: Network, at: int) -> list[Joint]:
-    """The joints of an element; one with a vessel that it only stands above is none."""
-    joints = [network.joints[number] for _, number in network.joined[at]]
-    return [j for j in joints if not (j.inferred and _stands_above(network, at, j))]
-
-
-def _stands_above(network: Network, at: int, joint: Joint) -> bool:
+def _only_meets(line: WaterSegment, at: int, joint: Joint) -> bool:
+    """Whether a line only stands above the vessel that it is joined to, or dips into it over its
+    rim: its end was found in the shape, and is no connection of the vessel."""
+    elements = line.distribution.network.elements
     other, end = (joint.b, joint.a_end) if joint.a == at else (joint.a, joint.b_end)
-    vessel, point = network.elements[other], network.elements[at].ends[end].position
-    if vessel.box is None or point is None or not (vessel.role is Role.TANK or vessel.kind == POOL):
+    vessel, point = elements[other], elements[at].ends[end].position
+    if vessel.box is None or point is None or not _is_vessel(vessel):
         return False
-    return lies_above(point[2], vessel.box[1][2])
+    low, high = vessel.box
+    dips = holds(low, high, point, -WITHIN_M) and vessel.kind not in CLOSED
+    return lies_above(point[2], high[2]) or (dips and _comes_over(line, vessel))
+
+
+def _is_vessel(element: Element) -> bool:
+    return element.role is Role.TANK or element.kind == POOL
 
 
 def _vessel_under(line: WaterSegment, end: Point, is_called: bool) -> Element | None:

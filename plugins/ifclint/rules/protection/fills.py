@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import takewhile
 
-from ifclint.checks import Fact, check, due, given, known, not_known, violation
+from ifclint.checks import NOT_APPLICABLE, Fact, check, due, given, known, not_known, violation
+from ifclint.engineering.joined import onward
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import above_or_below, number_text
@@ -18,10 +20,18 @@ from ifclint.plumbing.drainage.through_air import row_for
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
 from ifclint.plumbing.supply.fills import Fill, fill_of
+from ifclint.rules.protection.devices import Device, device_of, serves
 from ifclint.rules.protection.indirect import gap_of_size
 
 DISCHARGES = frozenset({System.CONDENSATE, System.RELIEF})
 MAKE_WASTE = frozenset({Role.APPLIANCE, Role.TANK, Role.OTHER, Role.FIXTURE})
+IN_PLACE_OF_A_GAP = frozenset(
+    {Device.REDUCED_PRESSURE, Device.PRESSURE_VACUUM_BREAKER, Device.ATMOSPHERIC_VACUUM_BREAKER}
+)
+DEVICE = Fact(
+    "of what kind the backflow preventer before {}, which dips into its tank, is, is not known.",
+    "Name the device by its kind (reduced pressure, atmospheric or pressure vacuum breaker).",
+)
 SIZE = Fact("the size of {}, which sets its air gap, is not known.", "Give it a nominal diameter.")
 OVER = Fact(
     "over what the discharge of {} ends is not known.",
@@ -48,13 +58,16 @@ def fill_air_gap(line: WaterSegment, context: Context) -> Answer:
 
     A water line that ends in the open above a tank or pool, that comes over the rim of a cistern, a
     pool or another open vessel and ends in it, or that is called a fill and ends over or in a tank
-    or receptor: how high above its top, against twice the size of the line. The overflow of a tank,
-    and walls beside the fill, are not looked at.
+    or receptor: how high above its top, against twice the size of the line. One that dips in behind
+    a reduced-pressure device or a vacuum breaker of its own is excused. The overflow of a tank, and
+    walls beside the fill, are not looked at.
     """
     fill = fills(context)[line.key]
     _, (_, _, rim) = given(fill.over.box)
     above = (fill.end[2] - rim) / M_PER_IN
-    last = line.elements[-1]
+    if above < 0 and known(_is_guarded(fill, context), DEVICE, line):
+        return NOT_APPLICABLE
+    last = context.plumbing.network.elements[fill.at]
     least = context.code.limit("fill_air_gap_min_in")
     times = context.code.limit("fill_air_gap_diameters")
     size = last.size_in if last.size_in is not None else line.size_in
@@ -73,6 +86,17 @@ def fill_air_gap(line: WaterSegment, context: Context) -> Answer:
         limit_step="Least air gap for the size of the line",
         elements=ids,
     )
+
+
+def _is_guarded(fill: Fill, context: Context) -> bool | None:
+    """Whether a device that may stand for the air gap is in what leads to a fill alone; None where
+    one stands there whose kind is not told."""
+    supply = context.plumbing.supply
+    alone = supply.serves[fill.at]
+    own = takewhile(lambda i: supply.serves[i] <= alone, onward(fill.at, supply.distribution.up))
+    devices = (device_of(supply.elements[i]) for i in own)
+    said = [serves(device, IN_PLACE_OF_A_GAP) for device in devices if device is not None]
+    return True if True in said else None if None in said else False
 
 
 @dataclass(eq=False)

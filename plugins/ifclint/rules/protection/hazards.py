@@ -96,7 +96,7 @@ def hazards(context: Context) -> list[Hazard]:
         Start(supply.elements[i], kind, [supply.distribution.up[i]], [])
         for i, kind in tanks.items()
     )
-    over = {(s.indexes[-1], f.over.guid) for s in supply.segments if (f := fill_of(s)) is not None}
+    over = {(f.at, f.over.guid) for s in supply.segments if (f := fill_of(s)) is not None}
     starts = [s for s in starts if not all((at, s.element.guid) in over for at in s.ats)]
     fouled = {at for start in starts for at in start.ats} | _fed_from(supply, tanks)
     clean = _serves_clean(supply, fouled)
