@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
-from ifclint.checks import PASS, Fact, check, drawn, given, known, not_known, require
+from ifclint.checks import (
+    PASS,
+    Fact,
+    check,
+    drawn,
+    given,
+    known,
+    not_known,
+    require,
+    violation,
+)
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import feet_text, number_text
@@ -60,7 +70,7 @@ def _in_wall(cleanout: Cleanout, point: Point, wall: Obstacle, context: Context)
     face = wall.low[axis] if inward[axis] > 0 else wall.high[axis]
     depth = abs(face - point[axis]) / M_PER_IN
     source = most.clause or most.source
-    return check(
+    answer = check(
         depth,
         at_most=most,
         message=f"{cleanout.label} is shut in {wall.label}, {number_text(depth, 3)} in behind its "
@@ -68,6 +78,14 @@ def _in_wall(cleanout: Cleanout, point: Point, wall: Obstacle, context: Context)
         remedy="Bring the cleanout to the face of the wall, or show an access panel and move it "
         "there.",
         steps=(Step("Behind the finished face, at most", most.value, "in", source),),
+        elements=(cleanout.element.guid, wall.guid),
+    )
+    if answer is PASS or axis != UP:
+        return answer
+    return violation(
+        message=f"{cleanout.label} opens upward within {wall.label}.",
+        remedy="Move the cleanout clear of the wall, to where its cover lies in the floor, or turn "
+        "it out to the face of the wall.",
         elements=(cleanout.element.guid, wall.guid),
     )
 
