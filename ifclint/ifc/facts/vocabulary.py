@@ -106,6 +106,7 @@ class Vocabulary:
     systems: Phrases[System] = field(default_factory=Phrases)
     layers: Phrases[System] = field(default_factory=Phrases)  # told by the name of a layer alone
     marks: dict[tuple[str, ...], System] = field(default_factory=dict)  # told by a whole name
+    tags: dict[tuple[str, ...], Meaning] = field(default_factory=dict)  # the same, of elements
     hints: Phrases[System] = field(default_factory=Phrases)  # told by a series of pipe alone
     any_drain: set[tuple[str, ...]] = field(default_factory=set)  # phrases of drains of any water
     materials: Phrases[str] = field(default_factory=Phrases)
@@ -183,6 +184,9 @@ class Vocabulary:
         if found is not None and found.kind == FAUCET:  # "lavatory, faucet of brass" is a lavatory
             head = self.elements.find(APART.split(text)[0], accept)
             found = head if head is not None and head.role is Role.FIXTURE else found
+        tagged = None if found is not None else self._tagged(given)
+        if tagged is not None and (accept is None or accept(tagged)):
+            return tagged
         turned = _NOUN_FIRST.match(text)
         if turned is None or (found is not None and found.kind and not found.general):
             return found
@@ -190,6 +194,11 @@ class Vocabulary:
         is_more = told is not None and bool(told.kind) and not told.general
         same = found is None or (told is not None and told.role is found.role)
         return told if is_more and same else found
+
+    def _tagged(self, given: tuple[str, ...]) -> Meaning | None:
+        """What a name means that is the tag of a plan and no more: "KS-1", "FD-2A"."""
+        is_numbered = len(given) == 2 and given[1][:1].isdigit()
+        return self.tags.get(given[:1] if is_numbered else given)
 
     def _sharpened(
         self, found: Meaning, text: str, accept: Callable[[Meaning], bool] | None
@@ -254,6 +263,8 @@ def _add(built: Vocabulary, data: Mapping[str, Any], where: str) -> None:
             general, sharpens = bool(entry.get("general", False)), entry.get("sharpens", ())
             meaning = Meaning(Role(entry["role"]), kind, general, frozenset(sharpens))
             _add_all(built.elements, entry, meaning)
+            for text in entry.get("marks", ()):
+                built.tags.setdefault(words(text), meaning)
         for entry in data.get("system", ()):
             _add_all(built.systems, entry, System(entry["system"]))
         for entry in data.get("layer", ()):
