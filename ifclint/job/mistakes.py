@@ -36,10 +36,12 @@ def sentence(detail: Mapping[str, Any], written: Mapping[str, Any]) -> str:
         return f"{_shown(value)} is no section: write its keys below it, or in braces"
     if kind in BOUNDS:
         key, wanted = BOUNDS[kind]
-        limit = in_same_unit(detail["ctx"][key], detail["input"], value)
+        limit = in_same_unit(detail["ctx"][key], value)
         return f"{_shown(value)} is out of bounds: {wanted.format(limit)}"
     if kind.startswith("date"):
         return "write a date, as 2027-01-31"
+    if detail["loc"][-1:] == ("[key]",):
+        return f'"{detail["loc"][-2]}" is no number: write such a key as {{"0.5" = …}}, in quotes'
     if kind in PLAIN:
         return PLAIN[kind]
     message: str = detail["msg"].removeprefix("Value error, ")

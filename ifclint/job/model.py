@@ -59,6 +59,11 @@ class DrainageSection(Section):
     upstream_manhole: HeightM | None = None  # cover of the next one up, counted as storeys are
 
 
+MOST_PA = 7e6  # about 1,000 psi: no plumbing is under more. Ours, no source
+MOST_ALLOWANCE = 5.0  # of the length of a pipe; 50 would be percent. Ours, no source
+MainPa = Annotated[PressurePa, Field(gt=0, le=MOST_PA)]
+
+
 class WaterDevice(Section):
     """What a device in the line takes of the pressure: a softener, a filter, a heater."""
 
@@ -77,8 +82,8 @@ class WaterPressure(Section):
     """What a regulator is set to, or a booster pump, pressure tank or tank on the roof gives."""
 
     element: str = Field(description="GlobalId of the regulator, pump or tank")
-    static_pressure: PressurePa = Field(gt=0)  # behind it, while nothing runs
-    residual_pressure: PressurePa | None = Field(default=None, gt=0)  # while water runs
+    static_pressure: MainPa  # behind it, while nothing runs
+    residual_pressure: MainPa | None = None  # while water runs
 
     @model_validator(mode="after")
     def _falls(self) -> Self:
@@ -86,8 +91,8 @@ class WaterPressure(Section):
 
 
 class Water(Section):
-    static_pressure: PressurePa | None = Field(default=None, gt=0)  # while nothing runs
-    residual_pressure: PressurePa | None = Field(default=None, gt=0)  # in the main as water runs
+    static_pressure: MainPa | None = None  # while nothing runs
+    residual_pressure: MainPa | None = None  # in the main as water runs
     flow_at_residual: FlowM3s | None = Field(default=None, gt=0)  # at which that was measured
     main_elevation: HeightM | None = None  # of the main, counted as storeys are
     meter_loss: PressurePa | None = Field(default=None, ge=0)  # at the flow of the building
@@ -100,8 +105,8 @@ class Water(Section):
     friction: Literal["hazen-williams", "darcy-weisbach"] = "hazen-williams"  # of pipe
     copper_type: Literal["K", "L", "M"] = "L"  # where pipe does not tell its own
     # share of its length added to pipe without a drawn fitting: 0.5 is Wisconsin SPS 382.40(7)(a)6
-    fittings_allowance: float | None = Field(default=None, ge=0)
-    regulator_setting: PressurePa | None = Field(default=None, gt=0)  # in the service
+    fittings_allowance: float | None = Field(default=None, ge=0, le=MOST_ALLOWANCE)
+    regulator_setting: MainPa | None = None  # in the service
     regulator_falloff: PressurePa | None = Field(default=None, ge=0)  # as water runs
     meter_check: bool | None = None  # the meter or main has a check valve
     devices: tuple[WaterDevice, ...] = ()

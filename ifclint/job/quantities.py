@@ -86,16 +86,22 @@ def _in_unit(text: str, si_unit: str) -> float | None:
         return None
 
 
-def in_same_unit(limit: float, value: object, written: object) -> str:
-    """A limit in SI in the unit in which a quantity is written, which is `value` in SI: "1.64 ft".
-    A plain number is its own unit."""
+def in_same_unit(limit: float, written: object) -> str:
+    """A limit in SI in the unit in which a quantity is written: "1.64 ft". A plain number is its
+    own unit."""
     match = _QUANTITY.fullmatch(written.strip()) if isinstance(written, str) else None
     if match is None:
         return f"{limit:g}"
-    number = _number(match)
-    if limit and number and isinstance(value, float):
-        limit *= number / value
-    return f"{limit:.3g} {match['unit']}"
+    shown = f"{limit / _in_si(match['unit']):.3g}"
+    return f"{float(shown):g} {match['unit']}"
+
+
+def _in_si(unit: str) -> float:
+    """How much a unit is in SI."""
+    usual = next((units[unit] for units in USUAL.values() if unit in units), None)
+    if usual is not None:
+        return usual
+    return float(_units().Quantity(1.0, unit).to_base_units().magnitude)
 
 
 def _number(match: re.Match[str]) -> float:

@@ -92,8 +92,8 @@ def _text(path: Path) -> str:
         raise _refused(path, f"it is larger than {MAX_BYTES // 1_000_000} MB; is it a job file?")
     try:
         return read.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise _refused(path, f"it cannot be read: {error}.") from None
+    except UnicodeDecodeError:
+        raise _refused(path, "it is not written as UTF-8 text; save it as UTF-8.") from None
 
 
 def _parsed(path: Path, text: str) -> dict[str, Any]:

@@ -311,7 +311,8 @@ def test_such_names_come_from_the_job_file_itself(tmp_path: Path):
 @pytest.mark.parametrize(
     ("table", "words"),
     [
-        ({"colour": {"from": ["X"]}}, "properties of colour, but facts are: bend_angle"),
+        ({"colour": {"from": ["X"]}}, 'no fact is called "colour"; known are: bend_angle'),
+        ({"siz": {"from": ["X"]}}, 'no fact is called "siz"; did you mean "size"'),
         ({"size": {"from": "X"}}, "need a list of names"),
         ({"size": ["X"]}, "need a list of names"),
         (["size"], "are a table by fact"),

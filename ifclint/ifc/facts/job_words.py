@@ -4,12 +4,12 @@ refused, so that no misspelling goes by in silence."""
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from difflib import get_close_matches
 from typing import Any
 
 from ifclint.errors import InputError
 from ifclint.ifc.elements import Role, System
 from ifclint.ifc.facts.classify import class_rows
+from ifclint.ifc.facts.close_words import told_instead
 from ifclint.ifc.facts.vocabulary import Vocabulary
 
 WORDED = {"element": "role", "system": "system", "material": "material"}
@@ -53,5 +53,4 @@ def _kinds(role: Role, known: Vocabulary) -> Iterator[str]:
 
 def _one_of(given: str, known: set[str], where: str, key: str) -> None:
     if given not in known:
-        near = get_close_matches(given, known, 3) or sorted(known)
-        raise InputError(f'{where} has the {key} "{given}", which is none: {", ".join(near)}.')
+        raise InputError(f'{where}: there is no {key} "{given}"; {told_instead(given, known)}')

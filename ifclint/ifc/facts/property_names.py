@@ -12,6 +12,7 @@ from typing import Any
 
 from ifclint.errors import InputError
 from ifclint.ifc.elements import Basis, PropertyFact
+from ifclint.ifc.facts.close_words import told_instead
 from ifclint.ifc.step.spf import string
 from ifclint.ifc.step.text import clean, words
 
@@ -105,8 +106,8 @@ def _entry(fact: PropertyFact, known: Mapping[str, Any]) -> dict[str, Any]:
 def _checked(fact: str, entry: object, own: Mapping[str, Any]) -> Mapping[str, Any]:
     """An entry of the job file, completed by the known one of that fact."""
     if fact not in own:
-        known = ", ".join(sorted(own))
-        raise InputError(f"The job file names properties of {fact}, but facts are: {known}.")
+        said = f'There is no [reading.vocabulary.property.{fact}]: no fact is called "{fact}"'
+        raise InputError(f"{said}; {told_instead(fact, own)}")
     names = entry.get("from") if isinstance(entry, Mapping) else None
     if not isinstance(names, list) or not all(isinstance(n, str) and n.strip() for n in names):
         raise InputError(

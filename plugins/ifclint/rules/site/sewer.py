@@ -7,7 +7,7 @@ from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN, in_per_ft_from_slope
 from ifclint.engineering.wording import feet_text, number_text, slope_text, tape_text
-from ifclint.findings import Answer, Measure, Severity, Step
+from ifclint.findings import Answer, Measure, Outcome, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BuildingDrain
 from ifclint.plumbing.drainage.least_slope import least_slope, meets_slope, slope_rows
@@ -18,11 +18,12 @@ from ifclint.rules.site.outside import Buried, approved_inside, buried_sewer
 from ifclint.rules.site.section import SiteSection
 
 INVERT = "Give the invert of the street's connection in the job file (site.sewer_invert)."
-FIRM = (
-    "Give it a material that tells (PVC schedule 40 or DWV, PVC SDR 35, cast iron, clay), and the "
-    "job file the ground (building.grade_elevation)."
+FIRM = "Give it a material that tells (PVC schedule 40 or DWV, PVC SDR 35, cast iron, clay)"
+THIN = Fact("whether {}, which lies shallow, is pipe that may lie in a building", f"{FIRM}.")
+THIN_OR_DEEP = Fact(
+    "whether {}, which may lie shallow, is pipe that may lie in a building",
+    f"{FIRM}, and the job file the ground (building.grade_elevation).",
 )
-THIN = Fact("whether {}, which may lie shallow, is pipe that may lie in a building", FIRM)
 FALL = Fact("how far {} may fall to the street", INVERT)
 CONNECTION = Fact(
     "which connection {} leads to is not stated: the job file tells one invert, and several drains "
@@ -192,7 +193,8 @@ def _shallowest(
         return PASS
     answer = cover_answer(shallow, least, drain.label, context)
     if own is None and answer is not PASS and approved_inside(shallow.pipe) is None:
-        return not_known(THIN, drain, elements=(shallow.pipe.guid,))
+        fact = THIN if answer.outcome is Outcome.VIOLATION else THIN_OR_DEEP
+        return not_known(fact, drain, elements=(shallow.pipe.guid,))
     return answer
 
 
