@@ -28,7 +28,7 @@ from ifclint.report.exchange import FILES, also_written
 from ifclint.report.exchange.bcf import NO_DATE
 from ifclint.report.exchange.schedule_csv import csv_bytes, safe
 from ifclint.report.exchange.snapshot import picture
-from ifclint.report.exchange.sources import sources
+from ifclint.report.exchange.sources import sources, uri_of
 from ifclint.report.exchange.viewpoint import _camera
 from tests.report import samples
 from tests.reviewing import reviewed_demo
@@ -81,6 +81,26 @@ def test_sarif_follows_the_schema_of_the_standard(sample: Review) -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("below", "uri"),
+    [
+        ("ordner ü 1/Modèl #2 %20.ifc", "ordner%20%C3%BC%201/Mod%C3%A8l%20%232%20%2520.ifc"),
+        ("a/m.ifc", "a/m.ifc"),
+        ("../m.ifc", None),  # outside the working folder: whole
+    ],
+)
+def test_files_are_told_from_the_working_folder_and_as_uris(tmp_path, monkeypatch, below, uri):
+    here = tmp_path / "here"
+    here.mkdir()
+    monkeypatch.chdir(here)
+    path = (here / below).resolve()
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text("")
+    (file,) = sources([path], ()).files
+    assert file == (below if uri else path.as_posix())
+    assert uri_of(file) == (uri or path.as_uri())
+
+
 def test_sarif_tells_violations_and_advisories_where_the_model_has_them(demo: Review) -> None:
     (run,) = json.loads(written(demo, "sarif"))["runs"]
     told = [f for f in demo.findings if f.outcome in (Outcome.VIOLATION, Outcome.ADVISORY)]
@@ -92,7 +112,7 @@ def test_sarif_tells_violations_and_advisories_where_the_model_has_them(demo: Re
     for result in run["results"]:
         (place,) = result["locations"]
         physical = place["physicalLocation"]
-        assert physical["artifactLocation"]["uri"] == MODEL.as_posix()
+        assert physical["artifactLocation"]["uri"] == MODEL.relative_to(Path.cwd()).as_posix()
         guid = place["logicalLocations"][0]["fullyQualifiedName"]
         assert f"'{guid}'" in lines[physical["region"]["startLine"] - 1]
     prints = [r["partialFingerprints"]["primaryLocationLineHash"] for r in run["results"]]

@@ -11,7 +11,7 @@ from typing import Any
 
 from ifclint.findings import Finding, Outcome, Review, ReviewedElement, Severity
 from ifclint.report.arrange import plain
-from ifclint.report.exchange.sources import SourceLines
+from ifclint.report.exchange.sources import SourceLines, uri_of
 from ifclint.report.exchange.wording import in_full, sentence
 from ifclint.report.fingerprints import fingerprints
 from ifclint.report.in_file import in_file
@@ -55,7 +55,7 @@ def sarif_bytes(review: Review, sources: SourceLines) -> bytes:
                     }
                 },
                 "automationDetails": {"id": f"{review.adopted_code.id}/"},
-                "artifacts": [{"location": {"uri": file}} for file in sources.files],
+                "artifacts": [{"location": {"uri": uri_of(file)}} for file in sources.files],
                 "results": [_result(f, known, sources) for f in told[:MOST_RESULTS]],
                 "properties": {"resultsLeftOut": max(0, len(told) - MOST_RESULTS)},
             }
@@ -80,7 +80,7 @@ def _result(
         "locations": [
             {
                 "physicalLocation": {
-                    "artifactLocation": {"uri": place.file},
+                    "artifactLocation": {"uri": uri_of(place.file)},
                     "region": {"startLine": place.line},
                 },
                 "logicalLocations": [

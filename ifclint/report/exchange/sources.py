@@ -6,14 +6,15 @@ import re
 import zipfile
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
+from pathlib import Path, PurePath
 from typing import NamedTuple
+from urllib.parse import quote
 
 _GUID = re.compile(rb"'([0-3][0-9A-Za-z_$]{21})'")
 
 
 class SourceLine(NamedTuple):
-    file: str  # as the command was given it, with forward slashes
+    file: str  # from the working folder where it lies below it; with forward slashes
     line: int  # from 1
 
 
@@ -38,7 +39,7 @@ def sources(models: Sequence[Path], wanted: Iterable[str]) -> SourceLines:
     lines: dict[str, SourceLine] = {}
     for path in models:
         text = _text(path)
-        name, line, at = path.as_posix(), 1, 0
+        name, line, at = _named(path), 1, 0
         for match in _GUID.finditer(text):
             guid = match[1]
             if guid in sought:
@@ -46,8 +47,20 @@ def sources(models: Sequence[Path], wanted: Iterable[str]) -> SourceLines:
                 line += text.count(b"\n", at, match.start())
                 at = match.start()
                 lines[guid.decode()] = SourceLine(name, line)
-    names = tuple(path.as_posix() for path in models)
-    return SourceLines(names, lines)
+    return SourceLines(tuple(map(_named, models)), lines)
+
+
+def uri_of(file: str) -> str:
+    """A file as a URI reference (RFC 3986): relative, or whole where its path is."""
+    path = PurePath(file)
+    return path.as_uri() if path.is_absolute() else quote(file)
+
+
+def _named(path: Path) -> str:
+    """As it was given, but from the working folder where that holds it: hosts of code match paths
+    with their own, which are."""
+    here = Path.cwd()
+    return (path.relative_to(here) if path.is_relative_to(here) else path).as_posix()
 
 
 def _text(path: Path) -> bytes:
