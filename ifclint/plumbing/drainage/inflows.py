@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
+from itertools import takewhile
 
-from ifclint.engineering.joined import onward
+from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.plumbing.bathrooms import CLOSET as CLOSET
@@ -47,10 +48,34 @@ def takes_rain(index: int, context: Context) -> bool:
 
 
 @derived
+def upper_ends(context: Context) -> dict[int, int]:
+    """Of where one discharge meets the water of fixtures, the first of the drain that it enters
+    above: what is pumped passes that too."""
+    drainage, entries = context.plumbing.drainage, defaultdict[int, set[int]](set)
+    for led in drainage.discharges:
+        if NONE not in (led.sump, led.entry):
+            entries[inflow_of(led.pump, context)].add(led.entry)
+    return {at: found.pop() for at, found in entries.items() if len(found) == 1}
+
+
+@derived
+def pumped_alone(context: Context) -> frozenset[int]:
+    """What of the drains only what is pumped passes, down to where it meets other water."""
+    down, found = context.plumbing.drainage.down, set[int]()
+    for at, first in upper_ends(context).items():
+        found.update(takewhile(at.__ne__, onward(first, down)))
+    return frozenset(found)
+
+
+@derived
 def rained(context: Context) -> set[DrainSegment]:
     """The drains into which storm drainage leads its water, though they take sewage alone."""
     plumbing = context.plumbing
-    into = (i for i in plumbing.unknown_inflows if takes_rain(i, context))
+    taken, upper = (
+        (i for i in plumbing.unknown_inflows if takes_rain(i, context)),
+        upper_ends(context),
+    )
+    into = (upper.get(i, i) for i in taken)
     wet = {below for index in into for below in onward(index, plumbing.drainage.down)}
     return {s for s in plumbing.drains if s.indexes[-1] in wet}
 

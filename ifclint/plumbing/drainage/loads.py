@@ -16,7 +16,12 @@ from ifclint.plumbing.bathrooms import CLOSET as CLOSET
 from ifclint.plumbing.bathrooms import rooms
 from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.drainage.fixtures import Fixture
-from ifclint.plumbing.drainage.inflows import continuous_dfu, unknown_inflows, unstated_pumps
+from ifclint.plumbing.drainage.inflows import (
+    continuous_dfu,
+    unknown_inflows,
+    unstated_pumps,
+    upper_ends,
+)
 from ifclint.plumbing.drainage.segments import DrainSegment
 from ifclint.plumbing.drainage.through_air import ends_in_drain
 from ifclint.plumbing.facts import Fact
@@ -160,7 +165,8 @@ def _unknown(context: Context, fixtures: list[Fixture]) -> dict[DrainSegment, fl
     """How many loads on each segment are not known: of fixtures, and of inflows not drawn."""
     plumbing = context.plumbing
     values: dict[int, float] = {fixture.index: 1.0 for fixture in fixtures}
-    for index in unknown_inflows(context):
+    for inflow in unknown_inflows(context):
+        index = upper_ends(context).get(inflow, inflow)
         values[index] = values.get(index, 0.0) + 1.0
     flow = plumbing.drainage.accumulate(values)
     return {segment: flow[segment.indexes[-1]] for segment in plumbing.drains}
@@ -176,8 +182,9 @@ def brings(context: Context) -> dict[DrainSegment, Element]:
     of |= {i: elements[i] for i in unknown_inflows(context) if i not in of}
     of |= {at: elements[pump] for at, pump in unstated_pumps(context)}
     first: dict[int, Element] = {}
+    upper = upper_ends(context)
     for index in sorted(of):
-        for below in onward(index, down):
+        for below in onward(upper.get(index, index), down):
             if below in first:
                 break
             first[below] = of[index]
@@ -299,6 +306,8 @@ def _add_continuous(made: Loads, context: Context) -> None:
     if not values:
         return
     per_gpm = context.code.limit("continuous_flow_dfu_per_gpm")
+    upper = upper_ends(context)
+    values = {upper.get(index, index): units for index, units in values.items()}
     carried = context.plumbing.drainage.accumulate(values)
     amounts = {segment: carried[segment.indexes[-1]] for segment in context.plumbing.drains}
     words = f"continuous flow at {per_gpm.value:g} DFU per gpm ({per_gpm.clause})"

@@ -95,7 +95,8 @@ def _open_ends(
 ) -> tuple[list[int], list[int]]:
     """Dry sanitary pipes that end open no higher than the fixtures, and those that end above.
 
-    An open end above every fixture is that of a vent.
+    An open end above every fixture is that of a vent; on the inlet of a trap stands no vent, but a
+    standpipe or tailpiece, however high it ends.
     """
     elements = network.elements
     rims = [e.position[2] for i, e in enumerate(elements) if wet[i] and e.position is not None]
@@ -112,11 +113,17 @@ def _open_ends(
             if uses[place] == 1 and place != drainage.exit_place[index]
         ]
         known = [point[2] for point in points if point is not None]
-        if any(height <= highest for height in known):
+        if known and (min(known) <= highest or _stands_on_trap(network, drainage, wet, index)):
             low.append(index)
         elif known:
             high.append(index)
     return low, high
+
+
+def _stands_on_trap(network: Network, drainage: Drainage, wet: list[bool], index: int) -> bool:
+    """Whether the first that is wet below a dry pipe is a trap."""
+    first = next((i for i in onward(index, drainage.down) if wet[i]), NONE)
+    return first != NONE and network.elements[first].role is Role.TRAP
 
 
 def vents_of(

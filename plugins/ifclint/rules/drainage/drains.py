@@ -18,7 +18,7 @@ from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, PartKind, Settles, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Part
-from ifclint.plumbing.drainage.inflows import rained
+from ifclint.plumbing.drainage.inflows import pumped_alone, rained
 from ifclint.plumbing.drainage.least_slope import least_slope, meets_slope, slope_rows
 from ifclint.plumbing.drainage.loads import LOADS, brings, loads
 from ifclint.plumbing.drainage.through_air import tied_lines
@@ -99,7 +99,7 @@ def drain_capacity(segment: DrainSegment, context: Context) -> Answer:
         return NOT_APPLICABLE
     made, allowed = loads(context), capacity(segment, context)
     load = made.carried[segment]
-    if not made.fixtures[segment] and not load:
+    if not (made.fixtures[segment] or load or segment.indexes[-1] in pumped_alone(context)):
         if not context.plumbing.fixtures:
             return missing(FIXTURES, message=f"The load of {segment.label} is not known.")
         if segment in rained(context):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, not_known, violation
+from ifclint.engineering.joined import NONE
 from ifclint.findings import Answer
 from ifclint.ifc.elements import Element, Point, Role, Space, System
 from ifclint.packs import Context, derived, rule
@@ -30,7 +31,8 @@ def elevator_shaft(piece: Piece, context: Context) -> Answer:
 
     Drains, vents, storm and water pipe within a space named as an elevator, its shaft or machine
     room, or through one. Excused is what is joined, within the shaft, to the drain, sump or pump of
-    its pit. A model without such a space is excused. The IBC's section is from memory.
+    its pit, and what is pumped from there. A model without such a space is excused. The IBC's
+    section is from memory.
     """
     shafts = _shafts(context)
     if not shafts or piece.key in _of_the_pits(context):
@@ -79,12 +81,18 @@ def _points(element: Element) -> list[Point]:
 
 @derived
 def _of_the_pits(context: Context) -> frozenset[str]:
-    """What is joined in a shaft to the drain, sump or pump of its pit: GlobalIds."""
-    elements = context.plumbing.network.elements
+    """What is joined in a shaft to the drain, sump or pump of its pit, and what the pump presses
+    up from there: GlobalIds."""
+    elements, found = context.plumbing.network.elements, frozenset[str]()
     drains = [i for i, e in enumerate(elements) if e.kind in OF_THE_PIT or e.role is Role.PUMP]
-    found = frozenset[str]()
     for shaft in _shafts(context):
-        joined = _joined_within(shaft, [i for i in drains if _is_in(shaft, elements[i])], context)
+        own = {i for i in drains if _is_in(shaft, elements[i]) or elements[i].space == shaft.name}
+        led = (
+            d for d in context.plumbing.drainage.discharges if not own.isdisjoint((d.sump, d.pump))
+        )
+        pressed = {i for d in led for i in (d.pump, *d.pressed) if i != NONE}
+        beside = (n for i in own | pressed for n in context.plumbing.network.neighbours(i))
+        joined = _joined_within(shaft, [*own, *pressed, *beside], context) | pressed
         found |= {elements[i].guid for i in joined}
     return found
 

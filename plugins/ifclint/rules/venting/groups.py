@@ -24,7 +24,7 @@ AT_MOST = "Required, at most"
 AT_LEAST = "Required, at least"
 LOAD = Fact("what drains through the {} is not known: {} load(s) are not.", GIVE_LOADS)
 KIND = Fact(
-    "which kind of fixture {} is, which drains through the {}, is not known; not every one may.",
+    "the kind of {}, which drains through the {}, is not known; not every fixture may.",
     "Set the PredefinedType of the fixture, or name it in trade words.",
 )
 SIZE = Fact("A pipe of the {} has no size.", "Give it a nominal diameter.")
