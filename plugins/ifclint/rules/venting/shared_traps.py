@@ -14,10 +14,16 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import Fixture, TrapArm
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK
 from ifclint.plumbing.drainage.receptors import RECEIVING
+from ifclint.plumbing.drainage.through_air import is_public
+from ifclint.plumbing.words import says, says_text
 from ifclint.rules.venting.traps import is_drawn
 
 LAUNDRY = {"laundry-sink", "clothes-washer"}  # which may share a trap
 SINKS = frozenset({"sink", "kitchen-sink", "bar-sink", "laundry-sink", "lavatory"})
+DISPOSER = ("disposer", "disposers", "food waste grinder", "garbage disposal")
+COMMERCIAL = (
+    "restaurant", "commercial", "industrial", "pot sink", "pot wash*", "scullery", "compartment",
+)  # fmt: skip
 TRAPPED_ALONE = frozenset(
     {"bathtub", "shower", "bidet", "urinal", "water-closet", "clothes-washer", "mop-sink"}
 )
@@ -39,7 +45,8 @@ def shared_trap(arm: TrapArm, context: Context) -> Iterator[Answer]:
     own, nor what is drawn into a receptor on it), how far apart their outlets are, that the trap
     of three is at the middle one (UPC, IRC), and that they are of one kind: sinks of several kinds
     are advised against, other fixtures are wrong but for a clothes washer at its laundry sink, and
-    so is, under the UPC, a laundry sink at a kitchen sink.
+    so is, under the UPC, a laundry sink at a kitchen sink, and a food waste disposer in a set of
+    commercial sinks, called so or in a room called so.
     """
     sharing = [f for f in arm.fixtures if f.kind not in INTO_THE_SINK and not _over(f, arm)]
     if len(sharing) < 2:
@@ -54,9 +61,28 @@ def shared_trap(arm: TrapArm, context: Context) -> Iterator[Answer]:
     )
     yield _close(arm, sharing, context)
     yield _centered(arm, sharing, context)
+    if (ground := _disposer(arm, context)) is not None:
+        yield violation(
+            message=f"{ground.label} has a food waste disposer and shares {arm.element.label}: "
+            f"{names}.",
+            remedy="Give the disposer, with its sink, a trap of its own.",
+            elements=(arm.element.guid, *(f.element.guid for f in arm.fixtures)),
+            about="disposer",
+        )
     kinds = {f.kind for f in sharing}
     if len(kinds) > 1 and kinds != LAUNDRY:
         yield _of_kinds(arm, kinds, names, context)
+
+
+def _disposer(arm: TrapArm, context: Context) -> Fixture | None:
+    """UPC: the disposer, or the sink told to have one, in a set of commercial sinks: by their
+    names or that of their room, in no dwelling."""
+    called = (f"{f.element.called} {f.element.space}" for f in arm.fixtures)
+    commercial = is_public(context) and any(says_text(one, COMMERCIAL) for one in called)
+    if context.code.family != "upc" or not commercial:
+        return None
+    own = (f for f in arm.fixtures if f.kind == "disposer" or says(f.element, DISPOSER))
+    return next(own, None)
 
 
 def _over(fixture: Fixture, arm: TrapArm) -> bool:
