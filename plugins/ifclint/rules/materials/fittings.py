@@ -30,7 +30,7 @@ from ifclint.rules.materials.lots import (
     is_not_potable,
     lots,
     material_of,
-    places_of,
+    places_for,
     service_of,
 )
 
@@ -71,8 +71,9 @@ def fitting_lots(context: Context) -> list[FittingLot]:
         if not (service := service_of(index, context)):
             continue
         if not is_not_potable(fitting):
-            place = places_of(fitting, service, context)
-            found[service, material_of(fitting), place].append(fitting)
+            material = material_of(fitting)
+            place = places_for(fitting, service, material, context)
+            found[service, material, place].append(fitting)
     return [FittingLot(*key, fittings) for key, fittings in found.items()]
 
 

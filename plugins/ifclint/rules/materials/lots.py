@@ -11,6 +11,7 @@ from ifclint.packs import Context, derived
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.words import copper_type, material_words, says, says_text
+from ifclint.rules.materials.service_entry import service_piping
 
 SERVICES = {
     System.COLD_WATER: "cold", System.WATER: "cold", System.HOT_WATER: "hot",
@@ -101,9 +102,8 @@ def lots(context: Context) -> list[Lot]:
         if pipe.kind == CONNECTOR and not table.where(material=material_of(pipe)):
             continue  # a hose is a product of its own
         if pipe.material:
-            found[
-                service, _as_listed(pipe, service, table), places_of(pipe, service, context)
-            ].append(pipe)
+            material = _as_listed(pipe, service, table)
+            found[service, material, places_for(pipe, service, material, context)].append(pipe)
         else:
             found["", "", ()].append(pipe)
     return [Lot(*key, pipes) for key, pipes in found.items()]
@@ -157,6 +157,16 @@ def _as_listed(pipe: Element, service: str, table: Table) -> str:
     by_weight = f"copper type {copper_type(pipe)}"
     is_listed = table.one(material=by_weight, service=service) is not None
     return by_weight if is_listed else material_of(pipe)
+
+
+def places_for(part: Element, service: str, material: str, context: Context) -> tuple[str, ...]:
+    """Where a part may lie, as its material is judged: what leads the water to the building, of a
+    material that is listed for it, counts as outside also where it ends inside."""
+    if service == "cold" and part.guid in service_piping(context):
+        row = context.code.table("material_uses").one(material=material, service=service)
+        if row is not None and row.text("outside") == "yes":
+            return ("outside",)
+    return places_of(part, service, context)
 
 
 def places_of(pipe: Element, service: str, context: Context) -> tuple[str, ...]:

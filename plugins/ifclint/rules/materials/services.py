@@ -65,7 +65,9 @@ def material_allowed(lot: Lot, context: Context) -> Answer:
     the building, outside), against the code's tables of materials. What they allow in every place
     where the pipe may lie passes; what they refuse in each is wrong; a material they do not name,
     or a place that walls and floors do not show, is a question, as is all pipe without a material,
-    once. Gas pipe has rules of its own; water that is not potable, by name, is left out.
+    once. By the IPC and IRC pipe of the water service counts as outside up to 5 ft within the wall
+    or floor that it enters by. Gas pipe has rules of its own; water that is not potable, by name,
+    is left out.
     """
     if not lot.material:
         return not_known(MADE_OF, str(len(lot.pipes)))
