@@ -6,38 +6,30 @@ water passes through a heater alone; a mixing valve is fed from its hot side.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
 from ifclint.engineering.joined import NONE
-from ifclint.ifc.elements import DRAINAGE, WATER_SUPPLY, Element, Location, Role, System
+from ifclint.ifc.elements import Element, Location, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Distribution
 from ifclint.plumbing.flow.pressure import PressurePiping, directed_from
 from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.supply.members import supply_members
 from ifclint.plumbing.supply.parting import Parting
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, make_water_segments, mixes
+from ifclint.plumbing.supply.sides import HOT_SIDE, mixed_in, own_side
 from ifclint.plumbing.supply.sources import GUESSED, Sources, find_sources
 from ifclint.plumbing.supply.water_fixtures import (
     SERVICE_OF,
-    USERS,
     Tap,
     WaterFixture,
     find_water_fixtures,
     uses_water,
 )
 
-PASSED_IN = DRAINAGE | {System.RELIEF, System.HEATING}  # of tanks that water passes
-WATER_DEVICES = frozenset({Role.METER, Role.HEATER, Role.TANK, Role.PUMP})
 CIRCUITS = frozenset({System.HEATING, System.NON_POTABLE})  # that a boiler heats
 HYDRONIC = ("hydronic", "heating boiler", "heizkessel", "chaudiere")
-COLD_SIDE, HOT_SIDE = 1, 2
-_SIDE_NUMBERS = {
-    System.COLD_WATER: COLD_SIDE,
-    System.HOT_WATER: HOT_SIDE,
-    System.HOT_WATER_RETURN: HOT_SIDE,
-}
 
 
 @dataclass(eq=False, repr=False)
@@ -276,11 +268,11 @@ def find_supply(network: Network, source: str | None = None) -> Supply:
     """
     elements = network.elements
     returns = [i for i, e in enumerate(elements) if e.system is System.HOT_WATER_RETURN]
-    members = _members(network)
-    mixed = _mixed(network, members)
+    members = supply_members(network)
+    mixed = mixed_in(network, members)
 
     def side_of(element: Element) -> int:
-        return HOT_SIDE if element.key in mixed else _side(element)
+        return HOT_SIDE if element.key in mixed else own_side(element)
 
     piping = PressurePiping(network, members, uses_water, side_of)
     sources = find_sources(piping, members, source, uses_water)
@@ -292,95 +284,6 @@ def find_supply(network: Network, source: str | None = None) -> Supply:
     segment_of = {i: segment for segment in segments for i in segment.indexes}
     fixtures = find_water_fixtures(elements, distribution, segment_of)
     return Supply(network, distribution, segments, fixtures, segment_of, sources, returns)
-
-
-def _members(network: Network) -> list[int]:
-    """Piping of the water supply, what is joined to it, and its devices; circulation left out."""
-    elements = network.elements
-    inside = [
-        (e.system in WATER_SUPPLY and e.system is not System.HOT_WATER_RETURN)
-        or e.role is Role.HEATER
-        or (e.role is Role.METER and e.kind in ("water", "") and e.system in (None, System.WATER))
-        for e in elements
-    ]
-    found = {i for i, is_member in enumerate(inside) if is_member}
-    for joint in network.joints:
-        for member, other in ((joint.a, joint.b), (joint.b, joint.a)):
-            if inside[member] and not inside[other] and _belongs(elements[other]):
-                found.add(other)
-    tanks = (i for i, e in enumerate(elements) if e.role is Role.TANK)
-    found.update(i for i in tanks if _is_in_line(network, i))
-    for mixer in [i for i in found if mixes(elements[i])]:  # what it fills
-        found.update(i for i in network.neighbours(mixer) if elements[i].role in USERS)
-    return sorted(i for i in found if not _is_past_a_bibb(network, i))
-
-
-def _is_in_line(network: Network, index: int) -> bool:
-    """Whether water passes a tank: piping of the supply is joined to it twice, whatever system of
-    its other lines it is assigned to."""
-    beside = [network.elements[i] for i in network.neighbours(index)]
-    supply = [e for e in beside if e.system in WATER_SUPPLY - {System.HOT_WATER_RETURN}]
-    return network.elements[index].system in PASSED_IN and len(supply) > 1
-
-
-def _is_past_a_bibb(network: Network, index: int) -> bool:
-    """Whether it is a vacuum breaker screwed on the outlet of a hose bibb, which is fed besides."""
-    element, beside = network.elements[index], network.neighbours(index)
-    bibbs = [i for i in beside if network.elements[i].kind == "hose-bibb"]
-    return (
-        element.role is Role.VALVE
-        and element.kind in ("vacuum-breaker", "backflow-preventer")
-        and len(bibbs) == len(beside) == 1
-        and len(network.neighbours(bibbs[0])) > 1
-    )
-
-
-def _belongs(element: Element) -> bool:
-    """Whether an element joined to supply piping is of the supply: a user, or a device."""
-    is_device = element.role in WATER_DEVICES or element.role is Role.VALVE
-    return element.role in USERS or (element.system is None and is_device)
-
-
-def _mixed(network: Network, members: list[int]) -> set[str]:
-    """The piping of the cold system, by its keys, that takes what a mixing valve gives: joined to
-    the valve, and neither to a meter nor to a heater, where an end of the valve or a meter on its
-    other cold side tells which is the outlet."""
-    elements = network.elements
-    mixers = [i for i in members if mixes(elements[i])]
-    cold = [i for i in members if _side(elements[i]) < HOT_SIDE and not uses_water(elements[i])]
-    found: set[str] = set()
-    pieces = list(network.pieces(cold)) if mixers else []
-    fed = [any(elements[i].role in (Role.METER, Role.HEATER) for i in piece) for piece in pieces]
-    for mixer in mixers:
-        at = list(_ways(network, mixer))
-        beside = [k for k, piece in enumerate(pieces) if any(n in piece for n, _ in at)]
-        for k in beside:
-            leaves = any(n in pieces[k] and flow == "out" for n, flow in at)
-            if not fed[k] and (leaves or any(fed[other] for other in beside)):
-                found |= {elements[i].key for i in pieces[k] if _side(elements[i]) == COLD_SIDE}
-    return found
-
-
-def _ways(network: Network, index: int) -> Iterator[tuple[int, str]]:
-    """What is joined to an element, with the flow of the end at which it is."""
-    for other, number in network.joined[index]:
-        joint = network.joints[number]
-        end = joint.a_end if joint.a == index else joint.b_end
-        yield other, network.elements[index].ends[end].flow
-
-
-def _side(element: Element) -> int:
-    """1 for cold and 2 for hot piping, between which nothing passes; 0 for what joins either.
-
-    What mixes is hot: it is fed from its hot side, whatever system it is named by.
-    """
-    if element.role is Role.HEATER or uses_water(element):
-        return 0
-    if mixes(element):
-        return HOT_SIDE
-    if element.role is Role.METER:
-        return COLD_SIDE
-    return _SIDE_NUMBERS.get(element.system, 0) if element.system is not None else 0
 
 
 def _serve(elements: list[Element], segment: WaterSegment) -> None:

@@ -1,0 +1,58 @@
+"""Which elements the water supply is made of."""
+
+from __future__ import annotations
+
+from ifclint.ifc.elements import DRAINAGE, WATER_SUPPLY, Element, Role, System
+from ifclint.network import Network
+from ifclint.plumbing.supply.segments import mixes
+from ifclint.plumbing.supply.water_fixtures import USERS
+
+PASSED_IN = DRAINAGE | {System.RELIEF, System.HEATING}  # of tanks that water passes
+WATER_DEVICES = frozenset({Role.METER, Role.HEATER, Role.TANK, Role.PUMP})
+
+
+def supply_members(network: Network) -> list[int]:
+    """Piping of the water supply, what is joined to it, and its devices; circulation left out."""
+    elements = network.elements
+    inside = [
+        (e.system in WATER_SUPPLY and e.system is not System.HOT_WATER_RETURN)
+        or e.role is Role.HEATER
+        or (e.role is Role.METER and e.kind in ("water", "") and e.system in (None, System.WATER))
+        for e in elements
+    ]
+    found = {i for i, is_member in enumerate(inside) if is_member}
+    for joint in network.joints:
+        for member, other in ((joint.a, joint.b), (joint.b, joint.a)):
+            if inside[member] and not inside[other] and _belongs(elements[other]):
+                found.add(other)
+    tanks = (i for i, e in enumerate(elements) if e.role is Role.TANK)
+    found.update(i for i in tanks if _is_in_line(network, i))
+    for mixer in [i for i in found if mixes(elements[i])]:  # what it fills
+        found.update(i for i in network.neighbours(mixer) if elements[i].role in USERS)
+    return sorted(i for i in found if not _is_past_a_bibb(network, i))
+
+
+def _is_in_line(network: Network, index: int) -> bool:
+    """Whether water passes a tank: piping of the supply is joined to it twice, whatever system of
+    its other lines it is assigned to."""
+    beside = [network.elements[i] for i in network.neighbours(index)]
+    supply = [e for e in beside if e.system in WATER_SUPPLY - {System.HOT_WATER_RETURN}]
+    return network.elements[index].system in PASSED_IN and len(supply) > 1
+
+
+def _is_past_a_bibb(network: Network, index: int) -> bool:
+    """Whether it is a vacuum breaker screwed on the outlet of a hose bibb, which is fed besides."""
+    element, beside = network.elements[index], network.neighbours(index)
+    bibbs = [i for i in beside if network.elements[i].kind == "hose-bibb"]
+    return (
+        element.role is Role.VALVE
+        and element.kind in ("vacuum-breaker", "backflow-preventer")
+        and len(bibbs) == len(beside) == 1
+        and len(network.neighbours(bibbs[0])) > 1
+    )
+
+
+def _belongs(element: Element) -> bool:
+    """Whether an element joined to supply piping is of the supply: a user, or a device."""
+    is_device = element.role in WATER_DEVICES or element.role is Role.VALVE
+    return element.role in USERS or (element.system is None and is_device)
