@@ -6,6 +6,8 @@ import random
 from types import SimpleNamespace
 from typing import Any, cast
 
+import pytest
+
 from ifclint.engineering.joined import NONE, onward
 from ifclint.plumbing import build
 from ifclint.plumbing.flow.distribution import Distribution
@@ -47,6 +49,28 @@ def test_each_is_found_with_what_leaves_it() -> None:
         for branch, at in main.leaves.items():
             whole = [s for s in supply.segments[at].to_source if s.number in main.lines]
             assert [*main.paths[branch]] == whole
+
+
+@pytest.mark.parametrize(
+    ("taps", "mains"),
+    [
+        ([], 0),
+        (["pipe 1 E  4 0 0 > 9 0 0"], 1),  # takes nothing, but leads on
+        (["lavatory L  cold 4 0 0", "lavatory K  cold 1 -1 0"], 1),
+    ],
+)
+def test_a_loop_that_nothing_leaves_is_none_to_solve(taps: list[str], mains: int) -> None:
+    ring = [
+        "system=cold_water material=copper",
+        "water-meter 1 M  in -1 0 0 > out 0 0 0",
+        "tee 1 A  0 0 0 > 1 0 0 > 0 1 0",
+        "tee 1 P  1 0 0 > 2 0 0 > 1 -1 0",
+        "tee 1 B  2 0 0 > 3 0 0 > 4 0 0",
+        "pipe 1 Q  3 0 0 > 0 1 0",
+    ]
+    supply = build(read_network("\n".join(ring + taps))).supply
+    assert len(supply.distribution.loops) == 1
+    assert len(looped_mains(supply)) == mains
 
 
 def test_two_ways_part_where_all_that_lies_above_says() -> None:

@@ -89,7 +89,8 @@ class LoopedMain:
 
 
 def looped_mains(supply: Supply) -> list[LoopedMain]:
-    """The loops that can be solved: fed from one point, and without a pump, regulator or heater."""
+    """The loops that can be solved: fed from one point, without a pump, regulator or heater, and
+    with something that takes water from them."""
     found = [
         sides
         for loop in supply.distribution.loops
@@ -101,7 +102,8 @@ def looped_mains(supply: Supply) -> list[LoopedMain]:
         for line in own:
             holding.setdefault(line, []).append(n)
     together = pieces(range(len(found)), lambda n: (m for line in lines[n] for m in holding[line]))
-    return [_main(tuple(found[n] for n in sorted(piece)), supply) for piece in together]
+    mains = (_main(tuple(found[n] for n in sorted(piece)), supply) for piece in together)
+    return [main for main in mains if main.leaves]
 
 
 def parallel_lines(supply: Supply) -> list[tuple[Sides, tuple[int, ...]]]:
