@@ -186,6 +186,22 @@ def _is_joined_within(
 
 
 @pytest.mark.parametrize(
+    ("kind", "joined"),
+    [("coupling", True), ("bend-90", True), ("hammer-arrester", False), ("cap", False)],
+)
+@pytest.mark.parametrize("role", [Role.FITTING, Role.VALVE])
+def test_a_fixture_is_not_fed_by_what_water_does_not_leave(
+    kind: str, joined: bool, role: Role
+) -> None:
+    closed = Element("A", role=role, kind=kind, system=System.COLD_WATER)
+    closed.ends = [End((-1.0, 0.2, 0.1)), End((-0.1, 0.2, 0.1))]
+    taker = Element("T", role=Role.FIXTURE, kind="water-closet", box=BOX)
+    made = model(closed, taker)
+    join_beside(made, [(0, 1)], {1: BOX})
+    assert bool(made.joints) is joined
+
+
+@pytest.mark.parametrize(
     ("tolerance_m", "limit_m"), [(0.010, 0.025), (0.020, 0.025), (0.004, 0.010)]
 )
 @pytest.mark.parametrize("share", [0.98, 1.02])

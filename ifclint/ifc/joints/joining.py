@@ -28,7 +28,12 @@ from ifclint.ifc.joints.gaps import SAME_GAP_M, bridge_gaps, usual_gap_m
 from ifclint.ifc.joints.in_line import join_in_line
 from ifclint.ifc.joints.leftovers import join_leftovers
 from ifclint.ifc.joints.meetings import join_meetings
-from ifclint.ifc.joints.nearby import join_at_placements, join_beside, outlets_of_stops
+from ifclint.ifc.joints.nearby import (
+    join_at_placements,
+    join_beside,
+    join_drains_below,
+    outlets_of_stops,
+)
 from ifclint.ifc.joints.run_through import join_run_through
 from ifclint.ifc.joints.skeletons import join_to_skeletons
 from ifclint.ifc.joints.sockets import join_in_sockets
@@ -90,6 +95,7 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
         join_at_placements(model, free, boxes)
     hang_disposers(model, boxes)
     join_touching_bodies(model, boxes)
+    join_drains_below(model, boxes)
     join_relief_valves(model, boxes)
     hang_faucets(model)
     _drop_unmet_drawn_ends(model, drawn)

@@ -7,7 +7,7 @@ hood: seldom drawn. How far it may be has no source but common practice, as said
 from __future__ import annotations
 
 import math
-from collections import defaultdict
+from collections import Counter, defaultdict
 
 from ifclint.engineering.extents import middle
 from ifclint.engineering.near import NearPlaces
@@ -48,6 +48,7 @@ FLUSH_M = 0.7  # the stop of a flush valve over a bowl: 12 in is usual, 24 in ov
 PAIL_M = 1.25  # a service sink's faucet above the foot of its basin: 36 to 48 in is usual
 AT_PLACEMENT = frozenset({Role.TRAP, Role.CHAMBER, Role.VENT_TERMINAL, Role.CLEANOUT})
 PIPING = frozenset({Role.PIPE, Role.FITTING, Role.VALVE})
+CLOSED = frozenset({"cap", "hammer-arrester"})  # kinds that have one opening, however drawn
 DRAINS = frozenset({Role.PIPE, Role.FITTING, Role.TRAP})
 UNDER_A_HEAD = frozenset({"bathtub", "shower"})
 FLUSHED = frozenset({"water-closet", "urinal", "clinical-sink"})
@@ -96,9 +97,7 @@ def _join_within(
     """Join the one free end of each service in the zone of an element to it, where it lies in
     that of no other; the other free ends."""
     piping = [
-        at
-        for at in free
-        if model.elements[at[0]].role in PIPING and system_of(model, at) is not None
+        at for at in free if _may_lead(model.elements[at[0]]) and system_of(model, at) is not None
     ]
     claims: dict[tuple[int, System], list[FreeEnd]] = defaultdict(list)
     for at, found in ends_inside(model, piping, zones).items():
@@ -116,6 +115,11 @@ def _join_within(
                 enter(model, at, i, BESIDE, gap_m)
             joined.update(ends)
     return [at for at in free if at not in joined]
+
+
+def _may_lead(element: Element) -> bool:
+    """Whether what enters an element of the pipework may leave it."""
+    return element.role in PIPING and element.kind not in CLOSED
 
 
 def outlets_of_stops(model: Model, boxes: dict[int, Box]) -> list[FreeEnd]:
@@ -204,7 +208,39 @@ def join_at_placements(model: Model, free: list[FreeEnd], boxes: dict[int, Box])
             claims[at].append(i)
     for at, claiming in claims.items():
         if len(claiming) == 1:
-            _meet(model, at, claiming[0])
+            _meet(model, at, claiming[0], math.dist(position_of(model, at), owners[claiming[0]]))
+
+
+def join_drains_below(model: Model, boxes: dict[int, Box]) -> None:
+    """Join the one drain that begins straight below a fixture to it, where nothing drains that yet,
+    whatever brings its water: a tailpiece that ends short of the bowl."""
+    fixtures = {i: box for i, box in boxes.items() if model.elements[i].role is Role.FIXTURE}
+    drained = {i for i, has in _services(model, fixtures).items() if DRAINAGE.intersection(has)}
+    by = model.joining_tolerance_m
+    zones = {
+        i: ((low[0] - by, low[1] - by, low[2] - BESIDE_M), (high[0] + by, high[1] + by, low[2]))
+        for i, (low, high) in sorted(fixtures.items())
+        if i not in drained
+    }
+    free = [at for at in (free_ends(model) if zones else ()) if _begins_a_drain(model, at)]
+    below: dict[int, list[FreeEnd]] = defaultdict(list)
+    for at, over in ends_inside(model, free, zones).items():
+        for i in over:
+            below[i].append(at)
+    over_of = Counter(at for ends in below.values() for at in ends)
+    for i, ends in below.items():
+        if len(ends) == 1 and over_of[ends[0]] == 1:
+            _meet(model, ends[0], i, _distance(fixtures[i], position_of(model, ends[0])))
+
+
+def _begins_a_drain(model: Model, at: FreeEnd) -> bool:
+    """Whether an open end is that of a drain from which no part of it rises."""
+    element, system = model.elements[at[0]], system_of(model, at)
+    is_of_one = system is None and element.role is Role.TRAP
+    if element.role not in DRAINS or not (system is System.SANITARY or is_of_one):
+        return False
+    highest = position_of(model, at)[2] + model.joining_tolerance_m
+    return all(e.position is None or e.position[2] <= highest for e in element.ends)
 
 
 def _one_of_each(model: Model, near: list[FreeEnd], element: Element) -> list[FreeEnd]:
@@ -215,7 +251,7 @@ def _one_of_each(model: Model, near: list[FreeEnd], element: Element) -> list[Fr
         if system in DRAINAGE:
             if model.elements[at[0]].role in DRAINS and not _is_over(model, at, element):
                 by_service[System.SANITARY].append(at)
-        elif model.elements[at[0]].role in PIPING and system in TAKES.get(element.role, ()):
+        elif _may_lead(model.elements[at[0]]) and system in TAKES.get(element.role, ()):
             by_service[system].append(at)
     water = element.kind not in TAKES_NO_WATER
     return [
@@ -233,13 +269,12 @@ def _is_over(model: Model, at: FreeEnd, element: Element) -> bool:
     return over > model.joining_tolerance_m or drops_in(model, at, element)
 
 
-def _meet(model: Model, at: FreeEnd, owner: int) -> None:
+def _meet(model: Model, at: FreeEnd, owner: int, gap_m: float) -> None:
     element = model.elements[owner]
     system = system_of(model, at) or System.SANITARY
     flow, name = ("out", "outlet") if system in DRAINAGE else ("", "")
     element.ends.append(End(position_of(model, at), flow=flow, name=name))
     element.basis.setdefault("ends", BESIDE)
-    gap_m = math.dist(position_of(model, at), element.position or position_of(model, at))
     gap_m = gap_m if gap_m > model.joining_tolerance_m else 0.0
     join(model, at, (owner, len(element.ends) - 1), gap_m)
 
