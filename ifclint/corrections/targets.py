@@ -15,6 +15,7 @@ from ifclint.network import Network
 
 FITTED = frozenset({Role.FITTING, Role.VALVE, Role.CLEANOUT})  # made as large as the pipe
 NUMBERS = ("size", "slope")  # changes that are solved together
+RELIEF = "relief"
 BETWEEN = FITTED | {Role.TRAP, Role.METER, Role.REGULATOR, Role.PUMP, Role.INTERCEPTOR}
 IN_LINE = frozenset(
     {Role.APPLIANCE, Role.TANK, Role.OTHER}
@@ -96,9 +97,10 @@ def changed(network: Network, targets: Targets, runs: Mapping[str, DrainRun]) ->
 
 
 def _grown(network: Network, index: int, targets: Targets) -> float | None:
-    """The size of what is fitted to pipes that grow: that of the largest it was as large as."""
+    """The size of what is fitted to pipes that grow: that of the largest it was as large as. A
+    relief valve keeps its own: its line is measured against it."""
     own = network.elements[index].size_in
-    if own is None:
+    if own is None or network.elements[index].kind == RELIEF:
         return None
     beside = (network.elements[other] for other in network.neighbours(index))
     wanted = [targets.sizes[e.guid] for e in beside if e.guid in targets.sizes and e.size_in == own]

@@ -8,7 +8,7 @@ from functools import cache, lru_cache
 from itertools import chain
 
 from ifclint.engineering.denial import says_denied, says_undenied
-from ifclint.ifc.elements import Element
+from ifclint.ifc.elements import Element, Role
 
 # A burner that takes its air from outdoors and has its own listed vent.
 ROOM_SEALED = ("direct vent*", "sealed combustion", "room sealed", "balanced flue", "ventouse",
@@ -18,6 +18,7 @@ ROOM_SEALED = ("direct vent*", "sealed combustion", "room sealed", "balanced flu
 CONDENSES = ("condensing", "category ii", "category iv", "cat ii", "cat iv", "brennwert*",
     "kondensierend*", "condensation", "condenserend*", "condensacion", "condensación",
     "condensazione")  # fmt: skip
+INDIRECT = ("indirect", "indirectly", "indirekt*")  # of a heater: a circuit heats it, no flame
 COPPER_TYPES = {
     "DWV": ("dwv", "b306", "copper drainage"), "K": ("type k", "copper k"),
     "L": ("type l", "copper l"), "M": ("type m", "copper m"),
@@ -38,6 +39,11 @@ def says(element: Element, words: tuple[str, ...]) -> bool:
     """
     unnumbered = says_text(_unnumbered_name(element), _unnumbered_words(words))
     return unnumbered and (not _has_number(words) or says_text(element.called, words))
+
+
+def is_indirect(element: Element) -> bool:
+    """Whether a water heater burns nothing and takes no current: a circuit heats it."""
+    return element.role is Role.HEATER and says(element, INDIRECT)
 
 
 def listed_to(element: Element, *standards: str) -> bool:

@@ -10,7 +10,7 @@ import pytest
 
 from ifclint import codes
 from ifclint.corrections import agreed, corrections
-from ifclint.corrections.targets import adjoining
+from ifclint.corrections.targets import Targets, adjoining, changed
 from ifclint.findings import Change, Correction, Finding, Outcome, ReviewedAgain
 from ifclint.ifc.elements import Model
 from ifclint.job import Job
@@ -229,3 +229,16 @@ def test_hot_water_too_far_is_one_correction_for_all_that_one_heater_feeds(
     made = corrections(found, net, lambda m: found, {})
     assert [c.subject for c in made] == subjects
     assert sum(len(c.finding_ids) for c in made) == 2 * len(subjects)
+
+
+def test_a_relief_valve_keeps_its_size_where_its_line_grows() -> None:
+    """Its line is measured against it: it would grow from size to size. Other valves grow."""
+    net = read_network("""
+system=relief_discharge material=pex
+relief 0.75 RV  0 0 5 > 0 0 4.8
+pipe 0.75 R1  0 0 4.8 > 0 0 4
+isolating 0.75 V  0 0 4 > 0 0 3.8
+pipe 0.75 R2  0 0 3.8 > 0 0 0.4
+""")
+    grown = changed(net, Targets({}, {"R1": 1.0, "R2": 1.0}), {}).model
+    assert _sized(grown) == {"RV": 0.75, "R1": 1.0, "V": 1.0, "R2": 1.0}

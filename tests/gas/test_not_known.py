@@ -7,9 +7,11 @@ import pytest
 from ifclint.ifc.elements import Element
 from ifclint.judge import answers
 from ifclint.packs import Context, Rule
+from ifclint.plumbing import build
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.gas.hangers import gas_support
 from ifclint.rules.gas.through_walls import gas_concealed_joint
+from ifclint.testing import read_network
 from tests.gas.small import context_of
 
 RUN = """
@@ -51,3 +53,20 @@ def test_pipe_of_unknown_length_is_not_supported_in_silence(length_m: float | No
     context = context_of(RUN)
     _element(context, "P2").length_m = length_m
     assert ("unverified" in _outcomes(gas_support, context)) is (length_m is None)
+
+
+@pytest.mark.parametrize(
+    ("called", "asked"),
+    [("", ["H"]), ("called=Indirect_water_heater", []), ("called=Water_heater_50_gal", ["H"])],
+)
+def test_a_heater_that_a_circuit_heats_is_asked_for_no_gas_pipe(called: str, asked: list[str]):
+    drawn = f"""
+system=fuel_gas material=steel
+gas-meter 1 M  in 0 0 2 > out 0.4 0 2
+pipe 1 P1  0.4 0 2 > 20 0 2
+range R input_rating_w=19049.6  gas 20 0 2
+water-heater H {called} system=none at=5,5,0
+"""
+    piping = build(read_network(drawn)).gas
+    assert piping is not None
+    assert [a.element.guid for a in piping.appliances if a.element.guid != "R"] == asked

@@ -25,6 +25,7 @@ from ifclint.plumbing.gas.gas_sources import USERS, gas_sources
 from ifclint.plumbing.gas.gas_tree import GasTree, alike
 from ifclint.plumbing.gas.loose_ends import ends_alone, is_stray, open_ends, unknown_takers
 from ifclint.plumbing.gas.sediment_traps import sediment_trap
+from ifclint.plumbing.words import is_indirect
 
 BURNERS = frozenset({"furnace", "range", "dryer", "fireplace"})  # may burn gas, or be electric
 
@@ -61,8 +62,9 @@ def _burns_gas(element: Element) -> bool:
 
 
 def _may_burn_gas(element: Element) -> bool:
-    """Whether nothing tells that something of a kind that often burns gas is electric."""
-    usual = element.role is Role.HEATER or element.kind in BURNERS
+    """Whether nothing tells that something of a kind that often burns gas is electric, or heated
+    by a circuit."""
+    usual = (element.role is Role.HEATER and not is_indirect(element)) or element.kind in BURNERS
     return usual and not element.properties.text("energy")
 
 

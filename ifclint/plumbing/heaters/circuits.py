@@ -6,10 +6,8 @@ from collections import deque
 
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.network import Network
-from ifclint.plumbing.words import says
 
 EQUIPMENT = frozenset({Role.HEATER, Role.TANK, Role.PUMP, Role.APPLIANCE})
-INDIRECT = ("indirect", "indirectly", "indirekt*")  # of a heater: a circuit heats it, no flame
 NONTOXIC = ("propylene", "propylenglykol*", "nontoxic", "non toxic", "food grade", "usp")
 TOXIC = ("toxic", "ethylene", "ethylenglykol*", "methanol")
 
@@ -26,8 +24,3 @@ def circuit_of(network: Network, start: int) -> list[Element]:
                 seen.add(other)
                 waiting.append(other)
     return [elements[index] for index in sorted(seen)]
-
-
-def is_indirect(element: Element) -> bool:
-    """Whether a water heater burns nothing and takes no current: a circuit heats it."""
-    return element.role is Role.HEATER and says(element, INDIRECT)

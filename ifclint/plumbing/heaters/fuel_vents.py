@@ -13,8 +13,8 @@ from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, End, Location, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.subject import OfElement, place_of
-from ifclint.plumbing.heaters.circuits import is_indirect
 from ifclint.plumbing.heaters.discharge import neighbours
+from ifclint.plumbing.words import is_indirect
 
 HOOD_M = 0.05  # what a terminal stands out before a wall in which its pipe ends. Ours, no source
 BURNERS = frozenset({Role.APPLIANCE, Role.HEATER})

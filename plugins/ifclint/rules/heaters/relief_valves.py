@@ -12,9 +12,9 @@ from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, End, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Heater, ReliefLine
-from ifclint.plumbing.heaters.circuits import circuit_of, is_indirect
+from ifclint.plumbing.heaters.circuits import circuit_of
 from ifclint.plumbing.supply.water_fixtures import side_named
-from ifclint.plumbing.words import says, says_text
+from ifclint.plumbing.words import is_indirect, says, says_text
 from ifclint.rules.heaters.parts import RELIEF_VALVES
 from ifclint.rules.heaters.tappings import BOTH_WORDS, is_relief_tapping
 from ifclint.rules.heaters.venting import input_kbtuh

@@ -9,9 +9,9 @@ from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing.flow.subject import OfElement
-from ifclint.plumbing.heaters.circuits import NONTOXIC, TOXIC, circuit_of, is_indirect
+from ifclint.plumbing.heaters.circuits import NONTOXIC, TOXIC, circuit_of
 from ifclint.plumbing.supply.water_supply import Supply
-from ifclint.plumbing.words import says, says_text
+from ifclint.plumbing.words import is_indirect, says, says_text
 from ifclint.rules.protection.hazard_names import CHEMICALS
 
 DOUBLE = ("double wall*", "double walled", "vented wall*", "doppelwandig*", "double paroi*")

@@ -15,6 +15,7 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import SETS_PRESSURE
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.plumbing.supply.water_supply import WaterService
+from ifclint.plumbing.words import says
 from ifclint.rules.supply.heads import NO_STATIC
 from ifclint.rules.supply.missing import Reason, Unknown, left_open
 from ifclint.rules.supply.pressure_model import solution
@@ -27,6 +28,11 @@ PUT_REGULATOR = (
     "Put a pressure-reducing valve with a strainer behind the main shutoff, set to about 60 psi."
 )
 FILLED = frozenset({System.HEATING, System.FIRE, System.NON_POTABLE, System.OTHER})  # by the supply
+FILLS = (
+    "boiler fill", "boiler feed", "fill valve", "auto fill", "autofill", "automatic fill",
+    "fill regulator", "feed regulator", "feeder", "make up", "makeup", "heizungsbefullung",
+    "nachspeise*", "remplissage", "llenado", "vulset",
+)  # fmt: skip
 LEAST_PSI = 40.0  # below it households find their showers weak: common practice
 
 
@@ -39,6 +45,15 @@ class Standing:
     psi: float
     above_main_m: float
     unknown: Unknown | None  # why it is only a bound
+
+
+@dataclass(frozen=True)
+class Regulated:
+    """A regulator, the piping behind it, itself included, and whether that serves a fixture."""
+
+    valve: Element
+    line: tuple[int, ...]
+    serves: bool
 
 
 @derived
@@ -136,22 +151,32 @@ def _regulator_before(tap: Tap) -> Element | None:
 
 
 @derived
-def _regulators(context: Context) -> list[Element]:
+def _regulators(context: Context) -> list[Regulated]:
     """The pressure-reducing valves of the supply, from the source on."""
     supply = context.plumbing.supply
     reducing = (i for i in supply.distribution.order if supply.elements[i].kind in SETS_PRESSURE)
-    return [supply.elements[i] for i in reducing if not _fills_a_circuit(i, context)]
+    found = (_regulated(i, context) for i in reducing)
+    return [each for each in found if not _fills_a_circuit(each, context)]
 
 
-def _fills_a_circuit(valve: int, context: Context) -> bool:
-    """Whether a valve lets water into other piping alone, as that of a heating boiler."""
+def _regulated(valve: int, context: Context) -> Regulated:
     supply, line = context.plumbing.supply, [valve]
     for i in line:
         line += supply.distribution.down()[i]
-    if not supply.taken.isdisjoint(line):
+    return Regulated(supply.elements[valve], tuple(line), not supply.taken.isdisjoint(line))
+
+
+def _fills_a_circuit(each: Regulated, context: Context) -> bool:
+    """Whether a valve lets water into other piping alone, as that of a heating boiler: by what its
+    line leads to, or by its name where nothing drawn takes water there."""
+    supply = context.plumbing.supply
+    if each.serves:
         return False
-    beyond = {supply.elements[n].system for i in line for n in supply.network.neighbours(i)}
-    return bool(beyond & FILLED) or any(i in supply.heaters and supply.heats_rooms(i) for i in line)
+    if says(each.valve, FILLS):
+        return True
+    beyond = {supply.elements[n].system for i in each.line for n in supply.network.neighbours(i)}
+    heats = any(i in supply.heaters and supply.heats_rooms(i) for i in each.line)
+    return bool(beyond & FILLED) or heats
 
 
 @rule(
@@ -235,7 +260,8 @@ def _settings(context: Context) -> tuple[Answer, ...]:
 
 def _each_setting(context: Context) -> Iterator[Answer]:
     limit = context.code.limit("supply_static_max_psi")
-    for valve in _regulators(context):
+    for each in _regulators(context):
+        valve = each.valve
         setting = setting_pa(valve, context)
         if setting is None:
             yield left_open(
