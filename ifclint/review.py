@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
@@ -32,6 +33,7 @@ from ifclint.verdict import verdict_of
 Progress = Callable[[str, int, int], None]
 
 REDUCING = "pressure-reducing"
+ROOMS_NAMED = 8  # of those there are, the likest to one that there is not
 
 
 def review(
@@ -90,6 +92,7 @@ def _review(
     connected = network.connect(model)
     plumbing = _build(connected, the_job, surroundings)
     _refuse_unknown_elements(the_job, model, models)
+    _refuse_unknown_rooms(the_job, model)
     say("Reviewing", 0, 1)
     if is_site(connected):
         packs = _about_the_model(packs)
@@ -208,6 +211,17 @@ def _refuse_unknown_elements(the_job: job.Job, model: Model, models: Sequence[Pa
                     "the job file ([[reading.vocabulary.element]]) or by its class or name."
                 )
             raise InputError(f'Job file, {name}.{key}: no element has the GlobalId "{guid}".')
+
+
+def _refuse_unknown_rooms(the_job: job.Job, model: Model) -> None:
+    known = {space.name for space in model.spaces} | {e.space for e in model.elements if e.space}
+    for name, section in the_job:
+        for key, room in section.named_rooms() if isinstance(section, job.Section) else ():
+            if room in known:
+                continue
+            like = get_close_matches(room, sorted(known), n=ROOMS_NAMED, cutoff=0.0)
+            there = f"it has {', '.join(like)}" if like else "it has no rooms (IfcSpace)"
+            raise InputError(f'Job file, {name}.{key}: the model has no room "{room}"; {there}.')
 
 
 def _name_regulators(the_job: job.Job, model: Model) -> None:

@@ -32,6 +32,10 @@ class Section(BaseModel):
         """The GlobalIds that stand here, each with its key: such elements the model must have."""
         return []
 
+    def named_rooms(self) -> list[tuple[str, str]]:
+        """The names of rooms that stand here, each with its key: such rooms the model must have."""
+        return []
+
 
 class BuildingSection(Section):
     occupancy: Literal["private", "public", "assembly"] | None = None  # who uses its fixtures

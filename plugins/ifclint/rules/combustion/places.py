@@ -18,15 +18,18 @@ from ifclint.findings import Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing.gas.inputs import gas
 from ifclint.plumbing.surroundings.doorways import opens_into
-from ifclint.plumbing.surroundings.room_uses import REFUSED, closet_of, use_of
+from ifclint.plumbing.surroundings.room_uses import REFUSED, closet_of, is_garage, use_of
 from ifclint.plumbing.words import says_text
 from ifclint.rules.combustion.air import INDOOR, ROOMS
 from ifclint.rules.combustion.burners import Burner
 from ifclint.rules.combustion.room_uses import space_of, touching
 from ifclint.rules.combustion.section import CombustionSection
 
-LOW = ("basement", "cellar", "crawl space", "crawlspace", "under floor", "underfloor", "pit",
-    "keller", "sous sol", "sotano", "sótano", "kelder", "подвал*")  # fmt: skip
+CELLARS = (
+    "basement", "cellar", "crawl space", "crawlspace", "keller", "sous sol", "sotano", "sótano",
+    "kelder", "подвал*",
+)  # fmt: skip
+LOW = (*CELLARS, "under floor", "underfloor", "pit")
 BATHS = frozenset({"bathtub", "shower"})
 TELL_AIR = (
     "Say whether the appliance is direct vent (its name or type, or the property Draft), so that "
@@ -134,8 +137,8 @@ def _behind(burner: Burner, context: Context) -> Answer:
         return PASS
     if beyond is None:
         beside = [s.name for s in touching(space, context) if use_of(s.name) in REFUSED]
-        if not beside:
-            return PASS
+        if not beside or is_garage(space.name) or says_text(space.name, CELLARS):
+            return PASS  # those open outdoors, or to a stair
         return not_known(OPENS_INTO, space.name, burner, beside[0])
     if not all(use_of(name) in REFUSED for name in beyond):
         return PASS

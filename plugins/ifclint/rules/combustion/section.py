@@ -46,5 +46,11 @@ class CombustionSection(Section):
     csst_bonded: bool | None = None  # bonded to the grounding electrode system
     propane_removal: bool | None = None  # approved means to remove unburned gas from low places
 
+    def named_rooms(self) -> list[tuple[str, str]]:
+        return [
+            *(("rooms.room", each.room) for each in self.rooms),
+            *(("rooms.open_to", name) for each in self.rooms for name in each.open_to),
+        ]
+
     def of(self, room: str) -> AirOfRoom | None:
         return next((each for each in self.rooms if each.room == room), None)
