@@ -37,15 +37,15 @@ class PlacesInWords:
         self._storeys = {plan.storey: _Storey(plan) for plan in plans}
 
     def text(self, place: Location) -> str:
-        """ "4 ft 3 in east of grid B, in East wall, 1 ft 8 in below the floor"; empty where no plan
-        has the place."""
+        """ "4 ft 3 in east of grid B, under East wall, 1 ft 8 in below the floor"; empty where no
+        plan has the place."""
         storey = self._storeys.get(place.storey)
         if storey is None or place.x is None or place.y is None:
             return ""
         if not (abs(place.x) < FAR and abs(place.y) < FAR):
             return ""
-        said = storey.lines_by((place.x, place.y), place.space)
         above_m = nan if place.z is None else place.z - storey.elevation_m
+        said = storey.lines_by((place.x, place.y), place.space, above_m < -AT_M)
         if said and isfinite(above_m):
             said.append(_height(above_m))
         return ", ".join(said)
@@ -65,14 +65,15 @@ class _Storey:
             _Lines(filter(None, map(_middle, walls))),
         ]
 
-    def lines_by(self, at: Place, room: str) -> list[str]:
-        """Up to two distances, across each other, from the best lines there are."""
+    def lines_by(self, at: Place, room: str, is_below: bool) -> list[str]:
+        """Up to two distances, across each other, from the best lines there are; of a place below
+        the floor, on which walls stand, or above it."""
         found: list[_Distance] = []
         for lines in (*self._lines, _Lines(self._sides(at, room))):
             for distance in lines.by(at):
                 if len(found) < 2 and all(distance.crosses(other) for other in found):
                     found.append(distance)
-        return [distance.text(self._north) for distance in found]
+        return [distance.text(self._north, is_below) for distance in found]
 
     def _sides(self, at: Place, room: str) -> Iterator[_Line]:
         """The sides of the room that a place is in."""
@@ -131,10 +132,11 @@ class _Distance(NamedTuple):
         (x, y), (other_x, other_y) = self.along, other.along
         return abs(x * other_x + y * other_y) < ACROSS
 
-    def text(self, north: float) -> str:
+    def text(self, north: float, is_below: bool) -> str:
         name = self.line.name
         if self.metres <= AT_M:
-            return f"in {name}" if self.line.half_m else f"on {name}"
+            within = "under" if is_below else "in"
+            return f"{within} {name}" if self.line.half_m else f"on {name}"
         feet = feet_text(self.metres / M_PER_FT, NEAREST_IN)
         if name.endswith(SIDE):
             return f"{feet} from {name}"

@@ -82,6 +82,9 @@ def test_walls_are_measured_from_their_face_and_a_place_in_one_is_in_it() -> Non
         text(PLAN, at(FT, 2 * FT)) == "1 ft 0 in east of West wall, 2 ft 0 in north of South wall"
     )
     assert text(PLAN, at(-0.1, 2 * FT)) == "in West wall, 2 ft 0 in north of South wall"
+    below = replace(at(-0.1, 2 * FT), z=PLAN.elevation_m - FT)
+    said = "under West wall, 2 ft 0 in north of South wall, 1 ft 0 in below the floor"
+    assert text(PLAN, below) == said
 
 
 def test_a_name_that_several_walls_have_is_no_name() -> None:
