@@ -22,16 +22,28 @@ class VacuumDischarge(OfElement):
 
     element: Element
     drain: int
+    pressed: tuple[int, ...] = ()  # what its discharge passes before that drain
 
 
 @derived
 def vacuum_discharges(context: Context) -> list[VacuumDischarge]:
     network, drainage = context.plumbing.network, context.plumbing.drainage
     members = set(drainage.members)
-    return [
+    vacuum = {
+        i
+        for i, e in enumerate(network.elements)
+        if e.role is Role.PUMP and named_hazard(e) in VACUUM
+    }
+    lifted = [
+        VacuumDischarge(network.elements[led.pump], led.entry, led.path)
+        for led in drainage.discharges
+        if led.pump in vacuum and led.entry != NONE and drainage.outlet[led.entry] != NONE
+    ]
+    led_from = {discharge.element.guid for discharge in lifted}
+    return lifted + [
         VacuumDischarge(element, drain)
         for index, element in enumerate(network.elements)
-        if element.role is Role.PUMP and named_hazard(element) in VACUUM
+        if index in vacuum and element.guid not in led_from
         for drain in network.neighbours(index)
         if drain in members and drainage.outlet[drain] != NONE
     ]
@@ -61,10 +73,11 @@ def vacuum_pump_drain(discharge: VacuumDischarge, context: Context) -> Answer:
     drainage, elements = context.plumbing.drainage, context.plumbing.network.elements
     shared = _past_traps(context)
     outlet = drainage.outlets[drainage.outlet[discharge.drain]]
-    own = (elements[i] for i in drainage.path(discharge.drain) if not shared[i])
+    way = (*discharge.pressed, discharge.drain, *drainage.path(discharge.drain))
+    own = (elements[i] for i in way if not shared[i])
     if outlet.kind == RECEPTOR or any(e.role is Role.TRAP for e in own):
         return PASS
-    if not outlet.accepted:
+    if not outlet.accepted or elements[outlet.element] is discharge.element:
         return NOT_APPLICABLE
     text = "End its discharge through an air gap over a floor sink or a trapped standpipe."
     return violation(
