@@ -15,7 +15,7 @@ from ifclint.plumbing.facts import fact
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
-from ifclint.plumbing.surroundings.cold import FREEZES
+from ifclint.plumbing.surroundings.cold import FREEZES, cold_place
 from ifclint.plumbing.words import says
 from ifclint.rules.supply.units import FLUSHOMETER
 
@@ -160,9 +160,9 @@ def fixture_stop(fixture: WaterFixture, context: Context) -> Answer:
     A valve in each branch between its last junction and the fixture, or in an outlet box for a
     washing machine, which is a box with its valves. A flushometer valve comes with its control
     stop. Tubs, showers and emergency fixtures are excused; hose bibbs and mop sinks, which a faucet
-    on the wall fills, under the UPC alone. The stop of a hose bibb is asked for where it freezes;
-    by the IRC not of a frostproof one. A valve of unknown kind in each branch that has no other is
-    asked about.
+    on the wall fills, under the UPC alone. The stop of a hose bibb is asked for where it freezes,
+    and not of one in a room; by the IRC not of a frostproof one. A valve of unknown kind in each
+    branch that has no other is asked about.
     """
     if fixture.kind == "clothes-washer" and says(fixture.element, OUTLET_BOX):
         return PASS
@@ -193,11 +193,21 @@ def _outside(fixture: WaterFixture, lacking: list[WaterSegment], context: Contex
     is_irc = context.code.is_edition_of("irc")
     if context.job.building.freezing is False or (is_irc and _is_frostproof(fixture.element)):
         return NOT_APPLICABLE
+    if _is_kept_warm(fixture.element, context):
+        return NOT_APPLICABLE
     if context.job.building.freezing is None:
         return not_known(
             FREEZES, f"{fixture.label} has no stop valve", elements=fixture.element_ids
         )
     return _no_stop(fixture, lacking, "P2903.10" if is_irc else "")
+
+
+def _is_kept_warm(element: Element, context: Context) -> bool:
+    """Whether it stands in a room of the building that is not called a cold one, and in no wall."""
+    at, footprint = element.position, context.plumbing.surroundings.footprint
+    if not element.space or at is None or footprint is None or not footprint.holds(at):
+        return False
+    return cold_place(element, at, context) is None
 
 
 def _no_stop(fixture: WaterFixture, lacking: list[WaterSegment], clause: str = "") -> Answer:
