@@ -56,9 +56,9 @@ def _may_be(stand: Stand, facing: Facing) -> bool:
     low, high = stand.box
     along = high[facing.axis] - low[facing.axis]
     across = high[facing.across] - low[facing.across]
-    if stand.kind in ON_THE_FLOOR and at_least(across, LONGER * along, "m"):
+    if stand.kind in ON_THE_FLOOR and across >= LONGER * along:
         return False
-    if stand.kind == "lavatory" and at_least(along, WIDER * across, "m"):
+    if stand.kind == "lavatory" and along >= WIDER * across:
         return False
     leans = _leans(stand, facing.axis)
     return not leans or leans == facing.sign
