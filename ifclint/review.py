@@ -265,6 +265,7 @@ def _build(
         the_job.gas.source,
         the_job.water.source,
         surroundings,
+        [load.element for load in the_job.gas.loads],
     )
 
 

@@ -66,9 +66,7 @@ def verdict_of(
         return Verdict.NOT_REVIEWABLE, DAMAGED
     if any(note.topic == "unit" for note in plumbing.network.model.notes):
         return Verdict.NOT_REVIEWABLE, IN_DOUBT
-    if not packs.not_asked and not any(
-        line.judged for line in settled if line.question is not Settles.SERVICE
-    ):
+    if not packs.not_asked and all(line.question is Settles.SERVICE for line in settled):
         return Verdict.NOT_REVIEWABLE, _nothing_judged(plumbing)
     if why := unearned(settled, {e.guid: e.label for e in plumbing.network.elements}):
         return Verdict.NOT_REVIEWABLE, why

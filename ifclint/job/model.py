@@ -130,9 +130,9 @@ class Water(Section):
 
 
 class GasLoad(Section):
-    """What an appliance takes, where the model does not show it."""
+    """What an appliance takes, where the model does not show it, or a capped outlet is to give."""
 
-    element: str = Field(description="GlobalId of the appliance")
+    element: str = Field(description="GlobalId of the appliance, or of the cap of an outlet")
     input: PowerW = Field(gt=0)  # its rating
 
 

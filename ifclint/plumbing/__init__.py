@@ -125,6 +125,7 @@ class Plumbing:
     surroundings: Surroundings  # walls, slabs, roofs, openings and equipment
     gas_sources: Sequence[str] = ()  # where gas piping begins, as the job file names it
     water_source: str | None = None  # GlobalId of where the water supply begins, likewise
+    gas_loads: Sequence[str] = ()  # GlobalIds of what the job file gives a gas load
 
     _graphs: dict[System, nx.DiGraph] = field(default_factory=dict, init=False, repr=False)
 
@@ -168,7 +169,7 @@ class Plumbing:
     @cached_property
     def gas(self) -> GasPiping | None:
         """The fuel gas, None where there is none."""
-        return find_gas(self.network, self.gas_sources)
+        return find_gas(self.network, self.gas_sources, self.gas_loads)
 
     @cached_property
     def heaters(self) -> Heaters:
@@ -211,13 +212,14 @@ def build(
     gas_sources: Sequence[str] = (),
     water_source: str | None = None,
     surroundings: Surroundings | None = None,
+    gas_loads: Sequence[str] = (),
 ) -> Plumbing:
     """The plumbing of a network.
 
     `outlets` and `discharges` are GlobalIds from the job file: where drainage leaves the model,
     and elements that discharge continuously; `gas_sources` and `water_source` where gas piping and
-    the water supply begin. `surroundings` are given where they are known already. Raises
-    InputError for an outlet or discharge that is not drainage.
+    the water supply begin; `gas_loads` what gas is given to. `surroundings` are given where they
+    are known already. Raises InputError for an outlet or discharge that is not drainage.
     """
     network = circulated(hung(network))
     surroundings = surroundings or Surroundings(network.model)
@@ -246,5 +248,5 @@ def build(
         find_changes_of_direction(network, drainage, segments, {*giving, *heads}),
         find_loops(network, drainage, giving), unknown_inflows,
         find_pieces(network, drainage), service, surroundings,
-        gas_sources, water_source,
+        gas_sources, water_source, gas_loads,
     )  # fmt: skip

@@ -32,6 +32,7 @@ def context_of(
         [flow.element for flow in the_job.drainage.continuous_flow],
         the_job.gas.source,
         the_job.water.source,
+        gas_loads=[load.element for load in the_job.gas.loads],
     )
     adopted = codes.load(code)
     for brought in tables:

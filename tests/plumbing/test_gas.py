@@ -230,3 +230,52 @@ def test_an_appliance_with_two_connections_is_fed_by_the_nearer(turned: bool) ->
     piping = gas("system=fuel_gas\n" + "\n".join([*lines, appliance_line]))
     assert feet(appliance(piping, "F").length_m) == 7.5 + 1
     assert guids(appliance(piping, "F").own) == ["NEAR"]
+
+
+ROUGH = """
+system=fuel_gas material=steel
+gas-meter 1 M  in 0 0 10 > out 1 0 10
+pipe 1 P1  1 0 10 > 11 0 10
+tee 1 T1  11 0 10 > 13 0 10 > 12 0 9
+pipe 0.5 N  12 0 9 > 12 0 {end}
+cap 0.5 C1  12 0 {end}
+pipe 1 P2  13 0 10 > 23 0 10
+cap 1 C2  23 0 10
+"""
+
+
+def outlets(text: str, loaded: tuple[str, ...] = ()) -> list[str]:
+    found = build(read_network(text), gas_loads=loaded).gas
+    assert found is not None
+    return sorted(outlet.element.guid for outlet in found.outlets)
+
+
+@pytest.mark.parametrize(("end", "found"), [(7.1, ["C2"]), (7.0, ["C1", "C2"])])
+def test_a_straight_nipple_of_up_to_0_6_m_to_its_cap_is_no_outlet(
+    end: float, found: list[str]
+) -> None:
+    assert outlets(ROUGH.format(end=end)) == found  # 0.58 m, 0.61 m
+    assert outlets(ROUGH.format(end=end), ("C1",)) == ["C1", "C2"]  # the job file gives it a load
+
+
+@pytest.mark.parametrize(
+    ("end", "found"), [("23 0 10", ["C2"]), ("14 0 10", ["C2"]), ("13 0 12", ["C2"])]
+)
+def test_of_two_nipples_at_an_end_the_one_that_hangs_catches_dirt(
+    end: str, found: list[str]
+) -> None:
+    assert outlets(ROUGH.format(end=8).replace("23 0 10", end)) == found
+
+
+def test_piping_that_leads_to_caps_alone_is_the_buildings() -> None:
+    piping = gas(ROUGH.format(end=4))
+    assert segments(piping) == {"P1": (0.0, 11.5), "N": (11.5, 17.5), "P2": (11.5, 22.5)}
+    assert [o.element.guid for o in of(piping, "P1").outlets] == ["C1", "C2"]
+    assert feet(of(piping, "N").outlets[0].length_m) == 17.5
+
+
+def test_a_cap_on_a_fitting_is_no_outlet() -> None:
+    text = ROUGH.format(end=4).replace("pipe 0.5 N  12 0 9 > 12 0 4\n", "")
+    text = text.replace("cap 0.5 C1  12 0 4", "cap 0.5 C1  12 0 9")
+    assert outlets(text) == ["C2"]
+    assert outlets(text, ("C1",)) == ["C1", "C2"]

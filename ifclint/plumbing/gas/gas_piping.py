@@ -43,6 +43,7 @@ class GasSegment(Segment):
     start_m: float  # developed length from the source
     end_m: float
     appliances: list[GasAppliance] = field(default_factory=list)  # all it feeds
+    outlets: list[GasOutlet] = field(default_factory=list)  # the capped ones that it leads to
     path: list[Element] = field(default_factory=list)  # its pipes and fittings in order
     is_before_source: bool = False  # it leads to the source, from a tank or meter: not to be sized
 
@@ -131,8 +132,25 @@ class GasAppliance(OfElement):
 
 
 @dataclass(eq=False)
+class GasOutlet(OfElement):
+    """A capped outlet, for an appliance that is not drawn. Its element is the cap."""
+
+    service = System.GAS
+
+    element: Element
+    index: int
+    length_m: float  # developed length from the source
+    segment: GasSegment | None  # the last on the path to it
+
+    @property
+    def segments(self) -> tuple[GasSegment, ...]:
+        """All segments on the path to it, from the source on."""
+        return self.segment.from_source if self.segment is not None else ()
+
+
+@dataclass(eq=False)
 class GasRegulator(OfElement):
-    """A line regulator with appliances behind it: it ends `zone` and begins `behind`."""
+    """A line regulator with appliances or outlets behind it: it ends `zone` and begins `behind`."""
 
     service = System.GAS
 
@@ -150,9 +168,10 @@ class GasPiping:
 
     source_elements: list[Element]
     members: list[Element]
-    segments: list[GasSegment]  # those that feed an appliance, sources first
+    segments: list[GasSegment]  # those that feed an appliance or capped outlet, sources first
     before: list[GasSegment]  # the owner's piping before the source, outward from it
     appliances: list[GasAppliance]
+    outlets: list[GasOutlet]
     zones: list[GasZone]
     regulators: list[GasRegulator]
     loops: list[Element]  # where two paths meet

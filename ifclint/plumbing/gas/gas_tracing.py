@@ -10,11 +10,12 @@ from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import NONE, onward
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.network import Network
-from ifclint.plumbing.flow.distribution import Connection, Distribution
+from ifclint.plumbing.flow.distribution import Connection
 from ifclint.plumbing.flow.pressure import distribute
 from ifclint.plumbing.gas.before_source import before_source
 from ifclint.plumbing.gas.gas_piping import (
     GasAppliance,
+    GasOutlet,
     GasPiping,
     GasRegulator,
     GasSegment,
@@ -24,18 +25,21 @@ from ifclint.plumbing.gas.gas_piping import (
 from ifclint.plumbing.gas.gas_sources import USERS, gas_sources
 from ifclint.plumbing.gas.gas_tree import GasTree, alike
 from ifclint.plumbing.gas.loose_ends import ends_alone, is_stray, open_ends, unknown_takers
+from ifclint.plumbing.gas.outlets import find_outlets
 from ifclint.plumbing.gas.sediment_traps import sediment_trap
 from ifclint.plumbing.words import is_indirect
 
 BURNERS = frozenset({"furnace", "range", "dryer", "fireplace"})  # may burn gas, or be electric
 
 
-def find_gas(network: Network, sources: Sequence[str] = ()) -> GasPiping | None:
+def find_gas(
+    network: Network, sources: Sequence[str] = (), loaded: Sequence[str] = ()
+) -> GasPiping | None:
     """The gas piping of a network; None where it has neither gas piping nor a gas appliance.
 
     `sources` are the GlobalIds of the job file; else the gas meters that no other feeds, else the
     first regulators from the tanks (of two-stage propane the first stage; the tank where there is
-    none), else the only regulator.
+    none), else the only regulator. `loaded` are those of what the job file gives a load.
     """
     elements = network.elements
     joined = {
@@ -54,7 +58,9 @@ def find_gas(network: Network, sources: Sequence[str] = ()) -> GasPiping | None:
         return None
     begin = gas_sources(network, [*piping, *sorted(joined)], sources)
     made = distribute(network, [*piping, *sorted(joined)], begin, lambda e: e.role in USERS)
-    return _GasBuilder(made, begin, users, joined).piping(piping)
+    tree = GasTree(made, begin)
+    find_outlets(tree, loaded)
+    return _GasBuilder(tree, users, joined).piping(piping)
 
 
 def _burns_gas(element: Element) -> bool:
@@ -78,17 +84,15 @@ class _Passed:
 
 
 class _GasBuilder:
-    """Runs, zones and appliances, from the source outward."""
+    """Runs, zones, appliances and capped outlets, from the source outward."""
 
-    def __init__(
-        self, made: Distribution, begin: list[int], users: list[int], joined: set[int]
-    ) -> None:
-        self.tree = tree = GasTree(made, begin)
-        self.made, self.begin, self.users, self.joined = made, begin, users, joined
-        self.elements = made.elements
+    def __init__(self, tree: GasTree, users: list[int], joined: set[int]) -> None:
+        self.tree = tree
+        self.made, self.begin, self.users, self.joined = tree.made, tree.begin, users, joined
+        self.elements = tree.elements
         self.fed: dict[int, list[Connection]] = {}  # by the element that feeds it
         self.paths: dict[int, list[Connection]] = {}  # by the appliance
-        for connection in made.connections:
+        for connection in tree.made.connections:
             if connection.up != NONE:
                 self.fed.setdefault(connection.up, []).append(connection)
                 self.paths.setdefault(connection.element, []).append(connection)
@@ -108,6 +112,10 @@ class _GasBuilder:
                 segment.appliances.append(appliance)
             if appliance.segment is not None:
                 appliance.segment.zone.appliances.append(appliance)
+        outlets = [self._outlet(i) for i in self.tree.outlets]
+        for outlet in outlets:
+            for segment in outlet.segments:
+                segment.outlets.append(outlet)
         opened = open_ends(self.tree, piping)
         return GasPiping(
             source_elements=[self.elements[i] for i in self.begin],
@@ -115,6 +123,7 @@ class _GasBuilder:
             segments=self.segments,
             before=[s for index in self.begin for s in before_source(self.tree, index)],
             appliances=appliances,
+            outlets=outlets,
             zones=self.zones,
             regulators=self.regulators,
             loops=[self.elements[loop.meets] for loop in self.made.loops],
@@ -230,6 +239,10 @@ class _GasBuilder:
         if last.segment is not None and last.broken_m is None and connection.length_m is not None:
             last.segment.end_m = connection.length_m
         return appliance
+
+    def _outlet(self, index: int) -> GasOutlet:
+        segment = self.passed[index].segment
+        return GasOutlet(self.elements[index], index, self.made.length_m[index], segment)
 
     def _own(self, index: int) -> list[int]:
         """The elements up to one, past the last junction before it."""

@@ -12,12 +12,19 @@ CAPS = frozenset({"cap", "sediment-trap"})  # what a nipple that catches dirt en
 
 
 class GasTree:
-    """The distribution, where it begins, and of every element whether it feeds an appliance."""
+    """The distribution, where it begins, and of every element whether it feeds an appliance or,
+    once these are found, a capped outlet."""
 
     def __init__(self, made: Distribution, begin: list[int]) -> None:
         self.made, self.begin, self.elements = made, begin, made.elements
+        self.outlets: list[int] = []
         self.feeds = made.passed_by(c.up for c in made.connections)
         self.down = made.down()
+
+    def lead_to(self, outlets: list[int]) -> None:
+        """What leads to an outlet feeds it."""
+        self.outlets = outlets
+        self.feeds = self.made.passed_by([*(c.up for c in self.made.connections), *outlets])
 
     @cached_property
     def beside(self) -> set[int]:

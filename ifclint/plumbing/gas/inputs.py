@@ -15,7 +15,7 @@ from ifclint.engineering.units import (
 )
 from ifclint.engineering.wording import number_text
 from ifclint.plumbing.context import Context, derived
-from ifclint.plumbing.gas.gas_piping import GasAppliance
+from ifclint.plumbing.gas.gas_piping import GasAppliance, GasOutlet
 
 CFH, KBTUH = "ft³/h", "kBtu/h"
 SAME = 0.02  # two statements of one input agree within this share
@@ -60,8 +60,8 @@ class Input:
     def btu_per_h(self) -> float:
         return self.watts / W_PER_BTU_PER_H
 
-    def step(self, appliance: GasAppliance) -> Step:
-        words = f"{appliance.label}: {self.basis}"
+    def step(self, taker: GasAppliance | GasOutlet) -> Step:
+        words = f"{taker.label}: {self.basis}"
         return Step(words, float(round(self.btu_per_h)), "Btu/h", self.clause)
 
     def least_step(self, appliance: GasAppliance) -> Step:
@@ -87,6 +87,18 @@ def inputs(context: Context) -> dict[GasAppliance, Input | None]:
         if piping
         else {}
     )
+
+
+@derived
+def outlet_inputs(context: Context) -> dict[GasOutlet, Input]:
+    """What the capped outlets are to give, of those of which the job file tells it."""
+    piping = context.plumbing.gas
+    said = {load.element: load.input for load in context.job.gas.loads}
+    return {
+        outlet: Input(said[outlet.element.guid], "job file, gas.loads")
+        for outlet in (piping.outlets if piping else ())
+        if outlet.element.guid in said
+    }
 
 
 def _input(appliance: GasAppliance, said_w: float | None, context: Context) -> Input | None:

@@ -24,7 +24,7 @@ def open_ends(tree: GasTree, piping: list[int]) -> list[Element]:
         and i not in tree.begin
         and tree.made.reached(i)
         and any((i, end) not in taken for end in range(len(tree.elements[i].ends)))
-        and not _is_service_or_vent(tree, i)
+        and not is_service_or_vent(tree, i)
     ]
 
 
@@ -40,7 +40,7 @@ def unknown_takers(tree: GasTree, piping: list[int], opened: list[Element]) -> l
         and tree.elements[i].role not in STRANGERS
         and all(tree.elements[n].role in STRANGERS for n in tree.down[i])
         and any(tree.elements[n].role in STRANGERS for n in network.neighbours(i))
-        and not _is_service_or_vent(tree, i)
+        and not is_service_or_vent(tree, i)
     ]
     return elsewhere + [e for e in last if e not in opened]
 
@@ -56,11 +56,11 @@ def ends_alone(tree: GasTree, index: int) -> bool:
         and tree.made.reached(index)
         and len(network.neighbours(index)) == 1
         and not is_regulator(element)
-        and not _is_service_or_vent(tree, index)
+        and not is_service_or_vent(tree, index)
     )
 
 
-def _is_service_or_vent(tree: GasTree, index: int) -> bool:
+def is_service_or_vent(tree: GasTree, index: int) -> bool:
     """Whether an element lies before its source, or on the vent of a regulator.
 
     Both are sides that feed no appliance, where another side does.

@@ -16,13 +16,13 @@ def sediment_trap(tree: GasTree, own: list[int]) -> tuple[Element, float] | tupl
     """The last tee from which a nipple hangs down to a cap, and the nipple's length."""
     for index in reversed(own):
         for side in tree.down[index]:
-            nipple_m = None if tree.feeds[side] else _nipple_m(tree, index, side)
+            nipple_m = None if tree.feeds[side] else hanging_m(tree, index, side)
             if nipple_m is not None:
                 return tree.elements[index], nipple_m
     return None, None
 
 
-def _nipple_m(tree: GasTree, tee: int, side: int) -> float | None:
+def hanging_m(tree: GasTree, tee: int, side: int) -> float | None:
     """The length of pipe plumb down from a tee to a cap, or to what is called a sediment trap;
     None where there is no such."""
     index, length = side, 0.0

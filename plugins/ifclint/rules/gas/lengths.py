@@ -1,7 +1,8 @@
 """The length by which every run of gas pipe is sized.
 
-By longest length, that from the source to the most remote appliance of all; hybrid, that from where
-the zone of one pressure begins to its farthest appliance or regulator; by branch length, the same
+By longest length, that from the source to the most remote appliance of all (or capped outlet whose
+load the job file tells); hybrid, that from where the zone of one pressure begins to its farthest
+appliance, outlet or regulator; by branch length, the same
 for the runs on that path, and for the others that to their own most remote end.
 """
 
@@ -14,8 +15,9 @@ from ifclint.engineering.arithmetic import largest
 from ifclint.engineering.units import M_PER_FT
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context
-from ifclint.plumbing import GasSegment
-from ifclint.plumbing.gas.gas_piping import GasZone
+from ifclint.plumbing import GasAppliance, GasSegment
+from ifclint.plumbing.gas.gas_piping import GasOutlet, GasZone
+from ifclint.plumbing.gas.inputs import outlet_inputs
 
 METHODS = {
     "longest-length": "longest length", "branch-length": "branch length",
@@ -38,23 +40,25 @@ def lengths_of(context: Context, extra: Mapping[GasSegment, float]) -> dict[GasS
     """The length each run is sized by, with the fittings on the path where they count."""
     piping, method = given(context.plumbing.gas), method_of(context)
     if method == "longest-length":
-        lengths = [
-            _far(a.length_m, a.segments, extra) for a in piping.appliances if a.length_m is not None
-        ]
+        ends: list[GasAppliance | GasOutlet] = [*piping.appliances, *outlet_inputs(context)]
+        lengths = [_far(e.length_m, e.segments, extra) for e in ends if e.length_m is not None]
         return dict.fromkeys(piping.segments, largest(lengths))
     made: dict[GasSegment, float] = {}
     for zone in piping.zones:
-        paths = sorted(_paths(zone, extra), key=lambda path: path[0])
+        paths = sorted(_paths(zone, extra, context), key=lambda path: path[0])
         for length, segments in paths:  # the longest through a run comes last
             made.update(dict.fromkeys(segments, paths[-1][0] if method == "hybrid" else length))
     return made
 
 
 def _paths(
-    zone: GasZone, extra: Mapping[GasSegment, float]
+    zone: GasZone, extra: Mapping[GasSegment, float], context: Context
 ) -> list[tuple[float, tuple[GasSegment, ...]]]:
-    """Every path through a zone, to an appliance or the next regulator: its length and runs."""
+    """Every path through a zone, to an appliance, an outlet whose load is told or the next
+    regulator: its length and runs."""
     ends = [(a.length_m, a.segments) for a in zone.appliances if a.length_m is not None]
+    told = (o for o in outlet_inputs(context) if o.segment is not None and o.segment.zone is zone)
+    ends += [(o.length_m, o.segments) for o in told]
     ends += [(r.at_m, r.segment.from_source if r.segment else ()) for r in zone.regulators]
     mine = [(at, tuple(r for r in segments if r.zone is zone)) for at, segments in ends]
     return [(_far(at - zone.start_m, segments, extra), segments) for at, segments in mine]

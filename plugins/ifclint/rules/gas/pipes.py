@@ -8,7 +8,7 @@ from ifclint.checks import PASS, Bounds, Fact, check, given, known, not_known
 from ifclint.findings import Answer, Change, Settles
 from ifclint.packs import ANY_CODE, Context
 from ifclint.plumbing import GasAppliance, GasSegment
-from ifclint.plumbing.gas.inputs import btu_text, inputs
+from ifclint.plumbing.gas.inputs import btu_text, inputs, outlet_inputs
 from ifclint.rules.gas.capacity import trade_words
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.sizing import Sized, amount_text, least_inputs, least_plan, plan, steps_of
@@ -29,6 +29,12 @@ UNITLESS = Fact(
     "the input of {} is a number without a unit ({}): {}, or {}.",
     "Give the property its unit, in its measure or its name, or state gas.loads in the job file.",
 )
+OUTLET = Fact(
+    "what {} is to feed is not known: it leads to {} capped outlet(s) and no appliance.",
+    "Write what every capped outlet is to give into the job file, gas.loads, with the GlobalId "
+    "of its cap.",
+    asked_once=True,
+)
 TWO_INPUTS = Fact(
     "the model gives {} {}, the job file {}; the model's is taken.",
     "Correct whichever is wrong: the input in the model, or gas.loads.",
@@ -48,9 +54,13 @@ def gas_pipe_size(segment: GasSegment, context: Context) -> Answer:
     The inputs of all appliances a run feeds, divided by the heating value, against what its size
     and material may carry over the length its method counts, by the code's table or by the
     equation, as the job file chooses. Of an input that nothing states the largest listed is taken,
-    and the pipe is wrong only where it is too small for the least. The connector of an appliance is
+    and the pipe is wrong only where it is too small for the least. A capped outlet is to give what
+    the job file says; of one of which it says nothing the pipe that leads to no other is asked
+    about, and of the pipe before it that is left out of account. The connector of an appliance is
     sized by its listing.
     """
+    if not segment.appliances and outlet_inputs(context).keys().isdisjoint(segment.outlets):
+        return _for_outlets(segment)
     sized, least = plan(context).sized[segment], least_plan(context).sized[segment]
     if sized.missing is not None:
         return sized.missing
@@ -66,6 +76,12 @@ def gas_pipe_size(segment: GasSegment, context: Context) -> Answer:
         remedy=lambda: _larger(least),
         steps=lambda: steps_of(sized, context, least),
     )
+
+
+def _for_outlets(segment: GasSegment) -> Answer:
+    caps = [outlet.element.guid for outlet in segment.outlets]
+    count = str(len(segment.outlets))
+    return not_known(OUTLET, segment, count, elements=[*segment.element_ids, *caps])
 
 
 def _load(sized: Sized, least: Sized, context: Context) -> float | Bounds:

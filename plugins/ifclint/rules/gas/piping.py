@@ -91,6 +91,11 @@ STATED = Fact(
     "The job file does not state {}.",
     "Write {0} into the job file, as the gas supplier states it.",
 )
+GIVES_NOTHING = Fact(
+    "the job file gives an input of {}, which is neither a gas appliance nor a cap that gas "
+    "comes to: it counts for no pipe.",
+    "Write the input in gas.loads with the GlobalId of the appliance, or of the outlet's cap.",
+)
 DELIVERED = Fact(
     "The gas delivery pressure is not known.", "Write gas.delivery_pressure into the job file."
 )
@@ -123,18 +128,28 @@ def gas_supply_known(piping: GasPiping, context: Context) -> list[Answer]:
     """Nothing about gas pipe can be sized before it is known what is delivered, and where.
 
     The meter or regulator from which the piping begins, and of the job file the delivery
-    pressure, the allowed drop, the heating value and the specific gravity.
+    pressure, the allowed drop, the heating value and the specific gravity; and that every input it
+    gives is of an appliance or of an outlet.
     """
     drawn(sources(context), context, "where the gas piping begins")
     absent = [f"gas.{key}" for key in SUPPLIED if getattr(context.job.gas, key) is None]
     if absent:
         return [not_known(STATED, ", ".join(absent))]
     services = {zone: plan(context).services[zone] for zone in piping.zones if zone.is_first}
-    return [
+    unknown = [
         replace(service, about=zone.start.guid)
         for zone, service in services.items()
         if isinstance(service, Answer)
-    ] or [PASS]
+    ]
+    astray = [not_known(GIVES_NOTHING, e, about=e.guid) for e in _loads_astray(piping, context)]
+    return [*unknown, *astray] or [PASS]
+
+
+def _loads_astray(piping: GasPiping, context: Context) -> Iterator[Element]:
+    """The gas piping that the job file gives an input, and that ends at no appliance."""
+    outlets = {outlet.element.guid for outlet in piping.outlets}
+    loaded = {load.element for load in context.job.gas.loads} - outlets
+    return (element for element in piping.members if element.guid in loaded)
 
 
 @gas_rule(

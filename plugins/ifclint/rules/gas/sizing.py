@@ -12,7 +12,7 @@ from ifclint.findings import Answer, Step
 from ifclint.packs import Context, derived
 from ifclint.plumbing import GasAppliance, GasSegment
 from ifclint.plumbing.gas.gas_piping import GasZone
-from ifclint.plumbing.gas.inputs import CFH, inputs
+from ifclint.plumbing.gas.inputs import CFH, inputs, outlet_inputs
 from ifclint.rules.gas.capacity import GasCapacity, GasService, Sizing, table_material
 from ifclint.rules.gas.lengths import METHODS, fitting_lengths, lengths_of, method_of
 from ifclint.rules.gas.zone_service import service_of
@@ -150,6 +150,8 @@ def _sized(
     context: Context,
 ) -> Sized:
     load = sum(watts for a in segment.appliances if (watts := takes[a]) is not None)
+    told = outlet_inputs(context)
+    load += sum(told[outlet].watts for outlet in segment.outlets if outlet in told)
     unknown = tuple(a for a in segment.appliances if takes[a] is None)
     sized = Sized(segment, load, unknown, length_m, method_of(context))
     material = table_material(segment.material, segment.first.called)
@@ -224,6 +226,11 @@ def steps_of(sized: Sized, context: Context, least: Sized | None = None) -> tupl
         steps.append(
             Step(f"{len(segment.appliances) - LISTED} more appliances", round(rest), "Btu/h")
         )
+    told = outlet_inputs(context)
+    steps += [told[outlet].step(outlet) for outlet in segment.outlets if outlet in told]
+    untold = [outlet for outlet in segment.outlets if outlet not in told]
+    if untold:
+        steps.append(Step(f"{len(untold)} capped outlets whose load is not known: not counted"))
     if sized.capacity.unit == CFH:
         value = round(supplied.heating_value_j_per_m3 / J_PER_M3_PER_BTU_PER_FT3)
         steps.append(Step("Divided by the heating value", float(value), "Btu/ft³", "job file"))
