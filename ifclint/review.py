@@ -18,7 +18,7 @@ from ifclint.drawings import Riser
 from ifclint.errors import RAISED, InputError
 from ifclint.findings import Coverage, Failure, Review, Schedule
 from ifclint.gc_pause import collector_paused
-from ifclint.ifc.elements import Basis, Model, Role, System
+from ifclint.ifc.elements import Basis, Model, Note, Role, System
 from ifclint.judge import judge
 from ifclint.judged import is_site, judged, set_aside
 from ifclint.network import Network
@@ -214,14 +214,20 @@ def _refuse_unknown_elements(the_job: job.Job, model: Model, models: Sequence[Pa
 
 
 def _refuse_unknown_rooms(the_job: job.Job, model: Model) -> None:
+    """Raises InputError for a room that is not among those of the model. Where a file without any
+    rooms is reviewed alone, that is noted."""
     known = {space.name for space in model.spaces} | {e.space for e in model.elements if e.space}
     for name, section in the_job:
         for key, room in section.named_rooms() if isinstance(section, job.Section) else ():
             if room in known:
                 continue
+            what = f'Job file, {name}.{key}: the model has no room "{room}"'
+            if not known:
+                remedy = "Give the file with the rooms (IfcSpace) to the review."
+                model.notes.append(Note(f"{what}, nor any other.", remedy, topic="rooms"))
+                return
             like = get_close_matches(room, sorted(known), n=ROOMS_NAMED, cutoff=0.0)
-            there = f"it has {', '.join(like)}" if like else "it has no rooms (IfcSpace)"
-            raise InputError(f'Job file, {name}.{key}: the model has no room "{room}"; {there}.')
+            raise InputError(f"{what}; it has {', '.join(like)}.")
 
 
 def _name_regulators(the_job: job.Job, model: Model) -> None:

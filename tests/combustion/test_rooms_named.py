@@ -38,9 +38,10 @@ def test_a_room_that_the_model_does_not_have_is_refused(tmp_path: Path, job: str
         review(tmp_path, job)
 
 
-def test_where_the_model_has_no_rooms_that_is_said(tmp_path: Path):
-    with pytest.raises(InputError, match=r"it has no rooms \(IfcSpace\)"):
-        review(tmp_path, USERS.format(room="Hall"), rooms=())
+def test_a_file_without_rooms_is_reviewed_alone_and_that_is_noted(tmp_path: Path):
+    done = review(tmp_path, USERS.format(room="Hall"), rooms=())
+    said = 'Job file, fixtures.rooms: the model has no room "Hall", nor any other.'
+    assert any(note.startswith(said) for note in done.network.notes)
 
 
 def test_rooms_of_the_model_are_taken(tmp_path: Path):
