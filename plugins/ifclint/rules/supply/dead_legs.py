@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from ifclint.checks import check, given
+from ifclint.checks import Fact, check, given, not_known
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Outcome, Severity
@@ -18,6 +19,12 @@ SUPPLIED = WATER_SUPPLY - {System.HOT_WATER_RETURN}
 NO_DEAD_ENDS = frozenset({"exit", "solar-collector", "heat-exchanger", "fire-suppression"})
 NO_DEAD_LEG = frozenset({Role.TANK, Role.VALVE, Role.HEATER, Role.METER, Role.PUMP})
 PARTING = frozenset({"backflow-preventer", "vacuum-breaker"})  # what is behind it is not drunk
+USERS = (Role.FIXTURE, Role.APPLIANCE, Role.HEATER)
+SERVED = Fact(
+    "what {} leads to is not known: the model draws no fixtures.",
+    "Add the fixtures, or the file that holds them, to the review.",
+    asked_once=True,
+)
 
 
 @rule(
@@ -36,9 +43,12 @@ def dead_leg(segment: WaterSegment, context: Context) -> Answer:
     which is asked about), a fill that ends over a tank, the cold inlet of a mixing valve, the line
     of a trap primer, the pipe that closes a loop, the one whose water goes on in piping of another
     service and the one behind its backflow preventer. A line from the source that nothing branches
-    off, as a water service on a drawing of the site, is none: what it serves is not drawn.
+    off, as a water service on a drawing of the site, is none: what it serves is not drawn. Where no
+    fixture is drawn at all, as at rough-in, every stub-out ends at nothing, and that is asked once.
     """
     length = given(segment.length_m) / M_PER_FT
+    if not at_most(length, DEAD_LEG_FT, "ft") and not _draws_users(context):
+        return not_known(SERVED, segment)
     return check(
         length,
         at_most=DEAD_LEG_FT,
@@ -48,6 +58,10 @@ def dead_leg(segment: WaterSegment, context: Context) -> Answer:
         limit_step="Longest stub that is no dead leg, common practice",
         wrong=Outcome.ADVISORY,
     )
+
+
+def _draws_users(context: Context) -> bool:
+    return any(context.plumbing.network.of_role[role] for role in USERS)
 
 
 def _ends_at_nothing(segment: WaterSegment) -> bool:
