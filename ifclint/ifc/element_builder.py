@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Set
+
 from ifclint.ifc.building.far_away import FAR_M, far_shape
 from ifclint.ifc.elements import (
     Basis,
@@ -66,6 +68,7 @@ class ElementBuilder:
         placements: Placements,
         shapes: ShapeReader,
         prototypes: PrototypeMaker,
+        shared: Set[Point],
     ) -> None:
         self._number = number
         self._model = model
@@ -75,6 +78,7 @@ class ElementBuilder:
         self._placements = placements
         self._shapes = shapes
         self._prototypes = prototypes
+        self._shared = shared  # where many are placed
         self._tips: dict[tuple[tuple[Point, ...], ...], list[Point]] = {(): []}
         self.bodies: dict[int, Box] = {}  # of what has ports, but none with a place
         self._placeless: dict[int, Occurrence] = {}  # what has such a body
@@ -123,7 +127,8 @@ class ElementBuilder:
         index = len(self._model.elements)
         if not placed and ends:
             self._set_body(of, element, index)
-        element.position = place_of(element, self._boxes.get(index) or self.bodies.get(index))
+        body = self._boxes.get(index) or self.bodies.get(index)
+        element.position = place_of(element, body, position in self._shared)
         if axis is not None and placed and _reach(axis) > FAR_M:
             self._note_far_shape(of, element, axis)
         if is_pipe:

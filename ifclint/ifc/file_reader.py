@@ -40,6 +40,7 @@ from ifclint.ifc.joints.stated import stated_joints
 from ifclint.ifc.joints.which_end import tell_ends
 from ifclint.ifc.shape.placement import Placements, points, to_world
 from ifclint.ifc.shape.shapes import LARGEST_BOX_M, ShapeReader
+from ifclint.ifc.shape.standing import shared_places
 from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import OpenedFile
@@ -120,7 +121,7 @@ class FileReader:
         )  # fmt: skip
         self._maker = ElementBuilder(
             number, model, boxes, self._relations, properties, self._placements, self._shapes,
-            prototypes,
+            prototypes, shared_places(self._positions),
         )  # fmt: skip
 
     def read(self) -> None:

@@ -125,3 +125,30 @@ def test_a_part_whose_ports_have_no_place_stands_where_its_body_is(tmp_path, far
     (read_back,) = read(m.write(tmp_path)).elements
     assert [end.position for end in read_back.ends] == [None]
     assert read_back.position == pytest.approx(place)
+
+
+@pytest.mark.parametrize("origin", [(0.0, 0.0, 0.0), (20.0, 30.0, 3.0)])
+@pytest.mark.parametrize(
+    ("others", "ends", "stands"),
+    [
+        (3, [(0.5, 0, 0.2), (0.7, 0, 0.2)], (0.6, 0.0, 0.2)),
+        (2, [(0.5, 0, 0.2), (0.7, 0, 0.2)], (0.0, 0.0, 0.0)),  # no more than may meet there
+        (3, [(0.04, 0, 0), (0.24, 0, 0)], (0.0, 0.0, 0.0)),
+        (3, [(0.06, 0, 0), (0.26, 0, 0)], (0.16, 0.0, 0.0)),
+        (3, [(-0.1, 0, 0), (0, 0.1, 0)], (0.0, 0.0, 0.0)),  # the corner of a bend
+    ],
+)
+def test_what_is_placed_where_many_are_stands_where_its_ports_are(
+    tmp_path, origin, others, ends, stands
+):
+    m = SmallModel()
+    for n in range(others):
+        m.pipe((n, 5, 0), (n, 7, 0), name=f"Pipe {n}")
+    for pipe in m.file.by_type("IfcPipeSegment"):
+        pipe.ObjectPlacement = m.placement(origin)
+    valve = m.element("IfcValve", "Odd", predefined="ISOLATING", at=m.placement(origin))
+    m.ports(valve, *(tuple(a + b for a, b in zip(origin, end, strict=True)) for end in ends))
+    model = read(m.write(tmp_path))
+    odd = next(e for e in model.elements if e.name == "Odd")
+    told = [a - b for a, b in zip(odd.position, origin, strict=True)]
+    assert told == pytest.approx(stands)
