@@ -66,12 +66,10 @@ def assumptions(
             f"Heights in the job file counted from the storeys' own zero, which the model places "
             f"at {zero_ft:,.2f} ft: {', '.join(raised)}."
         )
-    if existing := sum(
-        e.properties.get("status") == "existing" and not e.piece for e in plumbing.network.elements
-    ):
+    if existing := sum(e.is_existing and not e.piece for e in plumbing.network.elements):
         said.append(
             f"{existing} element{' is' if existing == 1 else 's are'} stated to be existing: "
-            "judged as new work is."
+            "beside new piping, what is wrong with them alone is advice; their load is judged."
         )
     if the_job.building.occupancy is None:
         said.append("Occupancy not given: private use taken (job file, building.occupancy).")

@@ -40,6 +40,7 @@ GRAVEST_FIRST = (
 )  # fmt: skip
 Asked = tuple[Subject, Sequence[Answer]]
 Cause = tuple[Outcome, PartKind | str]
+MAY_STAY = "It is existing: what was lawfully built may stay."
 PASSED, EXCUSED = (PASS,), (NOT_APPLICABLE,)
 
 
@@ -162,7 +163,8 @@ def _said(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:
         return told or EXCUSED
     sound = (_by_policy(sound_answer(answer), context) for answer in told)
     found = (where_lost(a, subject.element_ids, rule.follows, context) for a in sound)
-    ruled = (_cautioned(rule, answer) for answer in found)
+    stays = (_as_existing(rule, answer, subject, context) for answer in found)
+    ruled = (_cautioned(rule, answer) for answer in stays)
     return sorted(ruled, key=lambda answer: GRAVEST_FIRST.index(answer.outcome))
 
 
@@ -187,6 +189,28 @@ def _cautioned(rule: Rule, answer: Answer) -> Answer:
     if not rule.caution or answer.caution or answer.outcome in SILENT:
         return answer
     return replace(answer, caution=rule.caution)
+
+
+def _as_existing(rule: Rule, answer: Answer, subject: Subject, context: Context) -> Answer:
+    """A fault of existing work alone as advice: what was lawfully built may stay (IRC R102.7, IPC
+    102.2, UPC 102.2, from memory), but for the load that new work puts on it."""
+    if answer.outcome is not Outcome.VIOLATION or rule.of_load or not _is_alteration(context):
+        return answer
+    changed = answer.change.element_ids if answer.change is not None else ()
+    ids = changed or answer.elements or subject.element_ids
+    elements = _elements(context)
+    if not ids or not all(e in elements and elements[e].is_existing for e in ids):
+        return answer
+    return replace(
+        answer, outcome=Outcome.ADVISORY, message=f"{answer.message} {MAY_STAY}", change=None
+    )
+
+
+@derived
+def _is_alteration(context: Context) -> bool:
+    """Whether some piping is existing and some is not; a model of one phase is judged whole."""
+    pipes = (e.is_existing for e in context.plumbing.network.elements if e.role is Role.PIPE)
+    return set(pipes) == {True, False}
 
 
 def _by_policy(answer: Answer, context: Context) -> Answer:

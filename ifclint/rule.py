@@ -45,7 +45,8 @@ class Rule:
     where one is None the engine answers `unverified` and the rule is not asked. `applies` excuses
     subjects first. `settles` is what its answers settle, where a pass rests on them. `caution` goes
     with whatever it finds. Where `asked_once`, a need is one question for all that lack it. Of the
-    services that it `follows` the piping may be lost: what it finds wrong is a question then.
+    services that it `follows` the piping may be lost: what it finds wrong is a question then. One
+    `of_load` asks for what new work puts on existing parts; of any other demand those are excused.
     """
 
     name: str
@@ -60,6 +61,7 @@ class Rule:
     caution: str = ""
     asked_once: bool = False
     follows: frozenset[System] = frozenset()
+    of_load: bool = False
 
     @property
     def documentation(self) -> str:
@@ -106,6 +108,7 @@ def rule(
     caution: str = "",
     asked_once: bool = False,
     follows: Iterable[System] = (),
+    of_load: bool = False,
 ) -> Callable[[Judge], Rule]:
     """Make a `Rule` of a function (subject, context); its name is the function's.
 
@@ -117,7 +120,7 @@ def rule(
         name = judge.__name__.replace("_", "-")
         return Rule(
             name, title, subject, judge, clauses, severity, tuple(needs), applies, settles, caution,
-            asked_once, frozenset(follows),
+            asked_once, frozenset(follows), of_load,
         )  # fmt: skip
 
     return made

@@ -163,3 +163,44 @@ sewer-connection S  12 0 -0.3
         tuple(sorted(f.element_ids)): f.message.endswith("So it is with 1 more.") for f in found
     }
     assert told == {("A", "C"): True, ("B",): False}
+
+
+@rule(title="Always wrong", subject=DrainSegment, clauses=BOTH)
+def always_wrong(run: DrainSegment, context: Context) -> Answer:
+    return Answer(Outcome.VIOLATION, "too flat", remedy="tilt it")
+
+
+@rule(title="Overloaded", subject=DrainSegment, clauses=BOTH, of_load=True)
+def overloaded(run: DrainSegment, context: Context) -> Answer:
+    return Answer(Outcome.VIOLATION, "too full", remedy="widen it")
+
+
+@rule(title="Wrong with what it joins", subject=DrainSegment, clauses=BOTH)
+def wrong_together(run: DrainSegment, context: Context) -> Answer:
+    return Answer(Outcome.VIOLATION, "too near", elements=(*run.element_ids, "T1"))
+
+
+@pytest.mark.parametrize(
+    ("judged", "outcome"),
+    [
+        (always_wrong, Outcome.ADVISORY), (overloaded, Outcome.VIOLATION),
+        (wrong_together, Outcome.VIOLATION),
+    ],
+)  # fmt: skip
+def test_existing_work_may_stay_but_for_the_load_put_on_it(judged: Rule, outcome: Outcome) -> None:
+    drawn = NETWORK.replace("pipe 3 P3", "pipe 3 P3 status=existing")
+    context = context_of(drawn, "upc-2021", Job())
+    said = judge([_pack(judged)], context).findings
+    by_pipe = {f.element_ids[0]: f for f in said}
+    assert by_pipe["P3"].outcome is outcome
+    assert ("existing" in by_pipe["P3"].message) is (outcome is Outcome.ADVISORY)
+    assert by_pipe["P1"].outcome is Outcome.VIOLATION
+
+
+def test_a_model_of_existing_work_alone_is_judged_whole() -> None:
+    drawn = NETWORK
+    for name in ("P1", "P2", "P3"):
+        drawn = drawn.replace(f" {name}  ", f" {name} status=existing  ")
+    said = judge([_pack(always_wrong)], context_of(drawn, "upc-2021", Job())).findings
+    assert said
+    assert {f.outcome for f in said} == {Outcome.VIOLATION}

@@ -209,6 +209,11 @@ class Element:
         return self.name or self.kind or self.role.value
 
     @property
+    def is_existing(self) -> bool:
+        """Whether the model says that it is there already."""
+        return self.properties.get("status") == "existing"
+
+    @property
     def called(self) -> str:
         """All that it is called: its name, its type's, and its object type."""
         return f"{self.name} {self.type_name} {self.object_type}"

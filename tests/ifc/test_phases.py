@@ -146,3 +146,26 @@ def test_what_exists_is_judged_and_told(tmp_path):
     done = without_corrections([m.write(tmp_path)], None, "ipc-2021")
     assert not done.set_aside
     assert any(said.startswith("1 element is stated to be existing") for said in done.assumptions)
+
+
+@pytest.mark.parametrize(
+    ("name", "is_existing"),
+    [
+        ('Existing 2" PVC to remain', True), ('4" existing sewer', True), ("Vent stack (E)", True),
+        ("Sewer - existing", True), ("Bestehende Leitung", True), ("(EX) 2 in waste", True),
+        ("2 in waste", False), ("Tie-in to existing stack", False), ("Vent E", False),
+        ("Existing sink, relocated", False), ("New connection (existing)", False),
+        ("not existing", False), ("EX-1 fan drain", False), ("Waste (e)", False),
+    ],
+)  # fmt: skip
+def test_names_that_say_that_something_is_there(tmp_path, name, is_existing):
+    m = SmallModel()
+    _, second = two_pipes(m, name=name)
+    model = read(m.write(tmp_path))
+    assert [e.guid for e in model.elements if e.is_existing] == [second.GlobalId] * is_existing
+
+
+def test_what_is_to_be_removed_is_not_kept_for_being_existing(tmp_path):
+    m = SmallModel()
+    two_pipes(m, name="Existing pipe - to be removed")
+    assert read(m.write(tmp_path)).set_aside == {"to be demolished": 1}

@@ -52,6 +52,16 @@ _OPENING = {  # at its beginning only, or all of it
 _BEGINS = {s: tuple(f"{p} " for p in (*_CLOSING[s], *_OPENING[s])) for s in NOT_BUILT}
 _ENDS = {s: tuple(f" {p}" for p in _CLOSING[s]) for s in NOT_BUILT}
 _ALONE = {DEMOLISHED: ("removed", "remove"), TEMPORARY: (), EXISTING: ()}
+_STANDS = (  # at the beginning of a name or of a part of it: "Existing 4 in sewer"
+    "existing", "exist", "exst", "bestehend", "bestehende", "bestehender", "bestehendes",
+    "bestand", "existant", "existante", "existente", "bestaand", "bestaande", "to remain", "etr",
+)  # fmt: skip
+_STANDS_HERE = re.compile(r"\(\s*(?:E|EX|EXIST|EXST|ETR)\.?\s*\)")  # as plans mark it
+_SIZE = re.compile(r"^(?:\d+ )+(?:in |mm |inch )?")  # before what is sized: 4" existing sewer
+_IS_WORK = frozenset(  # what is done at existing work is new
+    {"new", "relocate", "relocated", "reloc", "replace", "replaced", "replacement", "connect",
+     "connection", "connected", "tie", "poc", "neu", "nuevo", "nouveau"}
+)  # fmt: skip
 _PARTS = re.compile(r"\s[-–—]+\s|[()\[\]:;,|/]")
 _DENIED = frozenset({"not", "nicht", "non", "niet"})
 _NO_PHASE = frozenset(
@@ -124,4 +134,13 @@ def _by_name(text: str) -> str:
             is_said = f"{said} ".startswith(_BEGINS[status]) or said.endswith(_ENDS[status])
             if is_said or said in _ALONE[status]:
                 return status
-    return ""
+    return EXISTING if _stands(text) else ""
+
+
+def _stands(name: str) -> bool:
+    """Whether a name says that its thing is there already: not "Tie-in to existing stack"."""
+    if not _IS_WORK.isdisjoint(words(name)) or not _DENIED.isdisjoint(words(name)):
+        return False
+    parts = (_SIZE.sub("", f"{' '.join(words(part))} ") for part in _PARTS.split(name))
+    begins = tuple(f"{phrase} " for phrase in _STANDS)
+    return _STANDS_HERE.search(name) is not None or any(p.startswith(begins) for p in parts)

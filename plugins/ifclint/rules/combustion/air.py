@@ -65,6 +65,7 @@ OPENINGS = Fact("{} What openings bring more is not known.", TELL_OPENINGS)
     subject=FiredRoom,
     clauses={"upc": "506.1", "ipc": "IFGC 304.1", "irc": "G2407.1"},
     severity=Severity.HIGH,
+    of_load=True,
 )
 def combustion_air(room: FiredRoom, context: Context) -> Iterator[Answer]:
     """A flame that starves makes carbon monoxide, and a starved draft hood spills it into the room.

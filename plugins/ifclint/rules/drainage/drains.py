@@ -85,6 +85,7 @@ def size_remedy(segment: DrainSegment, context: Context) -> Change | str:
     needs=("size_in", "orientation"),
     applies=lambda segment: segment.part is not Part.TAILPIECE,
     settles=Settles.PIPE,
+    of_load=True,
 )
 def drain_capacity(segment: DrainSegment, context: Context) -> Answer:
     """A drain that takes more than it can carry backs up into the lowest fixture.
@@ -180,6 +181,7 @@ def _not_listed(segment: DrainSegment, context: Context, load: float) -> Answer:
     },
     severity=Severity.HIGH,
     applies=lambda segment: segment.size_in is not None,
+    of_load=True,
 )
 def fixtures_allowed_on_drain(segment: DrainSegment, context: Context) -> Answer | list[Answer]:
     """Whatever the load, some fixtures may not drain into small pipe, or only so many of them.

@@ -55,6 +55,7 @@ def _larger(elements: tuple[str, ...], size: float | None, how: str) -> Change |
     severity=Severity.HIGH,
     needs=("size_in",),
     settles=Settles.PIPE,
+    of_load=True,
 )
 def stack_capacity(stack: Stack, context: Context) -> Iterator[Answer]:
     """A stack that takes too much runs full, siphons traps and backs up below.
@@ -107,6 +108,7 @@ def _load(load: float, source: Element | None, label: str, about: str) -> float 
     subject=BranchInterval,
     clauses={"ipc": "Table 710.1(2)", "irc": ""},
     needs=("size_in",),
+    of_load=True,
 )
 def branch_interval_load(interval: BranchInterval, context: Context) -> Answer:
     """Too much water from one storey closes the bore of the stack and pulls traps.

@@ -57,6 +57,7 @@ KBTUH = "kBtu/h"
     subject=GasAppliance,
     clauses={"upc": "1212.3", "ipc": "IFGC 411.1.3.2", "irc": "G2422.1.2.2"},
     severity=Severity.MEDIUM,
+    of_load=True,
 )
 def gas_connector_size(appliance: GasAppliance, context: Context) -> Iterator[Answer]:
     """A range on a thin connector starves its burners, and their flames lift and make soot.

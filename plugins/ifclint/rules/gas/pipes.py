@@ -47,6 +47,7 @@ TWO_INPUTS = Fact(
     clauses=SIZING,
     applies=lambda segment: not (segment.is_connector or segment.is_before_source),
     settles=Settles.PIPE,
+    of_load=True,
 )
 def gas_pipe_size(segment: GasSegment, context: Context) -> Answer:
     """Pipe too small starves the burners: they soot, go out, or light late and with a bang.

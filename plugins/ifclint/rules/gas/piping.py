@@ -156,6 +156,7 @@ def _loads_astray(piping: GasPiping, context: Context) -> Iterator[Element]:
     title="Gas pressure in the building within the limit",
     subject=GasPiping,
     clauses={"upc": "1208.5", "ipc": "IFGC 402.7", "irc": "G2413.7"},
+    of_load=True,
 )
 def gas_building_pressure(piping: GasPiping, context: Context) -> Iterator[Answer]:
     """A leak at high pressure fills a room with gas in minutes.

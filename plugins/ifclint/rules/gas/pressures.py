@@ -41,6 +41,7 @@ def _is_cut_off(appliance: GasAppliance) -> bool:
     clauses={"upc": "1208.4.2", "ipc": "IFGC 402.6", "irc": "G2413.6"},
     applies=lambda appliance: _reached(appliance) or _is_cut_off(appliance),
     settles=Settles.LINE,
+    of_load=True,
 )
 def gas_pressure_drop(appliance: GasAppliance, context: Context) -> Answer:
     """What the piping loses must leave the appliance the pressure it is listed for.
@@ -125,6 +126,7 @@ def _loss(sized: Sized) -> Step:
     subject=GasAppliance,
     clauses={"upc": "1208.8", "ipc": "IFGC 410.1", "irc": "G2421.1"},
     applies=_reached,
+    of_load=True,
 )
 def gas_line_regulator(appliance: GasAppliance, context: Context) -> Answer:
     """An appliance given more pressure than its own controls are made for can flood with gas.

@@ -93,6 +93,7 @@ def _has_open_tapping(boiler: Boiler, context: Context) -> bool:
     clauses=RELIEF,
     severity=Severity.HIGH,
     applies=lambda boiler: bool(boiler.relief),
+    of_load=True,
 )
 def boiler_relief_rating(boiler: Boiler, context: Context) -> Iterator[Answer]:
     """A valve that opens late, or lets off less than the burner brings in, is none.

@@ -71,6 +71,7 @@ SERVES = Fact(
     clauses=COMMON,
     severity=Severity.HIGH,
     applies=lambda vent: vent.is_common,
+    of_load=True,
 )
 def common_vent_size(vent: FuelVent, context: Context) -> Iterator[Answer]:
     """A vent too small spills flue gas out of the draft hoods, into the room.

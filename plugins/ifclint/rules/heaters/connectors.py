@@ -70,6 +70,7 @@ NARROWED = Fact(
         and connector.vent.is_common
         and draft(connector.appliance) is not Draft.OTHER
     ),
+    of_load=True,
 )
 def vent_connector_size(connector: VentConnector, context: Context) -> Answer:
     """The connector carries its own appliance before the common vent has warmed.

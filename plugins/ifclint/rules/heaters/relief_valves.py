@@ -167,6 +167,7 @@ def relief_setting(relief: ReliefLine, context: Context) -> Answer:
     clauses={"upc": "608.3", "ipc": "504.5", "irc": "P2804.3"},
     severity=Severity.HIGH,
     applies=lambda heater: bool(heater.relief),
+    of_load=True,
 )
 def relief_capacity(heater: Heater, context: Context) -> Answer:
     """A valve that lets off less heat than the burner brings in lets the pressure climb.

@@ -47,6 +47,7 @@ def _is_alone(vent: FuelVent) -> bool:
     clauses=ALONE,
     severity=Severity.HIGH,
     applies=_is_alone,
+    of_load=True,
 )
 def single_vent_size(vent: FuelVent, context: Context) -> Answer:
     """A vent too small spills flue gas; one too wide never warms, and does not draw.

@@ -50,6 +50,7 @@ PEAK = Fact("the peak flow into {} is not known.", FLOW)
         "irc": "",
     },
     applies=lambda interceptor: kind_of(interceptor.element) == "grease",
+    of_load=True,
 )
 def grease_interceptor_size(interceptor: Interceptor, context: Context) -> Iterator[Answer]:
     """Too small, it is passed before the grease has risen, and the sewer gets it all.

@@ -57,6 +57,7 @@ def _sump(drain: BuildingDrain) -> Element:
     subject=BuildingDrain,
     clauses={"ipc": "712.3.2", "irc": "P3007.3.2"},
     applies=lambda drain: _is_pumped(drain) and _sump(drain).role is Role.CHAMBER,
+    of_load=True,
 )
 def sump_size(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
     """In a pit too small the pump starts every minute and soon no more.
@@ -160,6 +161,7 @@ def sump_alarmed(drain: BuildingDrain, context: Context) -> Answer:
     clauses={"upc": "710.3", "ipc": "712.4.2", "irc": "P3007.6"},
     severity=Severity.HIGH,
     applies=lambda drain: _is_pumped(drain) and any(f.kind in HUMAN_WASTE for f in drain.fixtures),
+    of_load=True,
 )
 def ejector_discharge_size(drain: BuildingDrain, context: Context) -> Answer:
     """What passes the pump must pass the pipe behind it.

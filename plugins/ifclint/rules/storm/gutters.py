@@ -83,6 +83,7 @@ class GutterSection:
     title="Gutter large enough for its roof",
     subject=Gutter,
     clauses={"upc": "1103.3", "ipc": "1106.6", "irc": ""},
+    of_load=True,
 )
 def gutter_size(gutter: Gutter, context: Context) -> Answer:
     """A gutter that runs over wets the wall behind it, and the cellar below.

@@ -40,6 +40,7 @@ DRAIN_SIZES = Fact(
     subject=Roof,
     clauses={"upc": "1101.12.2.1", "ipc": "1108.3", "irc": "R903.4.1"},
     severity=Severity.MEDIUM,
+    of_load=True,
 )
 def scupper_size(roof: Roof, context: Context) -> Iterator[Answer]:
     """A low slot is stopped by the leaves that stopped the drain, and the roof fills.

@@ -60,6 +60,7 @@ ROOF = Fact("how much roof drains through {} is not known; it may take {}.", ARE
     clauses={"upc": "1103.1 and 1103.2", "ipc": "1106.2 and 1106.3", "irc": ""},
     needs=("size_in", "orientation"),
     settles=Settles.PIPE,
+    of_load=True,
 )
 def storm_drain_size(drain: StormDrain, context: Context) -> Answer:
     """What a leader cannot carry stands on the roof, and roofs have come down under it.
@@ -94,6 +95,7 @@ def storm_drain_size(drain: StormDrain, context: Context) -> Answer:
     subject=Inlet,
     clauses={"upc": "Table 1103.1"},
     applies=lambda inlet: inlet.is_roof_drain,
+    of_load=True,
 )
 def roof_drain_size(inlet: Inlet, context: Context) -> Answer:
     """A roof drain smaller than its leader makes the leader as small as itself.

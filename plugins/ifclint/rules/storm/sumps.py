@@ -50,6 +50,7 @@ def _is_storm(sump: Element) -> bool:
     title="Storm sump large enough for its pump",
     subject=StormSump,
     clauses={"ipc": "1113.1.2", "irc": "P3303.1.2"},
+    of_load=True,
 )
 def storm_sump_size(sump: StormSump, context: Context) -> Iterator[Answer]:
     """In a pit too small the pump starts every minute, and is worn out when the storm comes.

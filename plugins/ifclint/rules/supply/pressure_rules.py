@@ -48,6 +48,7 @@ OTHER_WATER = Fact(
     needs=("known_kind",),
     applies=lambda fixture: fixture.kind not in NO_PRESSURE_NEEDED,
     settles=Settles.PRESSURE,
+    of_load=True,
 )
 def pressure_at_fixture(fixture: WaterFixture, context: Context) -> Iterator[Answer]:
     """A shower that dribbles, and scalds when a closet flushes, for want of pressure.

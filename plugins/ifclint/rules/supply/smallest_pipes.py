@@ -39,6 +39,7 @@ FLUSHES = Fact(
     needs=("known_kind", "feed"),
     applies=lambda fixture: fixture.kind not in TRICKLES and fixture.joined,
     settles=Settles.WATER,
+    of_load=True,
 )
 def supply_branch_size(fixture: WaterFixture, context: Context) -> Iterator[Answer]:
     """A branch below its fixture's size lets it fill slowly and whistle.
@@ -164,6 +165,7 @@ def _size_unknown(message: str, segment: WaterSegment, least: Limit, context: Co
     subject=WaterService,
     clauses={"upc": "610.8", "ipc": "603.1", "irc": "P2903.7"},
     needs=("source_known",),
+    of_load=True,
 )
 def building_supply_size(service: WaterService, context: Context) -> Iterator[Answer]:
     """Whatever the load, no building is served through less than 3/4 in pipe.

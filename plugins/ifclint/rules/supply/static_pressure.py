@@ -74,6 +74,7 @@ def standing(context: Context) -> list[Standing]:
     subject=WaterService,
     clauses={"upc": "608.2", "ipc": "604.8", "irc": "P2903.3.1"},
     severity=Severity.HIGH,
+    of_load=True,
 )
 def static_pressure_limit(service: WaterService, context: Context) -> Iterator[Answer]:
     """Pressure above 80 psi wears valves, hammers pipe and bursts hoses while nobody is home.

@@ -70,6 +70,7 @@ SIZES = Fact(
     clauses={"upc": "Table 610.4"},
     severity=Severity.LOW,
     needs=("source_known",),
+    of_load=True,
 )
 def supply_by_table(service: WaterService, context: Context) -> Answer:
     """The simple way to size a supply, beside the calculation of every pipe.

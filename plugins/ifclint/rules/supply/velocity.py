@@ -47,6 +47,7 @@ def velocity_limit(segment: WaterSegment, context: Context) -> Limit | None:
         bool(segment.pipes) and not (segment.is_connector and segment.size_in is None)
     ),
     settles=Settles.PIPE,
+    of_load=True,
 )
 def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
     """Fast water wears copper through at the elbows, hot water soonest, and hammers pipe.

@@ -109,6 +109,7 @@ def _area_in2(size_in: float) -> float:
     clauses={"upc": "904.1"},
     needs=("size_in",),
     applies=lambda drain: bool(drain.fixtures),
+    of_load=True,
 )
 def vent_area(drain: BuildingDrain, context: Context) -> Answer:
     """The building breathes through its roof vents; together they must not be narrower than its

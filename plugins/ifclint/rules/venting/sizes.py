@@ -88,6 +88,7 @@ def _least_in(pipe: VentSegment, context: Context) -> float:
     needs=("size_in",),
     applies=_serves,
     settles=Settles.PIPE,
+    of_load=True,
 )
 def vent_least_size(pipe: VentSegment, context: Context) -> Answer:
     """A narrow vent lets air in too slowly, and closes with frost or rust.
@@ -127,6 +128,7 @@ def _enlarge(pipe: VentSegment, size_in: float) -> Change:
     },
     needs=("size_in", "developed_m"),
     applies=_serves,
+    of_load=True,
 )
 def vent_capacity(pipe: VentSegment, context: Context) -> Answer:
     """The more a vent serves and the longer it is, the larger it must be.

@@ -45,6 +45,7 @@ VENT_SIZE = Fact("the size of the vent above the {} is not known.", "Give it a n
     clauses={"upc": "", "ipc": "913", "irc-2021": "P3109"},
     severity=Severity.HIGH,
     applies=lambda group: group.method is Method.WASTE_STACK,
+    of_load=True,
 )
 def waste_stack_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
     """Where a stack carries waste alone and little of it, air stands in it beside the water.

@@ -62,6 +62,7 @@ def _is_vertical_wet(group: VentGroup) -> bool:
     clauses={"upc": "908.1", "ipc": "912", "irc-2021": "P3108"},
     severity=Severity.HIGH,
     applies=_is_vertical_wet,
+    of_load=True,
 )
 def vertical_wet_vent(group: VentGroup, context: Context) -> Iterable[Answer]:
     """A drain may be another fixture's vent only while it carries little.
@@ -192,6 +193,7 @@ def _span_m(group: VentGroup) -> float:
     clauses={"upc": "908.2", "ipc": "912", "irc-2021": "P3108"},
     severity=Severity.HIGH,
     applies=lambda group: group.method is Method.HORIZONTAL_WET,
+    of_load=True,
 )
 def horizontal_wet_vent(group: VentGroup, context: Context) -> list[Answer]:
     """The drain of a lavatory may vent the other fixtures of its bathroom, and none but these.
@@ -292,6 +294,7 @@ def _wet_size(group: VentGroup, pipe: str, size: float, load: float, context: Co
     clauses={"upc": "911", "ipc": "914", "irc-2021": "P3110"},
     severity=Severity.HIGH,
     applies=lambda group: group.method is Method.CIRCUIT,
+    of_load=True,
 )
 def circuit_vent(group: VentGroup, context: Context) -> list[Answer]:
     """A row of fixtures may share one vent while the branch stays half empty.
