@@ -13,6 +13,7 @@ COLD_SPACES = ("attic", "crawl", "garage", "unheated", "unconditioned", "exterio
 FREEZES = Fact(
     "{}; whether it freezes there is not stated.",
     "Give the job file [building] freezing = true or false.",
+    asked_once=True,
 )
 
 

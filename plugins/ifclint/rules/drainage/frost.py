@@ -14,6 +14,7 @@ from ifclint.plumbing.surroundings.cold import FREEZES, ColdPlace, cold_place, m
 KEPT_WARM = Fact(
     "{}; what keeps it from freezing is not stated.",
     "Move it into heated space, or state how it is kept warm (its insulation).",
+    asked_once=True,
 )
 
 

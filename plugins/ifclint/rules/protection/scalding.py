@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import dist
 
-from ifclint.checks import PASS, Fact, due, missing, not_known, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, due, missing, not_known, violation
 from ifclint.codes.tables import Row
 from ifclint.engineering.extents import holds
 from ifclint.engineering.tolerance import at_most
@@ -18,6 +18,17 @@ LIMITS = (
     "pressure balanc*", "thermostat*", "anti scald", "antiscald", "tempering", "tempered",
     "temperature limiting", "mixing valve", "tmv", "asse 1016", "asse 1069", "asse 1070",
     "mitigeur thermostatique", "termostatic*",
+)  # fmt: skip
+TWO_HANDLES = (  # no such valve answers to a change of pressure or heat
+    "two handle*", "2 handle*", "dual handle*", "double handle*", "two valve*", "2 valve",
+    "separate hot and cold", "separate hot and cold valve*", "manual mixing", "hand mixed",
+    "zweigriff*", "tweegreeps*",
+)  # fmt: skip
+FOR_ANIMALS = ("dog*", "pet", "animal*", "kennel*", "grooming", "horse*", "equine", "hundebad",
+    "hundedusche", "hundewanne", "chien*", "perro*")  # fmt: skip
+OF_MANY = (
+    "men", "mens", "women", "womens", "boys", "girls", "locker*", "changing", "damen", "herren",
+    "hommes", "femmes", "hombres", "mujeres", "caballeros", "damas", "heren", "dames",
 )  # fmt: skip
 TEMPERS = ("tempering", "tempered", "tepid", "thermostat*", "mixing valve", "asse 1071", "tmv")
 EMERGENCY = "emergency-fixture"
@@ -58,9 +69,21 @@ def _is_for_public(context: Context, fixture: WaterFixture) -> bool:
         for f in context.plumbing.supply.fixtures
         if f.kind in ("bathtub", "shower") and f.element.storey == fixture.element.storey
     )
-    if here and any(p and at_most(dist(p, here), BATHROOM_M, "m") for p in bathrooms):
+    beside = here and any(p and at_most(dist(p, here), BATHROOM_M, "m") for p in bathrooms)
+    if beside and not _is_of_many(context, fixture.element):
         return False
     return not says(fixture.element, STAFF) and not _among_staff(context, fixture)
+
+
+def _is_of_many(context: Context, element: Element) -> bool:
+    """Whether it stands in a room for many, though people shower there: by its name or closets."""
+    room, storey = element.space, element.storey
+    closets = [
+        e
+        for e in context.plumbing.network.elements
+        if room and (e.space, e.storey) == (room, storey) and e.kind in ("water-closet", "urinal")
+    ]
+    return len(closets) > 1 or says_text(room, OF_MANY)
 
 
 def _among_staff(context: Context, fixture: WaterFixture) -> bool:
@@ -164,8 +187,12 @@ def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
     One that serves kitchens too may be set hotter, and is asked about; a master valve of the heater
     (ASSE 1017) keeps the heat of the system and counts at no fixture, unless it is listed to ASSE
     1070 too. Excused are hand sinks of the staff, by their own name or that of a workroom without
-    closets, and lavatories beside a tub or shower, which are of a dwelling or a guest room.
+    closets, and lavatories beside a tub or shower, which are of a dwelling or a guest room, unless
+    the room has several closets or is named for men or women. A tub for animals is excused, and a
+    shower named with a valve of two handles is wrong, whatever is drawn elsewhere.
     """
+    if _is_for_animals(fixture.element):
+        return NOT_APPLICABLE
     row = due(_row_of(context, fixture))
     limiting, master = _limiting(context, fixture)
     if limiting is not None:
@@ -178,12 +205,23 @@ def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
     message = f"The model tells of no valve that keeps {fixture.label} {asked}"
     if master is not None:
         message += f"; {master.label} keeps the heat of the system, and of no fixture"
+    if fixture.kind == "shower" and says(fixture.element, TWO_HANDLES):
+        return violation(
+            message=f"{fixture.label} has two handles; nothing keeps it {asked}.",
+            remedy=Change("part", fixture.element_ids, "temperature-limiting valve", text),
+            clause=row.clause,
+        )
     return missing(
         WASHING if fixture.kind == "lavatory" else BATHING,
         message=f"{message}.",
         remedy=Change("part", fixture.element_ids, "temperature-limiting valve", text),
         clause=row.clause,
     )
+
+
+def _is_for_animals(element: Element) -> bool:
+    is_bath = element.kind in ("bathtub", "shower")
+    return is_bath and (says(element, FOR_ANIMALS) or says_text(element.space, FOR_ANIMALS))
 
 
 def _is_tempered(context: Context, fixture: WaterFixture) -> bool:

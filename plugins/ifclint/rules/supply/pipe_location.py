@@ -28,6 +28,7 @@ INSULATED = Fact(
     "{}; its insulation is not stated.",
     "Give the pipe its insulation (IfcCovering, or an insulation thickness), or move it into "
     "heated space.",
+    asked_once=True,
 )
 
 
