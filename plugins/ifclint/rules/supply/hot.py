@@ -5,7 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, known, missing, not_known
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Fact,
+    check,
+    due,
+    known,
+    missing,
+    not_known,
+    violation,
+)
 from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M3_PER_US_GAL, M_PER_FT
@@ -16,6 +26,7 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply
+from ifclint.plumbing.words import says
 from ifclint.rules.supply.losses import inside_of
 
 WASHING = frozenset(
@@ -177,6 +188,8 @@ OPEN = Fact(
     "The hot connection of {} is joined to nothing; hot water piping ends open elsewhere.",
     "Join its hot branch to it.",
 )
+MANY = 2  # others of a kind with hot water make one without it an oversight. Ours, no source
+COLD_MEANT = ("cold", "tempered", "tepid", "single supply", "point of use", "pou", "instant*")
 COLD_ALONE = Fact(
     "Whether {} gets hot water is not known: only cold water is joined to it.",
     "Draw its hot branch, or the mixing valve that it is fed from.",
@@ -194,8 +207,9 @@ def hot_water_drawn(fixture: WaterFixture, context: Context) -> Answer:
 
     A connection that the model calls hot and joins to nothing, beside a cold one that is joined;
     where hot piping ends open elsewhere, it may be its branch, and that is asked. A lavatory, sink,
-    bathtub or shower that only cold water is joined to is asked about where others of its kind get
-    hot.
+    bathtub or shower that only cold water is joined to is wrong where it is the only one of its
+    kind and two or more others get hot, unless its name says cold or tempered; where only some get
+    hot, it is asked.
     """
     if HOT in fixture.open_sides and not any(HOT in (t.named, t.service) for t in fixture.taps):
         if _hot_ends_open(context):
@@ -210,8 +224,21 @@ def hot_water_drawn(fixture: WaterFixture, context: Context) -> Answer:
         return NOT_APPLICABLE
     if any(t.service != COLD or (t.segment and t.segment.is_mixed) for t in fixture.taps):
         return PASS
-    alike = any(other.kind == fixture.kind for other in _with_hot(context))
-    return not_known(COLD_ALONE, fixture) if alike else NOT_APPLICABLE
+    alike = [other for other in _with_hot(context) if other.kind == fixture.kind]
+    if not alike:
+        return NOT_APPLICABLE
+    others = [f for f in context.plumbing.supply.fixtures if f.kind == fixture.kind]
+    is_alone = len(alike) >= MANY and len(others) == len(alike) + 1
+    if not is_alone or _hot_ends_open(context) or says(fixture.element, COLD_MEANT):
+        return not_known(COLD_ALONE, fixture)
+    return violation(
+        message=f"Only cold water is joined to {fixture.label}; the {len(alike)} others of its "
+        "kind get hot.",
+        remedy=Change(
+            "part", fixture.element_ids, "hot water branch",
+            "Bring a hot branch to it from the nearest hot line.",
+        ),
+    )  # fmt: skip
 
 
 @derived
