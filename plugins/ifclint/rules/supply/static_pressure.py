@@ -191,9 +191,10 @@ def household_pressure(service: WaterService, context: Context) -> Answer:
 
     The standing pressure at the highest and the lowest fixture, against the window of 40 to 80 psi
     that is common practice. Above 80 psi the code's own limit speaks instead; in buildings for the
-    public what their fixtures need does (`pressure-at-fixture`).
+    public what their fixtures need does (`pressure-at-fixture`). Where no fixture is drawn, as at
+    rough-in, there is none to ask it of.
     """
-    if context.job.building.use != "private":
+    if context.job.building.use != "private" or not context.plumbing.supply.fixtures:
         return NOT_APPLICABLE
     sure = _surely_standing(context)
     if not sure:
