@@ -64,7 +64,8 @@ _NAMED = {  # hazard -> what such equipment is called
     ),
     "hand-spray": (
         "shampoo bowl", "shampoo sink", "shampoo station", "hair wash*", "haarwasch*", "pre rinse",
-        "bidet spray*", "pet wash*", "dog wash*", "grooming tub",
+        "bidet spray*", "pet wash*", "dog wash*", "grooming tub", "dog bath*", "pet bath*",
+        "dog tub", "pet tub", "hose spray", "spray hose", "hose sprayer",
     ),
     "cooling-tower": ("cooling tower", "evaporative cooler", "kuhlturm", "koeltoren"),
     "swimming-pool": ("swimming pool", "pool fill", "spa fill", "hot tub", "piscine", "piscina"),
