@@ -34,6 +34,7 @@ from ifclint.ifc.joints.nearby import (
     join_drains_below,
     outlets_of_stops,
 )
+from ifclint.ifc.joints.primer_lines import join_primer_lines
 from ifclint.ifc.joints.run_through import join_run_through
 from ifclint.ifc.joints.skeletons import join_to_skeletons
 from ifclint.ifc.joints.sockets import join_in_sockets
@@ -96,6 +97,7 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
     hang_disposers(model, boxes)
     join_touching_bodies(model, boxes)
     join_drains_below(model, boxes)
+    join_primer_lines(model)
     join_relief_valves(model, boxes)
     hang_faucets(model)
     _drop_unmet_drawn_ends(model, drawn)

@@ -63,7 +63,7 @@ def join_beside(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> lis
     free = _join_within(model, free, takers, {i: _zone(model.elements[i], takers[i])
                                               for i in sorted(takers)})  # fmt: skip
     free = _join_over_hoods(model, free, takers)
-    fed = {i for i, has in _services(model, takers).items() if WATER_SUPPLY.intersection(has)}
+    fed = {i for i, has in services(model, takers).items() if WATER_SUPPLY.intersection(has)}
     dry = {i: box for i, box in takers.items()
            if model.elements[i].role is Role.FIXTURE and i not in fed}  # fmt: skip
     return _join_within(model, free, dry, {i: _zone_over(model.elements[i], dry[i])
@@ -105,13 +105,13 @@ def _join_within(
         system = system_of(model, at)
         if len(near) == 1 and system is not None:
             claims[near[0], system].append(at)
-    taken = _services(model, takers)
+    taken = services(model, takers)
     joined: set[FreeEnd] = set()
     for (i, system), ends in claims.items():
         most = 2 if system is System.WATER else 1  # cold and hot
         if len(ends) + taken[i].count(system) <= most:
             for at in ends:
-                gap_m = _distance(takers[i], position_of(model, at))
+                gap_m = distance_m(takers[i], position_of(model, at))
                 enter(model, at, i, BESIDE, gap_m)
             joined.update(ends)
     return [at for at in free if at not in joined]
@@ -126,10 +126,10 @@ def outlets_of_stops(model: Model, boxes: dict[int, Box]) -> list[FreeEnd]:
     """A free end in the middle of each stop or mixing valve of which only its box is known, and
     that pipes enter but none leaves."""
     stops = {i: box for i, box in boxes.items() if model.elements[i].kind in STOPS}
-    services = _services(model, stops)
+    entering = services(model, stops)
     made = []
     for i in sorted(stops):
-        element, fed = model.elements[i], services[i]
+        element, fed = model.elements[i], entering[i]
         if fed and len(element.ends) == len(set(fed)) and len(fed) <= STOPS[element.kind]:
             system = fed[0] if len(fed) == 1 else System.WATER
             element.ends.append(End(middle(*stops[i]), system=system, name=DRAWN))
@@ -171,7 +171,7 @@ def _may_take(model: Model, at: FreeEnd, owner: int) -> bool:
     return system not in WATER_SUPPLY or element.kind not in TAKES_NO_WATER
 
 
-def _services(model: Model, owners: dict[int, Box]) -> dict[int, list[System]]:
+def services(model: Model, owners: dict[int, Box]) -> dict[int, list[System]]:
     """The systems of what is joined to each of some elements already."""
     found: dict[int, list[System]] = {i: [] for i in owners}
     for a, a_end, b, b_end, _, _ in model.joints if owners else ():
@@ -182,7 +182,7 @@ def _services(model: Model, owners: dict[int, Box]) -> dict[int, list[System]]:
     return found
 
 
-def _distance(box: Box, p: Point) -> float:
+def distance_m(box: Box, p: Point) -> float:
     return math.dist(p, [min(max(c, a), b) for c, a, b in zip(p, *box, strict=True)])
 
 
@@ -215,7 +215,7 @@ def join_drains_below(model: Model, boxes: dict[int, Box]) -> None:
     """Join the one drain that begins straight below a fixture to it, where nothing drains that yet,
     whatever brings its water: a tailpiece that ends short of the bowl."""
     fixtures = {i: box for i, box in boxes.items() if model.elements[i].role is Role.FIXTURE}
-    drained = {i for i, has in _services(model, fixtures).items() if DRAINAGE.intersection(has)}
+    drained = {i for i, has in services(model, fixtures).items() if DRAINAGE.intersection(has)}
     by = model.joining_tolerance_m
     zones = {
         i: ((low[0] - by, low[1] - by, low[2] - BESIDE_M), (high[0] + by, high[1] + by, low[2]))
@@ -230,7 +230,7 @@ def join_drains_below(model: Model, boxes: dict[int, Box]) -> None:
     over_of = Counter(at for ends in below.values() for at in ends)
     for i, ends in below.items():
         if len(ends) == 1 and over_of[ends[0]] == 1:
-            _meet(model, ends[0], i, _distance(fixtures[i], position_of(model, ends[0])))
+            _meet(model, ends[0], i, distance_m(fixtures[i], position_of(model, ends[0])))
 
 
 def _begins_a_drain(model: Model, at: FreeEnd) -> bool:
