@@ -128,6 +128,27 @@ def test_an_end_that_two_others_face_is_joined_to_neither(tmp_path):
     assert not [pair for pair in names(read(m.write(tmp_path))) if "A" in pair]
 
 
+@pytest.mark.parametrize(
+    ("nipple", "joined"),
+    [
+        ((1.002, 1.007), [("A", "Nipple"), ("B", "Nipple")]),
+        ((1.007, 1.002), [("A", "Nipple"), ("B", "Nipple")]),
+        ((1.004, 1.004), []),  # neither of its ends is the nearer
+    ],
+)
+def test_a_nipple_shorter_than_the_tolerance_is_met_at_its_nearer_end(tmp_path, nipple, joined):
+    m = SmallModel()
+    near, far = nipple
+    aside = 0.001 if near == far else 0.0
+    pipes = [
+        m.pipe((0, 0, 0), (1, 0, 0), name="A"),
+        m.pipe((near, aside, 0), (far, -aside, 0), name="Nipple"),
+        m.pipe((1.0125, -aside, 0), (2, -aside, 0), name="B"),
+    ]
+    m.system("Cold", pipes, "DOMESTICCOLDWATER")
+    assert names(read(m.write(tmp_path))) == joined
+
+
 def test_a_crowd_is_not_passed_over(tmp_path):
     m = two_pipes(tmp_path, (1.015, 0, 0), (2, 0, 0))
     m.pipe((1, 0, 0), (1, 1, 0), name="C")

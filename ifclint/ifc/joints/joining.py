@@ -8,6 +8,7 @@ from itertools import compress
 import numpy as np
 
 from ifclint.engineering.near import NearPlaces
+from ifclint.engineering.tolerance import LENGTH_M
 from ifclint.ifc.elements import Box, Joint, Model, Note, Role, System
 from ifclint.ifc.joints.bodies import hang_faucets, join_relief_valves, join_touching_bodies
 from ifclint.ifc.joints.crowds import note_crowds, outside_crowds
@@ -148,7 +149,7 @@ def _in_a_body(model: Model, a: FreeEnd, b: FreeEnd) -> bool:
 
 
 def _join_alone(model: Model, free: list[FreeEnd], pairs: Ints, fit: Fit) -> list[FreeEnd]:
-    pairs = pairs[_may_meet(model, free, pairs, fit)]
+    pairs = _to_nearer_ends(model, free, pairs[_may_meet(model, free, pairs, fit)])
     met = np.bincount(pairs.ravel(), minlength=len(free))
     alone = pairs[(met[pairs] == 1).all(axis=1)]
     for i, j in alone.tolist():
@@ -156,6 +157,20 @@ def _join_alone(model: Model, free: list[FreeEnd], pairs: Ints, fit: Fit) -> lis
     left = np.ones(len(free), dtype=bool)
     left[alone] = False
     return list(compress(free, left))
+
+
+def _to_nearer_ends(model: Model, free: list[FreeEnd], pairs: Ints) -> Ints:
+    """Pairs of ends without those from an end to the farther end of a piece so short that both of
+    its ends are within reach."""
+    apart, owner = _apart_m(model, free, pairs), np.array([i for i, _ in free], dtype=np.int64)
+    stay = np.ones(len(pairs), dtype=bool)
+    for one, other in ((0, 1), (1, 0)) if len(pairs) else ():
+        to = pairs[:, one] * len(model.elements) + owner[pairs[:, other]]
+        _, number = np.unique(to, return_inverse=True)
+        least = np.full(number.max() + 1, np.inf)
+        np.minimum.at(least, number, apart)
+        stay &= apart <= least[number] + LENGTH_M
+    return pairs[stay]
 
 
 def _among(free: list[FreeEnd], left: list[FreeEnd], pairs: Ints) -> Ints:
