@@ -633,3 +633,24 @@ def test_a_fixture_whose_valve_stands_within_it_is_fed_by_the_pipe_alone(tmp_pat
     found = names(read(m.write(tmp_path)))
     assert tuple(sorted(("Branch", taken))) in found
     assert taken == "Closet" or ("Closet", "Stop") in found
+
+
+@pytest.mark.parametrize(
+    ("name", "line", "joined"),
+    [
+        ("Dental vacuum pump, water ring", "Cold", True),
+        ("Vacuum pump", "Waste", True),
+        ("Vacuum pump", "Gas", False),
+        ("Sewage ejector pump", "Cold", False),
+    ],
+)
+def test_water_ends_at_a_pump_of_drainage_only_where_it_seals_one(tmp_path, name, line, joined):
+    m = SmallModel()
+    pump = m.element("IfcPump", name, at=m.placement((0, 0, 0)),
+                     shape=block(m, (0, 0, 0), (0.7, 0.3, 0.7)))  # fmt: skip
+    waste = m.pipe((0.2, 0.1, 0.2), (0.2, 2, 0.2), name="Drain")
+    m.system("Sanitary", [pump, waste], "SEWAGE")
+    services = {"Cold": "DOMESTICCOLDWATER", "Waste": "SEWAGE", "Gas": "GAS"}
+    over = m.pipe((0.5, 0.2, 2), (0.5, 0.2, 0.7), name=line, diameter=0.0159)
+    m.system(line, [over], services[line])
+    assert (tuple(sorted((line, name))) in names(read(m.write(tmp_path)))) is joined

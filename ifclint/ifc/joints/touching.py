@@ -20,6 +20,7 @@ from ifclint.ifc.elements import (
     Point,
     Role,
 )
+from ifclint.ifc.facts.vacuum_drains import VACUUM_PUMP
 from ifclint.ifc.joints.free_ends import (
     SEVERAL_SYSTEMS,
     FreeEnd,
@@ -162,6 +163,8 @@ def may_enter(model: Model, at: FreeEnd, owner: int) -> bool:
     end, element = model.elements[at[0]], model.elements[owner]
     if at[0] == owner or drops_in(model, at, element):
         return False
+    if element.kind == VACUUM_PUMP and system_of(model, at) in WATER_SUPPLY:
+        return True  # which seals it, whatever it draws
     if element.role in SEVERAL_SYSTEMS or may_join(end, end.ends[at[1]], element, End(None)):
         return True
     return join_by_nature(end, system_of(model, at), element, element.system)
