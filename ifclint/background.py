@@ -69,7 +69,8 @@ def assumptions(
     if existing := sum(e.is_existing and not e.piece for e in plumbing.network.elements):
         said.append(
             f"{existing} element{' is' if existing == 1 else 's are'} stated to be existing: "
-            "beside new piping, what is wrong with them alone is advice; their load is judged."
+            "beside new piping, what is wrong with them alone is advice, unless it is a danger; "
+            "their load is judged."
         )
     if the_job.building.occupancy is None:
         said.append("Occupancy not given: private use taken (job file, building.occupancy).")

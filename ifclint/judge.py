@@ -24,6 +24,7 @@ from ifclint.findings import (
     Finding,
     Outcome,
     PartKind,
+    Severity,
 )
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.judged import Settled, things_of
@@ -193,8 +194,11 @@ def _cautioned(rule: Rule, answer: Answer) -> Answer:
 
 def _as_existing(rule: Rule, answer: Answer, subject: Subject, context: Context) -> Answer:
     """A fault of existing work alone as advice: what was lawfully built may stay (IRC R102.7, IPC
-    102.2, UPC 102.2, from memory), but for the load that new work puts on it."""
+    102.2, UPC 102.2, from memory), but for the load that new work puts on it and for what is a
+    danger: faults of high severity stay faults."""
     if answer.outcome is not Outcome.VIOLATION or rule.of_load or not _is_alteration(context):
+        return answer
+    if (answer.severity or rule.severity) is Severity.HIGH:
         return answer
     changed = answer.change.element_ids if answer.change is not None else ()
     ids = changed or answer.elements or subject.element_ids

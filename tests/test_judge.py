@@ -9,7 +9,7 @@ import pytest
 
 from ifclint import codes
 from ifclint.checks import advise, unverified
-from ifclint.findings import PASS, Answer, Outcome
+from ifclint.findings import PASS, Answer, Outcome, Severity
 from ifclint.job import Job
 from ifclint.judge import finding_id, judge
 from ifclint.packs import Context, Rule, hookimpl, make_pack, rule
@@ -180,11 +180,16 @@ def wrong_together(run: DrainSegment, context: Context) -> Answer:
     return Answer(Outcome.VIOLATION, "too near", elements=(*run.element_ids, "T1"))
 
 
+@rule(title="Dangerous", subject=DrainSegment, clauses=BOTH, severity=Severity.HIGH)
+def dangerous(run: DrainSegment, context: Context) -> Answer:
+    return Answer(Outcome.VIOLATION, "a danger", remedy="mend it")
+
+
 @pytest.mark.parametrize(
     ("judged", "outcome"),
     [
         (always_wrong, Outcome.ADVISORY), (overloaded, Outcome.VIOLATION),
-        (wrong_together, Outcome.VIOLATION),
+        (wrong_together, Outcome.VIOLATION), (dangerous, Outcome.VIOLATION),
     ],
 )  # fmt: skip
 def test_existing_work_may_stay_but_for_the_load_put_on_it(judged: Rule, outcome: Outcome) -> None:

@@ -18,14 +18,14 @@ ROUND = 0.03  # corners whose distances from the middle differ by no more lie on
 Face = tuple[int, ...]
 
 
-class Tube(NamedTuple):
+class BentTube(NamedTuple):
     """The line along the middle of a tube, and how wide it is outside."""
 
     points: tuple[Point, ...]
     outside_m: float
 
 
-def fit_tube(corners: Sequence[Point], faces: Sequence[Face]) -> Tube | None:
+def fit_tube(corners: Sequence[Point], faces: Sequence[Face]) -> BentTube | None:
     """The tube of which these are the faces; None where they are none with two round ends, flat or
     open, between which every ring of corners has as many."""
     if not 2 * LEAST_SIDES <= len(corners) <= MOST_CORNERS or not faces:
@@ -39,7 +39,7 @@ def fit_tube(corners: Sequence[Point], faces: Sequence[Face]) -> Tube | None:
         return None
     middles = [_middle(cloud, ring) for ring in rings]
     radius = max(float(np.linalg.norm(cloud[i] - middles[0])) for i in caps[0])
-    return Tube(tuple((float(x), float(y), float(z)) for x, y, z in middles), 2 * radius)
+    return BentTube(tuple((float(x), float(y), float(z)) for x, y, z in middles), 2 * radius)
 
 
 def _caps(cloud: Floats, faces: Sequence[Face]) -> list[frozenset[int]]:

@@ -36,7 +36,7 @@ from ifclint.rules.heaters.venting import (
     common_capacity,
     draft,
     input_kbtuh,
-    is_beside,
+    leaves_by_wall,
     smallest_size,
     told_of,
     unlisted,
@@ -259,8 +259,8 @@ def gas_vent_height(vent: FuelVent, context: Context) -> Iterator[Answer]:
     height_m = known(vent.height_m, VENT_HEIGHT)
     outdoors = ends_outdoors(vent, context)
     is_inside = outdoors.outcome is Outcome.VIOLATION
-    drafts, end = {draft(c.appliance) for c in vent.connectors}, vent.leaves_at
-    if not drafts & {Draft.NATURAL, Draft.FAN} and end is not None and is_beside(end, context):
+    drafts = {draft(c.appliance) for c in vent.connectors}
+    if not drafts & {Draft.NATURAL, Draft.FAN} and leaves_by_wall(vent, context):
         yield not_known(THROUGH_WALL, vent.connectors[0].appliance, vent)
         return
     yield _tall_enough(vent, context, height_m, "through the roof, " if is_inside else "")

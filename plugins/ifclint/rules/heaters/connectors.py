@@ -30,7 +30,7 @@ from ifclint.rules.heaters.venting import (
     connector_capacity,
     draft,
     input_kbtuh,
-    is_beside,
+    leaves_by_wall,
     smallest_size,
     unlisted,
     words_of,
@@ -261,8 +261,7 @@ def vent_connector_length(connector: VentConnector, context: Context) -> Answer:
     excuses a system that is engineered: accept the finding then. The sections are from memory.
     """
     vent = given(connector.vent)
-    end = vent.leaves_at
-    if draft(connector.appliance) is None and end is not None and is_beside(end, context):
+    if draft(connector.appliance) is None and leaves_by_wall(vent, context):
         return NOT_APPLICABLE
     height_m = known(vent.height_m, VENT_HEIGHT, vent)
     if height_m <= 0.0:

@@ -68,6 +68,13 @@ def is_beside(end: Point, context: Context) -> bool:
     return footprint is not None and not footprint.holds(end)
 
 
+def leaves_by_wall(vent: FuelVent, context: Context) -> bool:
+    """Whether a vent ends beside the building in which an appliance on it stands."""
+    places = (c.appliance.position for c in vent.connectors)
+    is_inside = any(at is not None and not is_beside(at, context) for at in places)
+    return is_inside and vent.leaves_at is not None and is_beside(vent.leaves_at, context)
+
+
 def draft(element: Element) -> Draft | None:
     """How an appliance's vent draws, as its property or its name says; None: not stated."""
     stated = element.properties.text("draft")
