@@ -46,7 +46,8 @@ class Rule:
     subjects first. `settles` is what its answers settle, where a pass rests on them. `caution` goes
     with whatever it finds. Where `asked_once`, a need is one question for all that lack it. Of the
     services that it `follows` the piping may be lost: what it finds wrong is a question then. One
-    `of_load` asks for what new work puts on existing parts; of any other demand those are excused.
+    `of_load` asks for what new work puts on existing parts; any other that is not of high severity
+    is advice to them.
     """
 
     name: str

@@ -5,10 +5,10 @@ They enter its tail or the riser of its trap, which models draw as one body or n
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import Counter
 
 from ifclint.engineering.extents import grown
-from ifclint.ifc.elements import WATER_SUPPLY, Model, Role
+from ifclint.ifc.elements import WATER_SUPPLY, Model, Role, joined_to
 from ifclint.ifc.joints.free_ends import FreeEnd, free_ends, position_of, system_of
 from ifclint.ifc.joints.nearby import BESIDE, distance_m, services
 from ifclint.ifc.joints.touching import ends_inside, enter
@@ -28,7 +28,7 @@ def join_primer_lines(model: Model) -> None:
         return
     fed = {i for i, has in services(model, drains).items() if WATER_SUPPLY.intersection(has)}
     zones = {i: grown(*box, AT_ITS_TAIL_M) for i, box in drains.items() if i not in fed}
-    beside = _joined_to(model)
+    beside = joined_to(model.joints)
     ends = [at for at in free_ends(model) if system_of(model, at) in WATER_SUPPLY]
     near = ends_inside(model, [at for at in ends if _is_primed(model, at, beside)], zones)
     times = Counter(i for found in near.values() for i in found)
@@ -38,20 +38,12 @@ def join_primer_lines(model: Model) -> None:
             enter(model, at, found[0], BESIDE, apart_m)
 
 
-def _joined_to(model: Model) -> dict[int, set[int]]:
-    beside: dict[int, set[int]] = defaultdict(set)
-    for joint in model.joints:
-        beside[joint.a].add(joint.b)
-        beside[joint.b].add(joint.a)
-    return beside
-
-
-def _is_primed(model: Model, at: FreeEnd, beside: dict[int, set[int]]) -> bool:
+def _is_primed(model: Model, at: FreeEnd, beside: dict[int, list[int]]) -> bool:
     """Whether what ends there comes from a trap primer with nothing branching off between."""
     index, seen = at[0], set[int]()
     while model.elements[index].role in LINE:
         seen.add(index)
-        onward = beside[index] - seen
+        onward = set(beside[index]) - seen
         if len(onward) != 1:
             return False
         (index,) = onward

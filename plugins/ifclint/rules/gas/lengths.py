@@ -2,8 +2,8 @@
 
 By longest length, that from the source to the most remote appliance of all (or capped outlet whose
 load the job file tells); hybrid, that from where the zone of one pressure begins to its farthest
-appliance, outlet or regulator; by branch length, the same
-for the runs on that path, and for the others that to their own most remote end.
+appliance, outlet or regulator; by branch length, the same for the runs on that path, and for the
+others that to their own most remote end.
 """
 
 from __future__ import annotations

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from math import dist
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, due, missing, not_known, violation
@@ -77,22 +78,25 @@ def _is_for_public(context: Context, fixture: WaterFixture) -> bool:
 
 def _is_of_many(context: Context, element: Element) -> bool:
     """Whether it stands in a room for many, though people shower there: by its name or closets."""
-    room, storey = element.space, element.storey
-    closets = [
-        e
+    room = element.space
+    return _closets(context)[room, element.storey] > 1 or says_text(room, OF_MANY)
+
+
+@derived
+def _closets(context: Context) -> Counter[tuple[str, str]]:
+    """How many closets and urinals stand in each room, by its name and storey."""
+    rooms = (
+        (e.space, e.storey)
         for e in context.plumbing.network.elements
-        if room and (e.space, e.storey) == (room, storey) and e.kind in ("water-closet", "urinal")
-    ]
-    return len(closets) > 1 or says_text(room, OF_MANY)
+        if e.space and e.kind in ("water-closet", "urinal")
+    )
+    return Counter(rooms)
 
 
 def _among_staff(context: Context, fixture: WaterFixture) -> bool:
     """Whether it stands in a room where people work, by its name, without a closet or urinal."""
     room = fixture.element.space
-    return says_text(room, WORKROOMS) and not any(
-        e.space == room and e.kind in ("water-closet", "urinal")
-        for e in context.plumbing.network.elements
-    )
+    return says_text(room, WORKROOMS) and all(name != room for name, _ in _closets(context))
 
 
 @derived

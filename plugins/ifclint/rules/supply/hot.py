@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from math import pi
 
@@ -178,6 +179,17 @@ def _with_hot(context: Context) -> list[WaterFixture]:
     return [f for f in fixtures if any(tap.service == HOT and tap.segment for tap in f.taps)]
 
 
+@derived
+def _hot_of_kind(context: Context) -> Counter[str]:
+    """How many fixtures of each kind get hot water."""
+    return Counter(fixture.kind for fixture in _with_hot(context))
+
+
+@derived
+def _of_kind(context: Context) -> Counter[str]:
+    return Counter(fixture.kind for fixture in context.plumbing.supply.fixtures)
+
+
 HOT_PIPING = PartKind(
     "hot water piping",
     drawn=lambda context: bool(_with_hot(context)),
@@ -224,15 +236,14 @@ def hot_water_drawn(fixture: WaterFixture, context: Context) -> Answer:
         return NOT_APPLICABLE
     if any(t.service != COLD or (t.segment and t.segment.is_mixed) for t in fixture.taps):
         return PASS
-    alike = [other for other in _with_hot(context) if other.kind == fixture.kind]
+    alike = _hot_of_kind(context)[fixture.kind]
     if not alike:
         return NOT_APPLICABLE
-    others = [f for f in context.plumbing.supply.fixtures if f.kind == fixture.kind]
-    is_alone = len(alike) >= MANY and len(others) == len(alike) + 1
+    is_alone = alike >= MANY and _of_kind(context)[fixture.kind] == alike + 1
     if not is_alone or _hot_ends_open(context) or says(fixture.element, COLD_MEANT):
         return not_known(COLD_ALONE, fixture)
     return violation(
-        message=f"Only cold water is joined to {fixture.label}; the {len(alike)} others of its "
+        message=f"Only cold water is joined to {fixture.label}; the {alike} others of its "
         "kind get hot.",
         remedy=Change(
             "part", fixture.element_ids, "hot water branch",
