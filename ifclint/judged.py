@@ -171,17 +171,22 @@ def _unseen(kind: type, pipes: Iterable[Element], plumbing: Plumbing) -> set[str
 
 def unearned(lines: Iterable[Judged], label: dict[str, str]) -> str:
     """Why a pass is not earned, "" where it is. `label` names elements by GlobalId."""
-    why = []
+    why: dict[str, list[str]] = {}
     for line in lines:
         of_pipes = line.question in OF_PIPES
         if line.judged < (LEAST_OF_PIPES if of_pipes else 1.0) * line.asked:
-            count = f"{line.asked - line.judged} of {line.asked} {line.of}"
             first = line.pack if of_pipes else label.get(line.open_ids[0], line.open_ids[0])
-            why.append(f"the {line.question.value} of {count} ({first})")
+            of_what = f"{line.asked - line.judged} of {line.asked} {line.of} ({first})"
+            asked = why.setdefault(of_what, [])
+            if line.question.value not in asked:  # two packs ask of traps
+                asked.append(line.question.value)
     if not why:
         return ""
+    open_questions = "; ".join(
+        f"the {' and '.join(asked)} of {what}" for what, asked in why.items()
+    )
     return (
-        f"Nothing wrong was found, but these were not judged: {'; '.join(why)}. Add to the model "
+        f"Nothing wrong was found, but these were not judged: {open_questions}. Add to the model "
         "what they lack, or put the pack out of scope in the job file (out_of_scope)."
     )
 

@@ -66,6 +66,12 @@ def test_every_fixture_is_needed_and_one_that_is_open_is_named() -> None:
     assert "the vent of 1 of 100 fixtures (Lavatory 7)" in unearned([line], {"guid": "Lavatory 7"})
 
 
+def test_what_two_packs_left_open_of_the_same_fixtures_is_told_once() -> None:
+    asked = [("drainage", Settles.DRAIN), ("drainage", Settles.TRAP), ("venting", Settles.TRAP)]
+    lines = [Judged(pack, question, "fixtures", 2, 0, ("X",)) for pack, question in asked]
+    assert "judged: the drain and trap of 2 of 2 fixtures (X). Add" in unearned(lines, {})
+
+
 @pytest.fixture(scope="module")
 def corrected() -> Review:
     return reviewed_demo("dwelling_corrected")[0]
