@@ -3,18 +3,25 @@
 from __future__ import annotations
 
 import gc
-import os
-import signal
 import sys
 from collections.abc import Collection, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from math import isfinite
 from pathlib import Path
-from typing import Annotated, Any, NoReturn
+from typing import Annotated
 
 import typer
 
-from ifclint.errors import InputError, Stopped
+from ifclint.errors import InputError
+from ifclint.exit_status import (
+    CORRECTIONS,
+    NOT_DONE,
+    NOTHING_TO_CORRECT,
+    RULE_FAILED,
+    of_review,
+    status_of,
+    stop_at_signals,
+)
 from ifclint.options import (
     Bcf,
     Bcf3,
@@ -38,10 +45,6 @@ app = typer.Typer(
     epilog="Exit status: 0 nothing to correct, 1 corrections required, 2 the review could not be "
     "done, 3 done, but some rule or pack failed.",
 )
-
-NOTHING_TO_CORRECT, CORRECTIONS, NOT_DONE, RULE_FAILED = 0, 1, 2, 3
-LONGEST_SENTENCE = 900  # letters of what is said of a run that ended early
-USAGE: Any = typer.BadParameter.__base__  # of every error in the words of a command
 
 
 def _show_version(asked: bool) -> None:
@@ -150,7 +153,7 @@ def review_command(
             done, written = write_reports(done, out, loaded, also, for_crew)
         take_away(out, (*written, baseline))
     say(printed(done, form, written, terminal_width()))
-    raise typer.Exit(_exit_status(done))
+    raise typer.Exit(of_review(done))
 
 
 @contextmanager
@@ -175,17 +178,6 @@ def _names(option: str, given: str | None) -> list[str]:
 def _known_format(form: str, known: Collection[str]) -> None:
     if form not in known:
         raise InputError(f'There is no format "{form}"; write --format {", ".join(known)}.')
-
-
-def _exit_status(done: object) -> int:
-    from ifclint.findings import Review, Verdict
-
-    assert isinstance(done, Review)
-    if done.failures:
-        return RULE_FAILED
-    if done.verdict is Verdict.NOT_REVIEWABLE:
-        return NOT_DONE
-    return NOTHING_TO_CORRECT if done.gate is None or done.gate.passed else CORRECTIONS
 
 
 @app.command("fieldsheet")
@@ -382,56 +374,12 @@ def packs_command() -> None:
     raise typer.Exit(RULE_FAILED if failed else NOTHING_TO_CORRECT)
 
 
-def _on_signal(number: int, _: object) -> NoReturn:
-    raise Stopped(signal.Signals(number).name)
-
-
-def _run() -> int:
-    """The exit status. Whatever ends a command before its end is one sentence and 2."""
-    try:
-        status = app(standalone_mode=False)
-        return status if isinstance(status, int) else NOTHING_TO_CORRECT
-    except InputError as error:
-        return _not_done(str(error))
-    except Stopped as signalled:
-        return _not_done(f"stopped by {signalled} before the end.")
-    except typer.Abort:
-        return _not_done("the input ended too early.")
-    except MemoryError:
-        return _not_done("there is not enough memory for this.")
-    except RecursionError:
-        return _not_done("something in what was given is nested too deep.")
-    except OSError as error:
-        said = f"the system refused a file ({error.strerror or error}): "
-        return _not_done(f"{said}make room, or name another temporary folder by TMPDIR.")
-    except Exception as error:
-        if isinstance(error, USAGE):
-            error.show()
-            return NOT_DONE
-        from ifclint.packs import explain
-
-        return _not_done(f"failed internally; please report this: {explain(error)}")
-
-
-def _not_done(sentence: str) -> int:
-    if len(sentence) > LONGEST_SENTENCE:  # what was given is quoted, however long it is
-        sentence = f"{sentence[: LONGEST_SENTENCE - 200]} … {sentence[-200:]}"
-    shown = "".join(c if c.isprintable() or c == "\n" else " " for c in sentence)
-    with suppress(OSError):
-        typer.echo(f"ifclint: {shown}", err=True)
-    # what stdout still holds, where it is open, cannot be written either
-    with suppress(OSError, ValueError, AttributeError):
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    return NOT_DONE
-
-
 def main() -> None:
     """The `ifclint` command."""
     prepare_streams()
-    for number in (signal.SIGINT, signal.SIGTERM):
-        signal.signal(number, _on_signal)
+    stop_at_signals()
     gc.disable()  # a command is short, and all that it makes is of use to its end
-    status = _run()
+    status = status_of(app)
     gc.freeze()  # nor is it gone through once more at the end: the system takes it back as a whole
     sys.exit(status)
 

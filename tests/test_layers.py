@@ -11,7 +11,7 @@ ROOT = Path(__file__).parent.parent
 # From the top: a module may import what stands in a lower line, and its own package.
 LAYERS = (
     ("cli",),
-    ("options", "streams"),
+    ("exit_status", "options", "streams"),
     ("batch", "catalogue", "job_keys", "element_report", "requirements"),
     ("gate",),
     ("review", "comparison", "fieldsheet"),
