@@ -10,17 +10,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from ifclint import network
+from ifclint.corrections.proofs import WATER
 from ifclint.findings import Finding
-from ifclint.ifc.elements import DRAINAGE, WATER_SUPPLY, Element, Model, System
+from ifclint.ifc.elements import DRAINAGE, Element, Model, System
 from ifclint.judge import judge
 from ifclint.packs import Context, Pack, Rule
 from ifclint.plumbing import Plumbing
 from ifclint.plumbing.subjects import OF_DRAINAGE, OF_FLUES, OF_GAS, OF_HEATERS, OF_WATER
 from ifclint.plumbing.surroundings.obstacles import Surroundings
 
-WATER = WATER_SUPPLY | {System.RELIEF}
 BEARS = (  # kinds of subjects, and the services whose sizes bear on them
     (OF_DRAINAGE, DRAINAGE),
     (OF_WATER, WATER),
@@ -56,13 +57,26 @@ class Again:
         found = judge(asked, context).findings
         return found + [f for f in self.findings if (f.pack, f.rule) not in again]
 
+    def bearing(self, finding: Finding) -> frozenset[System] | None:
+        """The services whose sizes bear on a finding; None where any may."""
+        return self._bearings.get((finding.pack, finding.rule))
+
+    @cached_property
+    def _bearings(self) -> dict[tuple[str, str], frozenset[System] | None]:
+        return {(p.name, rule.name): _bearing(rule) for p in self.packs for rule in p.rules}
+
 
 def _finds_the_same(rule: Rule, sized: frozenset[System] | None) -> bool:
     """Whether other sizes of some services leave what a rule finds; nothing does where None."""
     if rule.is_about_model or sized is None:
         return rule.is_about_model
-    bearing: frozenset[System] | None = getattr(rule.subject, "sized_by", BEARING.get(rule.subject))
+    bearing = _bearing(rule)
     return bearing is not None and not sized & bearing
+
+
+def _bearing(rule: Rule) -> frozenset[System] | None:
+    found: frozenset[System] | None = getattr(rule.subject, "sized_by", BEARING.get(rule.subject))
+    return found
 
 
 def _sized(before: Sequence[Element], after: Sequence[Element]) -> frozenset[System] | None:

@@ -104,7 +104,7 @@ def _review(
         model, packs.loaded, context, judgement.findings,
         lambda changed, around: _build(changed, the_job, around),
     )  # fmt: skip
-    corrected = corrections(findings, connected, again, _runs(plumbing))
+    corrected = corrections(findings, connected, again, _runs(plumbing), again.bearing)
     findings = agreed(findings, corrected)
     given, risers, failures = _extras(packs, context)
     settled_by_variance = {f.id for f in findings if f.variance is not None}

@@ -11,30 +11,35 @@ for the same part at the same element.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from operator import itemgetter
 
 from ifclint.corrections.heights import DrainRun
 from ifclint.corrections.landmarks import Landmarks
-from ifclint.corrections.targets import NUMBERS, Changed, Targets, adjoining, beyond, changed
-from ifclint.corrections.wording import STUCK, moved_text, title
+from ifclint.corrections.proofs import (
+    ELEMENTS_REVIEWED,
+    Again,
+    Bearing,
+    FindingsBefore,
+    Proofs,
+    bears_all,
+)
+from ifclint.corrections.targets import NUMBERS, Targets, adjoining, beyond
+from ifclint.corrections.wording import title
 from ifclint.findings import Change, Correction, Finding, Outcome, ReviewedAgain, Severity
-from ifclint.ifc.elements import Element, Model, System
+from ifclint.ifc.elements import Element, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.subject import place_of
 
 __all__ = ["DrainRun", "agreed", "corrections"]
 
 ROUNDS = 8  # of taking up what findings ask; each makes a pipe larger, so it seldom takes three
-ELEMENTS_REVIEWED = 60_000  # in all these reviews; beyond it, all changes are reviewed together
 
 DANGEROUS = (
     System.GAS, System.FLUE, System.RELIEF, System.HOT_WATER, System.HOT_WATER_RETURN,
     System.COLD_WATER, System.WATER, System.SANITARY, System.VENT,
 )  # fmt: skip
-
-Again = Callable[[Model], Sequence[Finding]]
 
 
 def corrections(
@@ -42,15 +47,16 @@ def corrections(
     network: Network,
     again: Again,
     runs: Mapping[str, DrainRun],
+    bearing: Bearing = bears_all,
 ) -> tuple[Correction, ...]:
     """What is to be corrected, what can hurt someone first.
 
-    `again` reviews a changed model; `runs` tells how pipes of the drainage are used. Findings that
-    a variance accepts are left out.
+    `again` reviews a changed model; `runs` tells how pipes of the drainage are used, `bearing`
+    which services bear on a finding by their sizes. Findings that a variance accepts are left out.
     """
     before = [f for f in findings if f.outcome is Outcome.VIOLATION]
     wrong = [f for f in before if f.variance is None]
-    solver = _Solver(wrong, before, network, again, runs)
+    solver = _Solver(wrong, before, network, Proofs(wrong, before, network, again, runs, bearing))
     made = solver.of_pipe() if any(map(_asks_number, wrong)) else []
     cleared = {id_ for correction in made for id_ in correction.finding_ids}
     made += _others([f for f in wrong if f.id not in cleared])
@@ -125,14 +131,17 @@ class _Solver:
     wrong: list[Finding]
     before: list[Finding]  # all violations, accepted ones too
     network: Network
-    again: Again
-    runs: Mapping[str, DrainRun]
+    proofs: Proofs
+
+    @property
+    def runs(self) -> Mapping[str, DrainRun]:
+        return self.proofs.runs
 
     def of_pipe(self) -> list[Correction]:
         """The corrections of size and slope."""
         targets, left = self._solved()
         groups = self._groups(targets)
-        proofs = self._proofs(targets, groups, left)
+        proofs = self.proofs.of_each(targets, groups, left)
         while merged := self._merged(targets, groups, proofs, left):
             groups, proofs = merged
         own = self._own(groups, proofs)
@@ -164,12 +173,12 @@ class _Solver:
         targets = Targets({e.guid: e.size_in for e in self.network.elements})
         left = self.wrong
         affordable = ELEMENTS_REVIEWED // max(len(self.network.elements), 1)
-        accepted = _FindingsBefore(f for f in self.before if f.variance is not None)
-        ours = _FindingsBefore(self.wrong)
+        accepted = FindingsBefore(f for f in self.before if f.variance is not None)
+        ours = FindingsBefore(self.wrong)
         for _ in range(min(ROUNDS, max(affordable, 1))):
             if not targets.grow(f for f in left if ours.holds(f) or not accepted.holds(f)):
                 break
-            left = self._reviewed(targets)
+            left = self.proofs.violations(targets)
         return targets, left
 
     def _groups(self, targets: Targets) -> list[set[str]]:
@@ -187,20 +196,6 @@ class _Solver:
                 number_of |= dict.fromkeys(group, number)
         return first
 
-    def _reviewed(self, targets: Targets) -> list[Finding]:
-        return self._violations(changed(self.network, targets, self.runs))
-
-    def _violations(self, made: Changed) -> list[Finding]:
-        return [f for f in self.again(made.model) if f.outcome is Outcome.VIOLATION]
-
-    def _proofs(
-        self, targets: Targets, groups: list[set[str]], left: list[Finding]
-    ) -> list[ReviewedAgain]:
-        """Each change reviewed again by itself; all at once where the model is too large."""
-        if len(groups) * len(self.network.elements) > ELEMENTS_REVIEWED:
-            return [self._proof(left, together=True)] * len(groups)
-        return [self._alone(targets.only(group)) for group in groups]
-
     def _merged(
         self,
         targets: Targets,
@@ -210,7 +205,7 @@ class _Solver:
     ) -> tuple[list[set[str]], list[ReviewedAgain]] | None:
         """The groups and their proofs, those in one that clear a finding only together; None where
         there are none. Where a finding asks for one group alone, what follows it is taken in."""
-        stays = _FindingsBefore(left)
+        stays = FindingsBefore(left)
         cleared = {id_ for proof in proofs for id_ in proof.clears}
         number_of, elements = _numbers(groups), targets.elements
         for finding in self.wrong:
@@ -225,24 +220,9 @@ class _Solver:
                 kept = [n for n in range(len(groups)) if n not in own]
                 return (
                     [*(groups[n] for n in kept), together],
-                    [*(proofs[n] for n in kept), self._alone(targets.only(together))],
+                    [*(proofs[n] for n in kept), self.proofs.alone(targets.only(together))],
                 )
         return None
-
-    def _alone(self, targets: Targets) -> ReviewedAgain:
-        """A change reviewed again by itself."""
-        model = changed(self.network, targets, self.runs)
-        if model.stuck:
-            return ReviewedAgain((), (), note=STUCK)
-        return replace(self._proof(self._violations(model)), note=moved_text(model))
-
-    def _proof(self, found: list[Finding], together: bool = False) -> ReviewedAgain:
-        left, known = _FindingsBefore(found), _FindingsBefore(self.before)
-        return ReviewedAgain(
-            clears=tuple(f.id for f in self.wrong if not left.holds(f)),
-            raises=tuple(f"{f.title}: {f.message}" for f in found if not known.holds(f)),
-            together=together,
-        )
 
     def _correction(self, targets: Targets, own: list[Finding], proof: ReviewedAgain) -> Correction:
         asked = [guid for f in own for change in _parts(f) for guid in change.element_ids]
@@ -254,24 +234,6 @@ class _Solver:
             own, title(elements, targets.sizes, targets.slopes, self.runs), elements, proof
         )
         return replace(made, changes=tuple(_changes(elements, targets, self.runs)))
-
-
-class _FindingsBefore:
-    """Findings, to be met again in a review of a changed model.
-
-    Segments grow together where sizes become equal, so a finding of the same rule about one of the
-    same elements is the same.
-    """
-
-    def __init__(self, findings: Iterable[Finding]) -> None:
-        known = list(findings)
-        self._about = {(f.rule, guid) for f in known for guid in f.element_ids}
-        self._ids = {f.id for f in known}
-
-    def holds(self, finding: Finding) -> bool:
-        return finding.id in self._ids or any(
-            (finding.rule, guid) in self._about for guid in finding.element_ids
-        )
 
 
 def _numbers(groups: Sequence[set[str]]) -> dict[str, int]:
