@@ -21,10 +21,10 @@ from ifclint.rules.venting import (
     arms,
     building,
     methods,
+    missing_vents,
     offsets,
     open_air,
     pipes,
-    protected,
     runs,
     seals,
     shared_traps,
@@ -61,7 +61,7 @@ def ifclint_job_section() -> type[Section]:
 def ifclint_rules() -> Iterable[Rule]:
     return [
         *traps.RULES, *trap_outlets.RULES, *shared_traps.RULES, *seals.RULES, *standpipes.RULES,
-        *arms.RULES, *protected.RULES, *methods.RULES, *wet_vents.RULES, *waste_stack.RULES,
+        *arms.RULES, *missing_vents.RULES, *methods.RULES, *wet_vents.RULES, *waste_stack.RULES,
         *wet_order.RULES, *sizes.RULES, *pipes.RULES, *runs.RULES, *open_air.RULES,
         *terminals.RULES, *terminals_apart.RULES, *through_walls.RULES, *valves.RULES,
         *building.RULES, *offsets.RULES, *sumps.RULES,

@@ -40,7 +40,8 @@ from ifclint.rules.venting.combination import (
     passes_as_combination,
     turns_down_at,
 )
-from ifclint.rules.venting.protected import vent_met, waits
+from ifclint.rules.venting.missing_vents import waits
+from ifclint.rules.venting.protected import vent_met
 from ifclint.rules.venting.single_stack import is_told_with_stack, on_single_stack
 from ifclint.rules.venting.traps import traps_below
 from ifclint.rules.venting.wording import arm_steps, feet, kind_words

@@ -26,8 +26,8 @@ from ifclint.plumbing.drainage.loads import CLOSET, GIVE_LOADS, loads, restricte
 from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.rules.venting.code_tables import rows
 from ifclint.rules.venting.main_vents import Height, base_vents, height_of, vents_along
+from ifclint.rules.venting.missing_vents import lacks_any
 from ifclint.rules.venting.parts import VENTS
-from ifclint.rules.venting.protected import lacks_any
 from ifclint.rules.venting.relief_vents import relief_faults
 from ifclint.rules.venting.single_stack import fully_single
 

@@ -41,7 +41,7 @@ from ifclint.rules.venting.groups import (
     size_unknown,
     smallest_pipe,
 )
-from ifclint.rules.venting.protected import all_wait
+from ifclint.rules.venting.missing_vents import all_wait
 from ifclint.rules.venting.wording import kind_words, own_vent
 
 RISES = Fact("how high the loop of the {} rises", "Give its pipes shapes or placed ports.")

@@ -10,7 +10,8 @@ from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.arms import listed_length_ft
 from ifclint.rules.venting.combination import beside_combination
 from ifclint.rules.venting.combination_course import METHOD
-from ifclint.rules.venting.protected import group_of, waits
+from ifclint.rules.venting.missing_vents import waits
+from ifclint.rules.venting.protected import group_of
 from ifclint.rules.venting.wording import feet, kind_words
 
 

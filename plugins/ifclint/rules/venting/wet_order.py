@@ -8,18 +8,16 @@ from ifclint.checks import NOT_APPLICABLE, check, require, violation
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Answer, Change, Severity
+from ifclint.findings import Answer, Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Method, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET
 from ifclint.rules.venting.code_tables import method_clause, rows
 from ifclint.rules.venting.combination import beside_combination
 from ifclint.rules.venting.groups import AT_MOST, bearings
-from ifclint.rules.venting.protected import all_wait, waits
+from ifclint.rules.venting.missing_vents import all_wait, waits
 from ifclint.rules.venting.single_stack import are_on_single_stack
-from ifclint.rules.venting.wording import kind_words, own_vent
-
-ROW = 3  # fixtures that make a row, which one vent may serve. Ours, no source
+from ifclint.rules.venting.wording import ROW, circuit_vent_for, kind_words, own_vent
 
 
 def dry_vent_kinds(group: VentGroup, context: Context) -> Iterator[Answer]:
@@ -156,19 +154,13 @@ def _is_excused(group: VentGroup, context: Context) -> bool:
 
 def _battery(group: VentGroup, context: Context) -> Answer:
     """A row of fixtures none of which has a vent where their drains meet."""
-    first, second, *others = sorted(group.wet, key=lambda arm: -or_zero(arm.length_m))
-    text = (
-        f"Carry a vent off their branch between the drains of {first.fixture.label} and "
-        f"{second.fixture.label}, the two most upstream (a circuit vent), or give each a vent of "
-        "its own."
-    )
-    ids = tuple(arm.element.guid for arm in group.wet)
+    row = sorted(group.wet, key=lambda arm: -or_zero(arm.length_m))
     return violation(
-        message=f"{len(group.wet)} fixtures, {first.fixture.label} to "
-        f"{others[-1].fixture.label}, meet before the {group.label}: none of them is vented.",
-        remedy=Change("part", ids, "circuit vent", text),
+        message=f"{len(group.wet)} fixtures, {row[0].fixture.label} to "
+        f"{row[-1].fixture.label}, meet before the {group.label}: none of them is vented.",
+        remedy=circuit_vent_for(row),
         clause=method_clause(context, Method.CIRCUIT),
-        **bearings(group, "apart", first.element.guid),
+        **bearings(group, "apart", row[0].element.guid),
     )
 
 

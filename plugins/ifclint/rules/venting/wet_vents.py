@@ -40,7 +40,7 @@ from ifclint.rules.venting.groups import (
     unless_unstated,
     wet_pipes,
 )
-from ifclint.rules.venting.protected import all_wait, down_to_vented
+from ifclint.rules.venting.missing_vents import all_wait, down_to_vented
 from ifclint.rules.venting.wet_order import (
     closet_at_vent,
     closet_lowest,

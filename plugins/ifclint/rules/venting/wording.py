@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import dist
 
 from ifclint.engineering.units import M_PER_FT
@@ -9,6 +10,8 @@ from ifclint.engineering.wording import above_or_below, number_text, shortened
 from ifclint.engineering.wording import sentence as sentence
 from ifclint.findings import Change, Step
 from ifclint.plumbing import TrapArm, VentJoint
+
+ROW = 3  # fixtures that make a row, which one vent may serve. Ours, no source
 
 
 def feet(metres: float) -> float:
@@ -27,6 +30,16 @@ def own_vent(arm: TrapArm) -> Change:
     """The remedy that always helps."""
     text = f"Give {arm.fixture.label} a vent of its own."
     return Change("part", (arm.element.guid,), "vent", text)
+
+
+def circuit_vent_for(row: Sequence[TrapArm]) -> Change:
+    """The remedy for a row of fixtures on a level branch without a vent, upstream first."""
+    first, second = row[0].fixture.label, row[1].fixture.label
+    text = (
+        f"Carry a vent off their branch between the drains of {first} and {second}, the two most "
+        "upstream (a circuit vent), or give each a vent of its own."
+    )
+    return Change("part", tuple(arm.element.guid for arm in row), "circuit vent", text)
 
 
 def arm_steps(arm: TrapArm) -> tuple[Step, ...]:
