@@ -37,6 +37,7 @@ from ifclint.plumbing.drainage.least_slope import (
 from ifclint.plumbing.drainage.through_air import tied_lines
 
 HALF = 0.5  # depth over diameter at which speed is judged
+LEAST_FALL_IN = 0.25  # over a run; of a shorter one the slope is told. Ours, no source
 RISE_M = 0.010  # the ends of a fitting are drawn so near to each other that less says nothing
 SAME_FT_PER_S = 0.05  # Manning's n is known to two digits, the usual speed to one decimal
 
@@ -91,6 +92,9 @@ def _steepen(segment: DrainSegment, least_in_per_ft: float, approvable: bool) ->
     fall = length * least_in_per_ft
     down, along = tape_text(fall / IN_PER_FT), feet_text(length, 1.0)
     text = f"Give the run a fall of at least {down} over its {along}."
+    if not at_least(fall, LEAST_FALL_IN, "in"):
+        slope = slope_text(slope_from_in_per_ft(least_in_per_ft))
+        text = f"Give the run a fall of at least {slope}."
     if approvable:
         text += " Or, if approved, set drainage.eighth_inch_slope_approved."
     return Change("slope", segment.element_ids, slope_from_in_per_ft(least_in_per_ft), text)
