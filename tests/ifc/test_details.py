@@ -246,3 +246,42 @@ def test_description_of_fixtures_and_traps_alone(tmp_path, ifc_class, told):
     drain = m.element(ifc_class, "Trench drain")
     drain.Description = "ASSE 1072 device"
     assert properties_of(tmp_path, m).get("described") == told
+
+
+@pytest.mark.parametrize(
+    ("name", "size_in"),
+    [
+        ("Gas Water Heater 100 gal, 199,900 Btu/h, atmospheric, 6 in draft hood", 6),
+        ("Boiler 300,000 Btu/h, draft hood 8 in", 8),
+        ('GWH-1 50 gal 4" flue', 4),
+        ("Gas heater, draught diverter: 150 mm", 6),
+        ("Gas water heater, flue collar diameter 3 inch", 3),
+        ('Gas water heater 3-in. round flue outlet, 60" high', 3),
+        ("Gas water heater, 7 in B-vent", 7),
+        ("Gas water heater, vent 24 in above roof", None),
+        ("Gas water heater, flue 60 in high", None),
+        ("Gas water heater, 120 in flue height", None),
+        ("Gas water heater 1/2 in gas, draft hood", None),
+        ("Gas water heater, flue gas 4 in wc", None),
+    ],
+)
+def test_the_size_of_a_flue_outlet_in_words(tmp_path, name, size_in):
+    m = SmallModel()
+    m.element("IfcBoiler", name, predefined="WATER")
+    assert properties_of(tmp_path, m).get("flue_outlet_in") == size_in
+
+
+@pytest.mark.parametrize(
+    ("called", "measure", "value", "size_in"),
+    [
+        ("DraftHoodOutlet", "IfcLabel", '6"', 6),
+        ("Flue Diameter", "IfcPositiveLengthMeasure", 0.1016, 4),
+        ("Vent Size", "IfcReal", 0.15, 6),
+        ("Flue Size", "IfcLabel", "by maker", None),
+    ],
+)
+def test_the_size_of_a_flue_outlet_as_a_property(tmp_path, called, measure, value, size_in):
+    m = SmallModel()
+    heater = m.element("IfcBoiler", "Gas water heater", predefined="WATER")
+    m.property_set(heater, "Data", [m.single(called, measure, value)])
+    assert properties_of(tmp_path, m).get("flue_outlet_in") == size_in

@@ -14,6 +14,7 @@ from ifclint.ifc.elements import PASSED_DEVICE, Basis, Confidence, Element, Note
 from ifclint.ifc.facts.bare_powers import settle_bare_powers
 from ifclint.ifc.facts.classify import NOTHING_SAID, Classification, ClassRow, classify
 from ifclint.ifc.facts.details import set_properties
+from ifclint.ifc.facts.flue_outlets import set_flue_outlet
 from ifclint.ifc.facts.meter_sizes import SIZE_IN as METER_IN
 from ifclint.ifc.facts.meter_sizes import small_meter
 from ifclint.ifc.facts.notes import LABEL
@@ -213,6 +214,7 @@ class Describer:
         if len(sizes_in) > 1:
             element.properties["sizes_in"] = " x ".join(f"{s:g}" for s in sizes_in)
         set_properties(element, related.facts, [t for t, _ in texts if t])
+        set_flue_outlet(element, related.facts, [t for t, _ in texts if t], self._metres_per_unit)
         made.notes += settle_bare_powers(element, related.facts, self._metres_per_unit)
         if element.role in DESCRIBED and (described := f"{texts[2][0]} {texts[5][0]}".strip()):
             element.properties["described"] = described

@@ -288,9 +288,15 @@ def _connector(
     level = sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(known))
     return VentConnector(
         appliance, tuple(network.elements[i] for i in parts),
-        end.position if end else None, end.own_size_in if end else None,
+        end.position if end else None, _outlet_in(appliance, end),
         meets, level, tuple(points), vent,
     )  # fmt: skip
+
+
+def _outlet_in(appliance: Element, end: End | None) -> float | None:
+    """The size of its outlet: of its port, else as its properties or its name tell it."""
+    own = end.own_size_in if end is not None else None
+    return own or appliance.properties.positive("flue_outlet_in")
 
 
 def _place(network: Network, index: int, other: int) -> Point | None:
