@@ -124,6 +124,8 @@ CASES = [
     ("IfcTank", "NOTDEFINED", "Expansion tank", Role.TANK, "expansion"),
     ("IfcBoiler", "WATER", "Gas storage water heater", Role.HEATER, "storage"),
     ("IfcBoiler", "WATER", "Tankless water heater", Role.HEATER, "tankless"),
+    ("IfcBoiler", "STEAM", "Steam Boiler 15 psi, 300,000 Btu/h", Role.HEATER, "boiler"),
+    ("IfcBoiler", "STEAM", "B-1", Role.HEATER, "boiler"),
     ("IfcElectricAppliance", "WASHINGMACHINE", "W", Role.APPLIANCE, "clothes-washer-appliance"),
     ("IfcElectricAppliance", "NOTDEFINED", "Gas range", Role.APPLIANCE, "range"),
 ]

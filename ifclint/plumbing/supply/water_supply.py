@@ -29,7 +29,7 @@ from ifclint.plumbing.supply.water_fixtures import (
 )
 
 CIRCUITS = frozenset({System.HEATING, System.NON_POTABLE})  # that a boiler heats
-HYDRONIC = ("hydronic", "heating boiler", "heizkessel", "chaudiere")
+HYDRONIC = ("hydronic", "heating boiler", "steam boiler", "dampfkessel", "heizkessel", "chaudiere")
 
 
 @dataclass(eq=False, repr=False)

@@ -45,7 +45,6 @@ SPRAYS = ("spray", "douche", "ascending spray", "shattaf", "handbrause", "douche
 PLAIN_SPOUTS = ("plain spout", "plain end spout", "plain end faucet", "fixed spout", "plain outlet")
 _OF_KIND = {
     "beverage-dispenser": "carbonated-beverages", "coffee-machine": "coffee-machine",
-    "steam-boiler": "boiler-make-up",
     "irrigation": "irrigation", "fire-sprinklers": "fire-sprinklers",
     "dental-unit": "medical", "sterilizer": "medical", "washer-disinfector": "medical",
     "chemical-dispenser": "chemicals", "cooling-tower": "cooling-tower",

@@ -9,7 +9,7 @@ from ifclint.checks import PASS, Fact, advise, check, not_known
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Measure, Outcome
-from ifclint.ifc.elements import Role, in_file
+from ifclint.ifc.elements import Role, System, in_file
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Piece
 from ifclint.plumbing.facts import JOIN_ENDS
@@ -30,6 +30,11 @@ JOINED = Fact(
     "{} joined to nothing on {}{}.",
     "Join the end to what it meets (ports, or ends nearer than the joining tolerance), or cap it "
     "if it is meant to end there.",
+)
+LETS_OFF = Fact(
+    JOINED.words,
+    "Join the end to what it meets (ports, or ends nearer than the joining tolerance), or draw the "
+    "receptor that it ends over. What lets water off is never capped.",
 )
 MEETS = Fact(
     "{} joined to nothing on {}{}. It meets {}, of another service, and was not joined to it.",
@@ -91,7 +96,8 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
         other, habit = network.elements[near.b[0]], f"ends that lie {near.apart} apart"
         ids = (piece.key, other.guid)
         return not_known(NEAR, ends, piece, at, near.apart, other, elements=ids, cause=habit)
-    return not_known(JOINED, ends, piece, at)
+    lets_off = piece.element.system in (System.RELIEF, System.CONDENSATE)
+    return not_known(LETS_OFF if lets_off else JOINED, ends, piece, at)
 
 
 @derived
