@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, not_known
+from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer
 from ifclint.packs import ANY_CODE, Context, rule
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.rules.supply.demand import demand
+from ifclint.rules.supply.readings import heaviest_small, is_small_unlisted
 from ifclint.rules.supply.units import EMERGENCY, OFF_PEAK, TRICKLES, demand_known
 
+BOUNDED = Fact(
+    "{} lists no fixture units for {} ({}); what has pressure enough has it also if that takes "
+    "{} WSFU, as {}, the most that is listed on a 1/2 in branch.",
+    "Give its flow in the job file as [[water.continuous_flow]] element, flow.",
+)
 OFF_PEAK_FLOW = Fact(
     "The flow of {} is not stated, and counted in no pipe.",
     "Give its flow in the job file as [[water.continuous_flow]] element, flow; 0 gpm where it "
@@ -34,7 +41,9 @@ def fixture_demand_known(fixture: WaterFixture, context: Context) -> Answer:
     as are emergency eyewashes and showers, which are no part of what is probable: what one takes is
     counted in the piping that serves such alone. A fixture
     without units whose flow the code lists (a hose bibb under the IPC) counts as a continuous use,
-    one of its kind at a time. Irrigation of unstated flow is counted in no pipe, and asked about.
+    one of its kind at a time. What the code does not list, on a branch of 1/2 in, is asked about,
+    and the pressures are judged without it and with the most that is listed on such a branch.
+    Irrigation of unstated flow is counted in no pipe, and asked about.
     """
     if fixture.kind in TRICKLES | EMERGENCY:
         return NOT_APPLICABLE
@@ -46,7 +55,12 @@ def fixture_demand_known(fixture: WaterFixture, context: Context) -> Answer:
     if demand_known(fixture, context):
         return PASS
     kind = fixture.kind.replace("-", " ")
-    return not_known(UNITS, context.code.short, fixture, kind)
+    row = heaviest_small(context) if is_small_unlisted(fixture, context) else None
+    if row is None:
+        return not_known(UNITS, context.code.short, fixture, kind)
+    like = f"a {row.text('fixture').replace('-', ' ')}"
+    wsfu = number_text(row.number("wsfu"))
+    return not_known(BOUNDED, context.code.short, fixture, kind, wsfu, like)
 
 
 RULES = (fixture_demand_known,)

@@ -18,7 +18,7 @@ from ifclint.rules.supply.critical import Needed, needed
 from ifclint.rules.supply.larger_pipe import remedy_of
 from ifclint.rules.supply.missing import Reason, Unknown, left_open
 from ifclint.rules.supply.pressure_model import solution
-from ifclint.rules.supply.readings import other_reading
+from ifclint.rules.supply.readings import heaviest_reading, other_reading
 from ifclint.rules.supply.solved_supply import NOT_FED, Pressure, psi
 
 FLUSHED = frozenset({"water-closet", "urinal", "irrigation"})  # what water of lesser quality is for
@@ -88,6 +88,7 @@ def _connection(
     fixture: WaterFixture, tap: Tap, pressure: Pressure, want: Needed, context: Context
 ) -> Answer:
     solved, need = solution(context), Measure(want.psi, "psi", "at least")
+    pressure = _with_unlisted(tap, pressure, want, context)
     residual = pressure.residual_psi
     if residual is None:
         return left_open(
@@ -126,6 +127,20 @@ def _connection(
         clause=want.limit.clause,
         provenance=want.limit.provenance,
     )
+
+
+def _with_unlisted(tap: Tap, pressure: Pressure, want: Needed, context: Context) -> Pressure:
+    """The pressure with all that small takers may draw which no table lists, where it is then
+    still enough; else as it is without."""
+    if pressure.missing is None or pressure.missing.reason is not Reason.UNITS:
+        return pressure
+    heaviest = heaviest_reading(context)
+    if heaviest is None:
+        return pressure
+    with_them = solution(heaviest).at(tap)
+    residual, same = with_them.residual_psi, with_them.missing == pressure.missing
+    is_enough = residual is not None and at_least(residual, want.psi, "psi")
+    return with_them if is_enough and not same else pressure
 
 
 def _if_read_otherwise(

@@ -19,7 +19,7 @@ from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.losses import bore_m, copper_of, inside_of, listed_sizes
 from ifclint.rules.supply.missing import Reason, Unknown, left_open
 from ifclint.rules.supply.pressure_model import solution
-from ifclint.rules.supply.readings import other_reading
+from ifclint.rules.supply.readings import heaviest_reading, other_reading
 from ifclint.rules.supply.units import is_flushometer
 
 COPPER = frozenset({"copper", "brass"})
@@ -112,6 +112,8 @@ def _velocity(
              limit.clause or limit.source),
     )  # fmt: skip
     if demand(context).unknown[segment.number] and at_most(speed, limit.value, "ft/s"):
+        if _is_slow_with_unlisted(segment, context, limit, inside):
+            return PASS
         return left_open(
             f"How fast water goes in {segment.label} is not known",
             Unknown(Reason.UNITS, segment), context, steps=steps,
@@ -135,6 +137,19 @@ def _velocity(
         ),
         steps=steps,
         wrong=Outcome.VIOLATION if by_code and not is_listed else Outcome.ADVISORY,
+    )
+
+
+def _is_slow_with_unlisted(
+    segment: WaterSegment, context: Context, limit: Limit, inside: float
+) -> bool:
+    """Whether water is slow enough with all that small takers may draw which no table lists."""
+    heaviest = heaviest_reading(context)
+    if heaviest is None or demand(heaviest).unknown[segment.number]:
+        return False
+    flow = solution(heaviest).flow_m3_per_s[segment.number]
+    return flow is not None and at_most(
+        velocity_m_per_s(flow, inside) / M_PER_FT, limit.value, "ft/s"
     )
 
 
