@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from ifclint.comparison import Comparison, State, compare
+from ifclint.comparison import Comparison, compare
 from ifclint.comparison.reading import read, reviewed
 from ifclint.errors import InputError
 from ifclint.findings import Correction, Gate, Outcome, Review, Severity, Verdict
@@ -34,8 +34,8 @@ def gated(
 ) -> Review:
     """The review with the gate's result.
 
-    With a baseline, a correction is new where it answers a finding that the earlier review does not
-    have; what cannot be told apart counts as new. A model that is not reviewable never passes. What
+    With a baseline, a correction is new where the comparison says so (`comparison`), or cannot tell
+    it from an earlier one. A model that is not reviewable never passes. What
     makes the result weaker than it sounds is said with it: rules that were not asked, and what
     makes the two reviews differ beside the model.
     """
@@ -57,7 +57,8 @@ def gated(
         reasons.append("the model is not reviewable")
     if stopping:
         kind = {"any": "", "high": "high-severity "}.get(fail_on, f"{fail_on.replace('-', ', ')} ")
-        reasons.append(_counted(len(stopping), f"{kind}correction"))
+        named = f" ({_named(stopping)})" if compared else ""
+        reasons.append(_counted(len(stopping), f"{kind}correction") + named)
     if questions:
         reasons.append(_counted(len(questions), "open question") + " of high severity")
     said = " and ".join(reasons) or "nothing that it stops at"
@@ -79,11 +80,16 @@ def _compared(review: Review, baseline: Path | None) -> Comparison | None:
 
 
 def _counting(fail_on: str, compared: Comparison | None) -> Callable[[Correction], bool]:
-    same = (State.OPEN, State.MOVED)
-    known = {c.new_id for c in compared.findings if c.state in same} if compared else set()
+    new = {change.new_id for change in compared.corrections if change.new_id} if compared else None
 
     def counts(correction: Correction) -> bool:
         grave = correction.severity is Severity.HIGH or not fail_on.endswith("high")
-        return grave and not set(correction.finding_ids) <= known
+        return grave and (new is None or correction.id in new)
 
     return counts
+
+
+def _named(corrections: Sequence[Correction]) -> str:
+    """The first by its title, and how many more."""
+    more = f"; and {len(corrections) - 1} more" if len(corrections) > 1 else ""
+    return corrections[0].title.rstrip(".") + more

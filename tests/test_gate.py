@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from ifclint.comparison import State, compare
+from ifclint.comparison.reading import read
 from ifclint.errors import InputError
 from ifclint.findings import Finding, Outcome, Review, Severity, Verdict
 from ifclint.gate import check_gate, gated
@@ -65,8 +67,26 @@ def test_new_stops_at_what_the_baseline_does_not_have(early: Review, baseline: P
     older.write_text(json.dumps(document), encoding="utf-8")
     stopped = gated(early, "new", baseline=older)
     assert stopped.gate is not None
-    assert stopped.gate.reason == "1 new correction."
+    assert stopped.gate.reason == f"1 new correction ({gone['title'].rstrip('.')})."
     assert passed(gated(early, "new-high", baseline=older))
+
+
+def test_what_is_new_is_what_the_comparison_calls_new(early: Review, baseline: Path) -> None:
+    """Also where one of several findings of a correction was not there."""
+    document = json.loads(baseline.read_text(encoding="utf-8"))
+    joint = next(c for c in document["corrections"] if len(c["finding_ids"]) > 1)
+    document["findings"] = [f for f in document["findings"] if f["id"] != joint["finding_ids"][0]]
+    older = baseline.with_name("one_less.json")
+    older.write_text(json.dumps(document), encoding="utf-8")
+    (new,) = (c for c in compare(read(older), read(baseline)).corrections if c.state is State.NEW)
+    assert (new.title, new.why) == (
+        joint["title"],
+        f"1 of its {len(joint['finding_ids'])} findings",
+    )
+    gate = gated(early, "new", baseline=older).gate
+    assert gate is not None
+    assert not gate.passed
+    assert new.title.rstrip(".") in gate.reason
 
 
 def test_strict_stops_at_open_questions_of_high_severity(early: Review) -> None:

@@ -165,6 +165,7 @@ def _change(
 def _corrections(old: Reviewed, new: Reviewed, findings: Sequence[Compared]) -> list[Compared]:
     """What became of each correction, as open as the most open of its findings; and new ones."""
     by_old = {change.old_id: change for change in findings if change.old_id}
+    titles = {id_: c.title for c in new.corrections for id_ in c.finding_ids}
     made = []
     for correction in old.corrections:
         own = [by_old[id_] for id_ in correction.finding_ids if id_ in by_old]
@@ -172,17 +173,31 @@ def _corrections(old: Reviewed, new: Reviewed, findings: Sequence[Compared]) -> 
             worst = min(own, key=lambda change: MOST_OPEN.index(change.state))
             made.append(
                 Compared(
-                    worst.state, correction.title, correction.place, correction.severity,
-                    worst.why, correction.id,
+                    worst.state, titles.get(worst.new_id, correction.title), correction.place,
+                    correction.severity, worst.why, correction.id,
                 )
             )  # fmt: skip
+    return made + _new_corrections(new, findings)
+
+
+def _new_corrections(new: Reviewed, findings: Sequence[Compared]) -> list[Compared]:
+    """Those that answer a finding which the earlier review does not have, be it one of several;
+    ambiguous where each of them may be one that it has."""
     new_ids = {change.new_id for change in findings if change.state is State.NEW}
+    met = {change.new_id for change in findings} - new_ids
+    unmet = {finding.id for finding in new.violations} - met
+    made = []
     for correction in new.corrections:
-        if set(correction.finding_ids) <= new_ids:
-            made.append(
-                Compared(
-                    State.NEW, correction.title, correction.place, correction.severity,
-                    new_id=correction.id,
-                )
-            )  # fmt: skip
+        ids = set(correction.finding_ids)
+        if not ids & unmet:
+            continue
+        state, why = State.AMBIGUOUS, "may be one that was there"
+        if added := len(ids & new_ids):
+            state, why = State.NEW, f"{added} of its {len(ids)} findings" * (added < len(ids))
+        made.append(
+            Compared(
+                state, correction.title, correction.place, correction.severity, why,
+                new_id=correction.id,
+            )
+        )  # fmt: skip
     return made

@@ -89,6 +89,14 @@ def _changed(early: Path, out: Path, change: Callable[[Document], None]) -> Path
     return path
 
 
+def test_what_is_open_has_the_title_it_has_now(early: Path, tmp_path: Path) -> None:
+    def change(document: Document) -> None:
+        document["corrections"][0]["title"] = "Less is left to do."
+
+    made = compare(read(early), read(_changed(early, tmp_path, change)))
+    assert made.corrections[0].title == "Less is left to do."
+
+
 @pytest.mark.parametrize("x", ["a", float("nan"), float("inf")])
 def test_a_place_that_is_no_number_is_refused(early: Path, tmp_path: Path, x: object) -> None:
     def change(document: Document) -> None:
