@@ -13,7 +13,7 @@ from types import GeneratorType
 from ifclint.codes.provenance import SECTION_RECALLED, SourceKind
 from ifclint.codes.tables import cited
 from ifclint.engineering.arithmetic import Source, kind_of
-from ifclint.engineering.wording import so_with_more
+from ifclint.engineering.wording import as_counted, so_with_more
 from ifclint.errors import RAISED
 from ifclint.findings import (
     NOT_APPLICABLE,
@@ -85,8 +85,9 @@ def _order(finding: Finding) -> tuple[object, ...]:
         ("high", "medium", "low").index(finding.severity),
         finding.pack,
         finding.rule,
-        finding.location.storey,
-        finding.subject,
+        as_counted(finding.location.storey),
+        as_counted(finding.subject),
+        as_counted(finding.location.space),
         finding.id,
     )
 

@@ -7,6 +7,7 @@ Nothing here decides anything, and nothing here is parsed back.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Sequence
 from functools import cache, partial
 from typing import TypeVar
@@ -22,6 +23,16 @@ TO_THE_INCH_FT = 10.0  # lengths from here on are told to the inch
 READ_IN = 1 / 64  # what nobody reads off a tape
 FINEST = 6  # digits, and 2 to this power parts of an inch, that a value is told apart with
 LONGEST_SYMBOL = 4  # letters of a unit: "psi", "gpm"; longer words are what is counted
+_NUMBER = re.compile(r"([0-9]{1,18})")
+
+
+def as_counted(name: str) -> list[str | int]:
+    """A name, to be sorted by the numbers in it as they are counted.
+
+    >>> sorted(["L-10", "L-2", "L-1"], key=as_counted)
+    ['L-1', 'L-2', 'L-10']
+    """
+    return [int(part) if i % 2 else part for i, part in enumerate(_NUMBER.split(name))]
 
 
 def shortened(items: Sequence[T], rest: Callable[[str], T], ends: int = 4) -> list[T]:

@@ -4,17 +4,14 @@ that."""
 
 from __future__ import annotations
 
-import re
-
+from ifclint.engineering.wording import as_counted
 from ifclint.ifc.elements import Box, Joint, Model
-
-_NUMBER = re.compile(r"([0-9]{1,18})")
 
 
 def order_steadily(model: Model, boxes: dict[int, Box]) -> None:
     """Put the elements into the order of their names and, of those of one name, of their GlobalIds;
     and with them what refers to them."""
-    keys = [(_as_counted(of.name), of.guid) for of in model.elements]
+    keys = [(as_counted(of.name), of.guid) for of in model.elements]
     order = sorted(range(len(keys)), key=keys.__getitem__)
     model.elements[:] = [model.elements[row] for row in order]
     now = {row: to for to, row in enumerate(order)}
@@ -28,8 +25,3 @@ def _between(joint: Joint, now: dict[int, int]) -> Joint:
     """A joint of the same ends, where their elements stand now."""
     one, other = sorted(((now[joint.a], joint.a_end), (now[joint.b], joint.b_end)))
     return Joint(*one, *other, joint.inferred, joint.gap_m)
-
-
-def _as_counted(name: str) -> list[str | int]:
-    """A name, to be sorted by the numbers in it as they are counted: L-2 before L-10."""
-    return [int(part) if i % 2 else part for i, part in enumerate(_NUMBER.split(name))]

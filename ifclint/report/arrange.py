@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import groupby
 
-from ifclint.engineering.wording import measure_text
+from ifclint.engineering.wording import as_counted, measure_text
 from ifclint.findings import (
     Correction,
     Finding,
@@ -145,8 +145,8 @@ def numbered(review: Review) -> tuple[Item, ...]:
             storeys[f.location.storey],
             f.system or "~",
             SEVERITIES.index(f.severity),
-            f.title,
-            f.subject,
+            as_counted(f.title),
+            as_counted(f.subject),
             f.id,
         ),
     )
