@@ -13,12 +13,14 @@ from ifclint.ifc.facts.size_words import from_words
 from ifclint.ifc.facts.sizes import (
     Doubt,
     dn_text,
+    dns_of,
     from_drawn_diameter,
     from_inside,
     from_nominal,
     from_outside,
     may_be,
     pipe_sizes,
+    trade_sizes,
 )
 from tests.ifc.small_models import SCHEMAS, SmallModel
 
@@ -202,6 +204,11 @@ def test_a_bore_between_two_sizes_is_none_and_says_between_which():
 @pytest.mark.parametrize(("size", "dn"), [(0.5, "DN 15"), (2, "DN 50"), (4, "DN 100")])
 def test_the_dn_a_size_stands_for(size, dn):
     assert dn_text(size) == dn
+
+
+def test_every_trade_size_has_a_dn() -> None:
+    assert all(float(dn_text(size).removeprefix("DN ")) in dns_of(size) for size in trade_sizes())
+    assert dn_text(0.25) == "DN 8"
 
 
 def test_what_a_pipe_of_a_size_may_measure():

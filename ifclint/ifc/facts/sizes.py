@@ -102,7 +102,7 @@ def dns_of(size_in: float) -> frozenset[float]:
 @lru_cache(maxsize=256)
 def dn_text(size_in: float) -> str:
     """A trade size as the DN it stands for, as most series name it: 4 -> "DN 100"."""
-    made = Counter(s.dn_mm for s in pipe_sizes() if s.nominal_in == size_in and s.dn_mm >= 10)
+    made = Counter(s.dn_mm for s in pipe_sizes() if s.nominal_in == size_in)
     return f"DN {max(made, key=lambda dn: (made[dn], -dn)):g}"
 
 
