@@ -161,13 +161,20 @@ def _said(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:
             missing = not_known(need, subject, cause=need if rule.asked_once else "")
             return [_cautioned(rule, missing)]
     told = _told(rule, subject, context)
-    if told in (PASSED, EXCUSED) or told.count(PASS) == len(told):  # of most: no more to say
+    if told is PASSED or told is EXCUSED or told.count(PASS) == len(told):  # of most: no more
         return told or EXCUSED
-    sound = (_by_policy(sound_answer(answer), context) for answer in told)
-    found = (where_lost(a, subject.element_ids, rule.follows, context) for a in sound)
-    stays = (_as_existing(rule, answer, subject, context) for answer in found)
-    ruled = (_cautioned(rule, answer) for answer in stays)
+    ruled = [_ruled(rule, sound_answer(answer), subject, context) for answer in told]
     return sorted(ruled, key=lambda answer: GRAVEST_FIRST.index(answer.outcome))
+
+
+def _ruled(rule: Rule, answer: Answer, subject: Subject, context: Context) -> Answer:
+    """An answer as it is reported: less than the rule said where the model draws no such parts,
+    the piping is lost, or the work is existing."""
+    kept = _by_policy(answer, context)
+    if kept.outcome is Outcome.VIOLATION:
+        kept = where_lost(kept, subject.element_ids, rule.follows, context)
+        kept = _as_existing(rule, kept, subject, context)
+    return _cautioned(rule, kept)
 
 
 def _told(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:

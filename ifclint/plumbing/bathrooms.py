@@ -7,13 +7,15 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterable
 from math import dist
 
-from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.near import NearPlaces
+from ifclint.engineering.tolerance import at_most, slack
 from ifclint.ifc.elements import Element
 from ifclint.plumbing.context import Context
 
 CLOSET = "water-closet"
 BESIDE = (frozenset({"lavatory"}), frozenset({"bathtub", "shower"}))
 NEAR_M = 3.0  # from a closet: so near they stand in one bathroom. Ours, no source
+REACH_M = NEAR_M + 2 * slack(NEAR_M, "m")  # what is searched for those so near
 
 
 def rooms(context: Context, fixtures: Iterable[tuple[Element, str]]) -> dict[str, Hashable]:
@@ -39,16 +41,19 @@ def _by_closets(members: list[tuple[Element, str]], kinds: frozenset[str]) -> di
     """The fixtures of some kinds on one floor, each with a closet near it, and these closets."""
     closets = [(e, at) for e, kind in members if kind == CLOSET and (at := _place(e))]
     others = [(e, at) for e, kind in members if kind in kinds and (at := _place(e))]
+    places = NearPlaces([(*at, 0.0) for _, at in others])
+    near = places.around([(*at, 0.0) for _, at in closets], REACH_M)
     pairs = sorted(
-        (away, closet.guid, other.guid)
-        for closet, there in closets
-        for other, here in others
-        if at_most(away := dist(there, here), NEAR_M, "m")
+        (away, closet.guid, others[n][0].guid)
+        for (closet, there), found in zip(closets, near, strict=True)
+        for n in found
+        if at_most(away := dist(there, others[n][1]), NEAR_M, "m")
     )
-    taken: dict[str, Hashable] = {}
+    taken, full = dict[str, Hashable](), set[str]()
     for _, closet_id, other_id in pairs:
-        if other_id not in taken and ("", closet_id) not in taken.values():
+        if other_id not in taken and closet_id not in full:
             taken[other_id] = "", closet_id
+            full.add(closet_id)
     return taken | {closet.guid: ("", closet.guid) for closet, _ in closets}
 
 
