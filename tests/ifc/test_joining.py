@@ -522,6 +522,21 @@ def test_a_heater_drawn_as_a_cylinder_is_met_beside_its_axis(tmp_path):
     assert system_of_ends(model, "Water heater") == [System.COLD_WATER, System.HOT_WATER]
 
 
+@pytest.mark.parametrize(
+    ("entity", "kind"),
+    [("IfcDistributionChamberElement", "MANHOLE"), ("IfcInterceptor", "GREASE")],
+)
+@pytest.mark.parametrize("to", [0.1, 0.25, 0.3])
+def test_a_round_manhole_is_met_anywhere_at_its_sides(tmp_path, entity, kind, to):
+    """Pipes end at its axis, within its wall or at its face; next to it they do not."""
+    m = SmallModel()
+    m.element(entity, "Basin", predefined=kind, at=m.placement((0, 0, 0)),
+              shape=m.shape(m.extrusion(0.5, 0.7)))  # fmt: skip
+    sewer = m.pipe((3, 0, 0.2), (to, 0, 0.15), name="Sewer", diameter=0.11)
+    m.system("Sanitary", [sewer], "SEWAGE")
+    assert names(read(m.write(tmp_path))) == ([] if to == 0.3 else [("Basin", "Sewer")])
+
+
 def test_gas_and_vent_reach_a_furnace_beside_them(tmp_path):
     m = SmallModel()
     m.element("IfcUnitaryEquipment", "Gas furnace", at=m.placement((0, 0, 0)),

@@ -36,14 +36,15 @@ RECEPTORS = frozenset({"floor-drain", "floor-sink", "mop-sink", "laundry-sink"})
 DRAWN_FROM = frozenset({"mixing", "faucet", "flushometer"})
 PARTS = frozenset({Role.VALVE, Role.METER, Role.REGULATOR, Role.PUMP})  # of the pipework
 AROUND = SEVERAL_SYSTEMS | {Role.CHAMBER}  # what parts of the pipework stand in
+ENTERED = AROUND | {Role.INTERCEPTOR}  # at any place of their sides
 INSIDE = Basis("pipe ends inside its shape", Confidence.INFERRED)
 
 
 def without_tips(
     model: Model, free: list[FreeEnd], drawn: set[int], boxes: dict[int, Box]
 ) -> list[FreeEnd]:
-    """Free ends without the tips of the round parts of fixtures, heaters, tanks ...: these are met
-    anywhere in their box, and not where a cylinder they are drawn with ends."""
+    """Free ends without the tips of the round parts of fixtures, heaters, manholes ...: these are
+    met anywhere in their box, and not where a cylinder they are drawn with ends."""
     unmet: dict[int, int] = defaultdict(int)
     for i, _ in free:
         unmet[i] += 1
@@ -51,7 +52,7 @@ def without_tips(
     for i in drawn:
         element = model.elements[i]
         untouched = unmet[i] == len(element.ends)
-        if element.role in SEVERAL_SYSTEMS and element.box is not None and untouched:
+        if element.role in ENTERED and element.box is not None and untouched:
             tipped.add(i)
             boxes[i] = element.box
             element.ends = []
