@@ -19,9 +19,10 @@ from ifclint.packs import Context, load_packs
 from ifclint.plumbing import build
 
 MODELS = Path(__file__).parents[2] / "models"
-PACKS = [pack for pack in load_packs().loaded if pack.name == "protection"]
+INSTALLED = load_packs()
+PACKS = [pack for pack in INSTALLED.loaded if pack.name == "protection"]
 JOBS = {
-    name: job.load(MODELS / f"{name}.toml")[0]
+    name: job.load(MODELS / f"{name}.toml", INSTALLED.sections)[0]
     for name in ("dwelling_corrected", "restaurant_corrected")
 }
 IN = 0.0254

@@ -30,7 +30,7 @@ SITE = {
     },
     RESTAURANT: {
         "building": {"occupancy": "public", "freezing": False, "grade_elevation": "-0.5 ft"},
-        "site": {"sewer_cover": "12 in"},
+        "site": {"sewer_cover": "12 in", "interceptor_takes": ["dishwasher"]},
         "storm": {
             "rate": "3 in/hour",
             "areas": [
@@ -165,7 +165,7 @@ MISTAKES: list[tuple[str, str, str, Callable[[Model], None] | None, dict[str, An
     ),
     (
         "the street of the restaurant lies higher than thought", RESTAURANT, "upc-2021", None,
-        {"site": {"sewer_cover": "12 in", "sewer_invert": "-2 ft"}},
+        {"site": {**SITE[RESTAURANT]["site"], "sewer_invert": "-2 ft"}},
         {("sewer-fall", "Pipe Types:PVC - DWV:546544", "violation")},
     ),
     (

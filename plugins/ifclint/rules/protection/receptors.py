@@ -152,7 +152,8 @@ def receptor_place(fixture: Fixture, context: Context) -> Answer:
     """A receptor that runs over, or dries out, where nobody comes, is found by the damage.
 
     The room above the rim, by its name, against those that the code refuses: of floor sinks, and of
-    whatever else indirect waste is drawn to end over. Of a room that others use as well, a floor
+    whatever else indirect waste is drawn to end over (of a floor drain, more than the line of a
+    relief valve, a pan or condensate). Of a room that others use as well, a floor
     sink over which nothing is drawn to end is an advisory.
     """
     takes_waste = fixture.element.guid in _receiving(context)
@@ -173,10 +174,13 @@ def receptor_place(fixture: Fixture, context: Context) -> Answer:
 
 @derived
 def _receiving(context: Context) -> set[str]:
-    """The receptors that indirect waste is drawn to end over."""
+    """The receptors that indirect waste is drawn to end over, and the floor sinks that lines of
+    relief valves, pans and condensate do."""
     network = context.plumbing.network
     ends = [f.outlet.position for f in context.plumbing.fixtures if f.is_indirect and f.outlet]
-    return {r.guid for end in ends if (r := receptor_under(network, end)) is not None}
+    found = {r.guid for end in ends if (r := receptor_under(network, end)) is not None}
+    lines = (receptor_under(network, line.end) for line in context.plumbing.heaters.lines)
+    return found | {r.guid for r in lines if r is not None and r.kind == FLOOR_SINK}
 
 
 def _room(fixture: Fixture, context: Context) -> str:

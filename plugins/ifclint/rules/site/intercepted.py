@@ -139,7 +139,7 @@ def lint_intercepted(waste: Waste, context: Context) -> Answer:
 def _intercepted(waste: Waste, wanted: str, part: PartKind, context: Context) -> Answer:
     if waste.interceptor is not None:
         return PASS
-    if idle := [i for i in _of_kind(waste.kind, context) if not takes_any(i, context)]:
+    if idle := [i for i in _of_kind(waste.kind, context) if not takes_any(i)]:
         idle_one = idle[0].element
         return not_known(PASSES, waste, idle[0], elements=(idle_one.guid, *waste.element_ids))
     text = (

@@ -43,11 +43,12 @@ COVERS = Fact(
 
 @dataclass(eq=False)
 class Interceptor(OfElement):
-    """An interceptor, and the fixtures that drain through it: by pipe, not over a receptor."""
+    """An interceptor, and the fixtures that drain through it: by pipe, and over receptors."""
 
     element: Element
     index: int
     takes: list[Fixture]
+    takes_indirectly: list[Fixture]
 
 
 @derived
@@ -55,22 +56,21 @@ def interceptors(context: Context) -> list[Interceptor]:
     """Every interceptor, in the order of the model."""
     elements, drainage = context.plumbing.network.elements, context.plumbing.drainage
     found = {
-        i: Interceptor(element, i, [])
+        i: Interceptor(element, i, [], [])
         for i, element in enumerate(elements)
         if element.role is Role.INTERCEPTOR
     }
     for fixture in context.plumbing.fixtures if found else ():
-        for index in drainage.path(fixture.index):
-            if index in found:
-                found[index].takes.append(fixture)
+        by_pipe = set(drainage.path(fixture.index))
+        for index in {*by_pipe, *route(context, fixture)} & found.keys():
+            of = found[index]
+            (of.takes if index in by_pipe else of.takes_indirectly).append(fixture)
     return list(found.values())
 
 
-def takes_any(interceptor: Interceptor, context: Context) -> bool:
+def takes_any(interceptor: Interceptor) -> bool:
     """Whether anything drains into it, also over a receptor."""
-    return bool(interceptor.takes) or any(
-        interceptor.index in route(context, fixture) for fixture in context.plumbing.fixtures
-    )
+    return bool(interceptor.takes or interceptor.takes_indirectly)
 
 
 @rule(
@@ -84,16 +84,19 @@ def interceptor_passed(interceptor: Interceptor, context: Context) -> Iterator[A
     Fixtures piped through it against those that the code keeps out: closets and urinals, under the
     IPC all whose waste has no grease (or oil) in it, under the UPC dishwashers and disposers unless
     approved (job file, site.interceptor_takes); under the IPC a disposer passes a solids
-    interceptor first. What drips over a floor sink into its line is not asked about.
+    interceptor first. Over a floor sink into its line dishwashers and disposers pass it as well;
+    what else drips there is not asked about.
     """
-    if interceptor.takes:
+    if takes_any(interceptor):
         yield PASS
     approved = context.job.section(SiteSection).interceptor_takes
-    for fixture in interceptor.takes:
+    for fixture in (*interceptor.takes, *interceptor.takes_indirectly):
         row = _refusing(interceptor, fixture, context)
         if row is None or fixture.kind in approved:
             continue
         conditional = row.text("allowed") == "conditional"
+        if not conditional and fixture in interceptor.takes_indirectly:
+            continue
         if conditional and _through_solids(interceptor, fixture, context):
             continue
         yield _may_not_pass(interceptor, fixture, row, conditional)
@@ -103,10 +106,14 @@ def _may_not_pass(
     interceptor: Interceptor, fixture: Fixture, row: Row, conditional: bool
 ) -> Answer:
     approve = " Or have it approved, and say so in the job file (site.interceptor_takes)."
+    remedy = f"Lead the drain of {fixture.label} to the sewer past the interceptor."
+    over = fixture in interceptor.takes_indirectly
+    if over:
+        remedy = f"Lead the waste of {fixture.label} over a receptor that drains past it."
     return violation(
-        message=f"{fixture.label} drains through {interceptor.label}.",
-        remedy="Lead this drain to the sewer past the interceptor."
-        + (approve if conditional else ""),
+        message=f"{fixture.label} drains{' over a receptor' if over else ''} through "
+        f"{interceptor.label}.",
+        remedy=remedy + (approve if conditional else ""),
         elements=(fixture.element.guid, interceptor.element.guid),
         clause=row.clause,
         about=fixture.element.guid,
@@ -163,7 +170,7 @@ def interceptor_vented(interceptor: Interceptor, context: Context) -> Answer:
     it, what is missing is wrong also in a model that draws no such vents. The traps that drain into
     it are judged with all traps.
     """
-    if not takes_any(interceptor, context):
+    if not takes_any(interceptor):
         return NOT_APPLICABLE
     if _vented(interceptor, context):
         return PASS
@@ -257,7 +264,7 @@ def interceptor_flow_control(interceptor: Interceptor, context: Context) -> Answ
     flow control (restrictor, orifice) somewhere in the drains that lead to it, or in itself by its
     name (Types C and D have theirs built in). The number of the IPC's section is from memory.
     """
-    if not _is_hydromechanical(interceptor, context) or not takes_any(interceptor, context):
+    if not _is_hydromechanical(interceptor, context) or not takes_any(interceptor):
         return NOT_APPLICABLE
     if _has_flow_control(interceptor, context):
         return PASS

@@ -62,7 +62,7 @@ def grease_interceptor_size(interceptor: Interceptor, context: Context) -> Itera
     follows from its certified flow, which is no less than the peak flow. The IPC's peak flow is the
     designer's: job file, site.interceptors.
     """
-    if not takes_any(interceptor, context):
+    if not takes_any(interceptor):
         return
     told = told_of(interceptor, context)
     rating = rating_of(interceptor.element, told)
