@@ -184,12 +184,13 @@ def closet_to_vent(arm: TrapArm, context: Context) -> Answer:
     subject=TrapArm,
     clauses={"upc": "1002.2", "ipc": "909.3", "irc-2021": "P3105.3"},
     needs=("weir", "length_m", "size_in"),
-    applies=lambda arm: arm.meets is Meets.VENT and _measured(arm),
+    applies=lambda arm: arm.meets is Meets.VENT and _measured(arm) and not arm.integral,
 )
 def trap_arm_minimum(arm: TrapArm, context: Context) -> Answer:
     """A vent close to the weir is splashed shut with grease and hair.
 
-    The developed length from the trap's outlet to the vent against two diameters of the arm.
+    The developed length from the trap's outlet to the vent against two diameters of the arm. Where
+    the weir stands within a trap that is one with its fixture, no model shows.
     """
     key = "trap_arm_minimum_diameters" if context.code.family == "upc" else "crown_vent_diameters"
     diameters, length = context.code.limit(key), _net_ft(arm, context) * IN_PER_FT
