@@ -13,6 +13,7 @@ from ifclint.ifc.elements import Role, System, in_file
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Piece
 from ifclint.plumbing.facts import JOIN_ENDS
+from ifclint.plumbing.storm.sumps import is_of_ground, storm_sumps
 from ifclint.plumbing.supply.fills import fill_of
 from ifclint.rules.readiness.facts import piece_rule
 
@@ -66,11 +67,14 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
     Ends of pipes and fittings that no port relation joins and that meet no other end within the
     joining tolerance; one that leads to what is not understood is named with that, one at a gap
     with the end across it, and ends that lie as far apart are one question. An outlet of the
-    drainage may end open, as may leaders below gutters and above the ground, and what is judged
-    where it ends by other rules: the service before a meter, a fill over its tank, the discharge
-    lines of relief valves, pans and condensate, and a vent without a terminal.
+    drainage may end open, as may leaders below gutters and above the ground, foundation drains, the
+    discharge of a storm sump outdoors, and what is judged where it ends by other rules: the service
+    before a meter, a fill over its tank, the discharge lines of relief valves, pans and condensate,
+    and a vent without a terminal.
     """
     if not piece.open_ends or piece.is_outlet or piece.key in _open_storm(context):
+        return PASS
+    if piece.system == System.STORM and _is_open_at_sump(piece, context):
         return PASS
     if len(piece.open_ends) == 1 and piece.key in _ends_of_lines(context):
         return PASS
@@ -133,6 +137,20 @@ def _open_storm(context: Context) -> frozenset[str]:
     storm = context.plumbing.storm
     ends = (*storm.inlets, *storm.outlets) if storm else ()
     return frozenset(end.element.guid for end in ends)
+
+
+@derived
+def _pumped_storm(context: Context) -> frozenset[str]:
+    return frozenset(e.guid for sump in storm_sumps(context) for e in sump.discharge)
+
+
+def _is_open_at_sump(piece: Piece, context: Context) -> bool:
+    """Whether a foundation drain begins here, or what a sump's pump lifts comes to daylight."""
+    if is_of_ground(piece.element):
+        return True
+    end, outdoors = piece.open_ends[0], context.plumbing.surroundings.is_outdoors
+    is_pumped = len(piece.open_ends) == 1 and piece.key in _pumped_storm(context)
+    return is_pumped and end is not None and outdoors(end) is not False
 
 
 NEAR_PIPE = Fact("{} is joined to no pipe: {} ends {} from it.", JOIN_ENDS)

@@ -8,13 +8,13 @@ from ifclint.findings import Schedule
 from ifclint.job import Section
 from ifclint.packs import Context, Finders, Rule, hookimpl
 from ifclint.plumbing import Inlet, StormDrain, StormOutlet
+from ifclint.plumbing.storm.sumps import StormSump, storm_sumps
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.storm import around, gutters, scuppers, secondary, sizes, sumps
 from ifclint.rules.storm.gutters import Gutter
 from ifclint.rules.storm.roofs import Roof, roofs
 from ifclint.rules.storm.schedules import storm_schedule
 from ifclint.rules.storm.section import StormSection
-from ifclint.rules.storm.sumps import StormSump, storm_sumps
 
 
 @hookimpl

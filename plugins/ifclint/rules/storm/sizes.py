@@ -74,8 +74,8 @@ def storm_drain_size(drain: StormDrain, context: Context) -> Answer:
     the primary piping both are counted. Flatter than any slope of the table is judged as slope.
     What only takes ground water (a foundation drain) drains no roof.
     """
-    inlets = context.plumbing.storm.through(drain) if context.plumbing.storm else []
-    if inlets and all(inlet.takes_ground_water for inlet in inlets):
+    inlets = _through(drain, context)
+    if _drains_ground(inlets):
         return NOT_APPLICABLE
     rate = context.job.section(StormSection).rate
     if rate is None:
@@ -88,6 +88,15 @@ def storm_drain_size(drain: StormDrain, context: Context) -> Answer:
     return _carries(
         drain.label, drain.size_in, drain.element_ids, rows, inlets, context, slope_step(drain)
     )
+
+
+def _through(drain: StormDrain, context: Context) -> list[Inlet]:
+    return context.plumbing.storm.through(drain) if context.plumbing.storm else []
+
+
+def _drains_ground(inlets: Sequence[Inlet]) -> bool:
+    """Whether ground water is all that comes in."""
+    return bool(inlets) and all(inlet.takes_ground_water for inlet in inlets)
 
 
 @rule(
@@ -177,9 +186,12 @@ def storm_slope(drain: StormDrain, context: Context) -> Answer:
     """A storm drain that lies flat fills with what the roof sheds, and one that rises holds water.
 
     The slope of the flattest pipe of the segment against the least for which the code's table lets
-    pipe of its size carry anything.
+    pipe of its size carry anything. What only takes ground water may lie flat, and is judged where
+    it rises.
     """
     slope, size = given(drain.slope), drain.size_in
+    if slope >= 0 and _drains_ground(_through(drain, context)):
+        return PASS
     rows = context.code.table("storm_drains").where(orientation="horizontal", size_in=size)
     if not rows:
         return NOT_APPLICABLE

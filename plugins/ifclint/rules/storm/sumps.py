@@ -3,47 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Fact, check, known, missing
-from ifclint.engineering.extents import covers, sides_m
+from ifclint.engineering.extents import sides_m
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Change, PartKind
-from ifclint.ifc.elements import Element, Role, System
-from ifclint.packs import Context, derived, rule
-from ifclint.plumbing.drainage.pumped import ejectors
-from ifclint.plumbing.flow.subject import OfElement
-from ifclint.plumbing.words import GROUND_WATER, says, says_text
+from ifclint.ifc.elements import Role
+from ifclint.packs import Context, rule
+from ifclint.plumbing.storm.sumps import StormSump, storm_sumps
 
-STORM = ("storm", "rain*", "drainage sump", *GROUND_WATER)
-PIPING = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.PUMP})
 HOW_LARGE = Fact("how large {} is, is not known.", "Give the sump a shape.")
-
-
-@dataclass(eq=False)
-class StormSump(OfElement):
-    """A pit from which storm or ground water is pumped."""
-
-    element: Element
-    index: int
-    service = System.STORM
-
-
-@derived
-def storm_sumps(context: Context) -> list[StormSump]:
-    """The sumps of storm drainage, by system or name, that no fixture drains into."""
-    used = ejectors(context)
-    return [
-        StormSump(e, index)
-        for index, e in enumerate(context.plumbing.network.elements)
-        if e.role is Role.CHAMBER and e.kind == "sump" and e.guid not in used and _is_storm(e)
-    ]
-
-
-def _is_storm(sump: Element) -> bool:
-    named = says(sump, STORM) or says_text(sump.system_name, STORM)
-    return sump.system is System.STORM or named
 
 
 @rule(
@@ -76,7 +46,7 @@ def storm_sump_size(sump: StormSump, context: Context) -> Iterator[Answer]:
 
 CHECKS = PartKind(
     "check valves of storm pumps",
-    drawn=lambda context: any(_checks(sump, context) for sump in storm_sumps(context)),
+    drawn=lambda context: any(_checks(sump) for sump in storm_sumps(context)),
     remedy="Model the check valve in the discharge of the pump (IfcValve, CHECK).",
 )
 
@@ -89,13 +59,13 @@ CHECKS = PartKind(
 def storm_pump_checked(sump: StormSump, context: Context) -> Answer:
     """What stands in the riser runs back into the pit, and the pump lifts the same water again.
 
-    The piping that is joined to the pump at or in the sump, up to where it leads: a check valve is
-    in it. A sump whose pump or discharge is not drawn is not asked.
+    The piping that is joined to the pump at or in the sump, or climbs from a sump that has its pump
+    by its name, up to where it leads: a check valve is in it. A sump whose pump or discharge is not
+    drawn is not asked.
     """
-    discharge = _discharge(sump, context)
-    if not any(e.role is Role.PIPE for e in discharge):
+    if not any(e.role is Role.PIPE for e in sump.discharge):
         return NOT_APPLICABLE
-    if _checks(sump, context):
+    if _checks(sump):
         return PASS
     text = "Set a full-flow check valve, where it can be reached, in the discharge of the pump."
     return missing(
@@ -105,28 +75,8 @@ def storm_pump_checked(sump: StormSump, context: Context) -> Answer:
     )
 
 
-def _checks(sump: StormSump, context: Context) -> bool:
-    return any(e.role is Role.VALVE and e.kind == "check" for e in _discharge(sump, context))
-
-
-def _discharge(sump: StormSump, context: Context) -> list[Element]:
-    """What is joined to the pumps of a sump, chambers and fixtures apart."""
-    network, elements = context.plumbing.network, context.plumbing.network.elements
-    pumps = {i for i in network.neighbours(sump.index) if elements[i].role is Role.PUMP}
-    pumps |= {i for i, e in enumerate(elements) if e.role is Role.PUMP and _stands_in(e, sump)}
-    found, waiting = set(pumps), sorted(pumps)
-    while waiting:
-        for index in network.neighbours(waiting.pop()):
-            if index not in found and elements[index].role in PIPING:
-                found.add(index)
-                waiting.append(index)
-    return [elements[i] for i in sorted(found)]
-
-
-def _stands_in(pump: Element, sump: StormSump) -> bool:
-    if pump.position is None or sump.element.box is None:
-        return False
-    return covers(*sump.element.box, pump.position)
+def _checks(sump: StormSump) -> bool:
+    return any(e.role is Role.VALVE and e.kind == "check" for e in sump.discharge)
 
 
 RULES = (storm_sump_size, storm_pump_checked)
