@@ -54,7 +54,7 @@ def outcome(rule: str, network: str, subject: str, code: str = UPC, job: Job = N
 
 # Rule, network, subject, what is changed in it ({v} is a value), value at the limit and past it:
 # in feet of the notation where nothing else is said. Both codes unless one is named.
-FREEZES: Job = {"building": {"freezing": True}}
+FREEZES: Job = {"venting": {"frost_closure": True}}
 ON_THE_ROOF = [("0 0 12", "0 0 {v}")]
 FLAT_ARM = [("-1.7 0 1.535", "{v} 0 1.5"), ("-0.1 0 1.502", "-0.1 0 1.5")]
 LEVEL_VENT = [("4.002", "{v}"), ("0 4.2", "0 {v}"), ("0,4.2", "0,{v}")]

@@ -13,3 +13,4 @@ class VentingSection(Section):
     above_roof: LengthM | None = None  # how high terminals stand above the roof here
     roof_in_use: bool = False  # people use the roof
     soffit_vents: bool | None = None  # the overhangs of the roof have vents in their soffits
+    frost_closure: bool | None = None  # the design temperature of winter is 0 °F or lower

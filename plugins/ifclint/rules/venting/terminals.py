@@ -19,7 +19,10 @@ from ifclint.plumbing import VentTerminal
 from ifclint.rules.venting.section import VentingSection
 from ifclint.rules.venting.through_walls import ends_at_wall
 
-SAY_FREEZING = "Give building.freezing in the job file."
+SAY_FROST = (
+    "Give venting.frost_closure in the job file: true where the design temperature of winter is "
+    "0 °F or lower."
+)
 ROOF = Fact(
     "the model has no roof under {}.",
     "Review together with the file that has the roof (IfcRoof, or IfcSlab, ROOF).",
@@ -30,15 +33,22 @@ VALLEY = Fact(
     "Model each plane of the roof as a slab of its own (IfcSlab, ROOF).",
 )
 FROST = Fact(
-    "{} ends {} in above {}: too low where frost closes vents, and whether it freezes here the job "
+    "{} ends {} in above {}: too low where frost closes vents, and whether it does here the job "
     "file does not say.",
-    SAY_FREEZING,
+    SAY_FROST,
 )
-FREEZES = Fact("Whether it freezes here, the job file does not say.", SAY_FREEZING)
+CLOSES = Fact("Whether frost closes vents here, the job file does not say.", SAY_FROST)
 
 
 def is_outdoor(terminal: VentTerminal) -> bool:
     return not terminal.admits_only
+
+
+def _frost_closes(context: Context) -> bool | None:
+    """Whether it gets so cold here that vents freeze shut, as the job file says: not where nothing
+    freezes, while where pipe does, vents need not."""
+    told = context.job.section(VentingSection).frost_closure
+    return False if told is None and context.job.building.freezing is False else told
 
 
 @rule(
@@ -52,9 +62,9 @@ def terminal_above_roof(terminal: VentTerminal, context: Context) -> Answer:
     """Snow and standing water close a low terminal; people on a roof breathe from it.
 
     The height of the terminal above the roof under it, against the code's least, more where the
-    roof is in use or it freezes, and against the height the job file gives. Where the job file does
-    not say whether it freezes, a height between the two is a question. A vent that ends in a wall
-    has its own rule.
+    roof is in use or frost closes vents, and against the height the job file gives. Where the job
+    file does not say whether frost does, a height between the two is a question. A vent that ends
+    in a wall has its own rule.
     """
     top = given(terminal.top)
     if ends_at_wall(terminal, context):
@@ -65,7 +75,7 @@ def terminal_above_roof(terminal: VentTerminal, context: Context) -> Answer:
     if not roof.is_exact and not at_least(height, least.value, "in"):
         return not_known(VALLEY, terminal, name)
     frost = context.code.limit_or_none("vent_frost_above_roof_in")
-    unstated = context.job.building.freezing is None and at_least(height, least.value, "in")
+    unstated = _frost_closes(context) is None and at_least(height, least.value, "in")
     if frost is not None and unstated and not at_least(height, frost.value, "in"):
         return not_known(FROST, terminal, number_text(height, 3), name)
     return check(
@@ -89,8 +99,8 @@ def _least_heights(context: Context) -> Iterator[tuple[Limit, str]]:
         used = code.limit("vent_above_used_roof_ft")
         yield _in_inches(used), "above a roof in use, at least"
     frost = code.limit_or_none("vent_frost_above_roof_in")
-    if context.job.building.freezing and frost is not None:
-        yield frost, "above the roof where it freezes, at least"
+    if _frost_closes(context) and frost is not None:
+        yield frost, "above the roof where frost closes vents, at least"
     if section.above_roof is not None:
         words = "job file, venting.above_roof"
         yield Limit("above_roof", section.above_roof / M_PER_IN, "in", "", words), words
@@ -110,15 +120,16 @@ def _in_inches(limit: Limit) -> Limit:
 def terminal_frost_size(terminal: VentTerminal, context: Context) -> Iterator[Answer]:
     """Damp air from the drains freezes in a small terminal until it is closed.
 
-    The nominal size of the terminal against the least where it freezes, as the job file says; one
-    of that size will do anywhere. And, where the vent is enlarged for it, how far below the roof.
+    The nominal size of the terminal against the least where frost closes vents, as the job file
+    says (venting.frost_closure); one of that size will do anywhere. And, where the vent is enlarged
+    for it, how far below the roof.
     """
-    freezing, size = context.job.building.freezing, given(terminal.vent_size_in)
+    closes, size = _frost_closes(context), given(terminal.vent_size_in)
     least = context.code.limit("vent_frost_in")
-    if freezing is None and not at_least(size, least.value, "in"):
-        yield not_known(FREEZES)
+    if closes is None and not at_least(size, least.value, "in"):
+        yield not_known(CLOSES)
         return
-    if freezing is False:
+    if closes is False:
         yield NOT_APPLICABLE
         return
     text = f"Enlarge the vent to {trade_size(least.value)}, from a foot below the roof on."
@@ -127,9 +138,9 @@ def terminal_frost_size(terminal: VentTerminal, context: Context) -> Iterator[An
         at_least=least,
         message=f"{terminal.label} is {trade_size(size)}, where vents freeze.",
         remedy=Change("size", terminal.element_ids, least.value, text),
-        limit_step="Where it freezes, at least",
+        limit_step="Where frost closes vents, at least",
     )
-    if freezing and at_least(size, least.value, "in"):
+    if closes and at_least(size, least.value, "in"):
         yield _enlarged(terminal, least.value, context)
 
 
