@@ -48,6 +48,8 @@ def lengths_of(context: Context, extra: Mapping[GasSegment, float]) -> dict[GasS
         paths = sorted(_paths(zone, extra, context), key=lambda path: path[0])
         for length, segments in paths:  # the longest through a run comes last
             made.update(dict.fromkeys(segments, paths[-1][0] if method == "hybrid" else length))
+    for segment in piping.segments:  # those that lead to no known load, by where they end
+        made.setdefault(segment, _far(segment.end_m - segment.zone.start_m, (segment,), extra))
     return made
 
 
