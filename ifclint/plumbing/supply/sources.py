@@ -60,12 +60,11 @@ def find_sources(
                 "Job file, water.source: no element of the water supply has the GlobalId "
                 f'"{source}".'
             )
-        return Sources(named, "job file", frozenset(i for i in named if _lifts(elements[i])))
+        heads = [_begins(piping, members, i, uses) for i in named]
+        return Sources(heads, "job file", frozenset(i for i in heads if _lifts(elements[i])))
     meters = [i for i in members if elements[i].role is Role.METER]
     street = street_meters(network, members, meters, uses) if len(meters) > 1 else meters
-    inside = set(members)
-    found = {meter: _before(network, inside, meter, uses) for meter in street}
-    heads = [head_of(piping, m) if before is None else before for m, before in found.items()]
+    heads = [_begins(piping, members, meter, uses) for meter in street]
     basis = "model: the meter" if heads == street else "model: the pipe before the meter"
     lifted, what = _lifted(network, members, set(meters), uses)
     if lifted:
@@ -83,6 +82,17 @@ def find_sources(
     if vessels:  # the pump stands outside the model
         return Sources(vessels[:1], "model: the pressure tank", frozenset(vessels[:1]))
     return Sources([], "none found")
+
+
+def _begins(piping: PressurePiping, members: Sequence[int], index: int, uses: Uses) -> int:
+    """Where water comes to a meter, or to what is named as the source: the far end of the piping
+    before it, else itself. A pump, tank or well draws what it gives."""
+    network = piping.network
+    element = network.elements[index]
+    if _lifts(element) or _is_well(element) or element.role is Role.TANK:
+        return index
+    before = _before(network, set(members), index, uses) if element.role is Role.METER else None
+    return head_of(piping, index) if before is None else before
 
 
 def _before(network: Network, inside: set[int], meter: int, uses: Uses) -> int | None:
