@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Set
+from collections.abc import Sequence, Set
+from math import dist
 
 from ifclint.ifc.building.far_away import FAR_M, far_shape
 from ifclint.ifc.elements import (
@@ -42,6 +43,8 @@ STANDING = frozenset(  # with a box
 BOXED = frozenset(
     {"gutter", "scupper", "duct", "tracer-wire"}
 )  # kinds of other elements with a box
+PASSED = frozenset({Role.VALVE, Role.METER, Role.REGULATOR, Role.TRAP, Role.FITTING})
+ONE_OPENING = frozenset({"cap", "closet-flange", "exit", "hammer-arrester"})
 UNPLACED = Note(
     f"The placement of {LABEL} cannot be read; where it is, is not known.",
     "Place it by a local placement (IfcLocalPlacement) that leads to the origin of the model.",
@@ -124,6 +127,8 @@ class ElementBuilder:
             element.turned_deg = turned_deg(self._placements.frame(of.placement))
         if placed < 2 or len(axis.points) > 2 if axis is not None else not ends:
             self._set_ends(of, element, axis)
+        elif has_one_port(of, ends):
+            self._add_other_end(of, element)
         index = len(self._model.elements)
         if not placed and ends:
             self._set_body(of, element, index)
@@ -211,6 +216,17 @@ class ElementBuilder:
                 self._boxes[index] = box
         return [End(to_world(frame, p), name=DRAWN) for p in tips]
 
+    def _add_other_end(self, of: Occurrence, element: Element) -> None:
+        """The end without a port of what has one of its two alone, as some programs write what they
+        join to nothing: the far tip of its shape, where the near one is at the port."""
+        frame, port = self._placements.frame(of.placement), element.ends[0].position
+        tips = [] if frame is None else leg_ends(self._shapes.axes(of.shape))
+        if frame is None or port is None or len(tips) != 2:
+            return
+        near, far = sorted((to_world(frame, tip) for tip in tips), key=lambda p: dist(p, port))
+        if dist(near, port) < dist(near, far) / 2:
+            element.ends.append(End(far, name=DRAWN))
+
     def _set_length(
         self, element: Element, axis: Axis | None, own: StatedFacts, inherited: StatedFacts
     ) -> None:
@@ -237,6 +253,12 @@ class ElementBuilder:
             what = f"{basis} of {LABEL} is {stated:.3f} m but its shape {measured:.3f} m"
             note = Note(f"{what}; the shape was taken.", "Update the quantity.", "", "length")
             self._model.notes.append(about(note, element))
+
+
+def has_one_port(of: Occurrence, ends: Sequence[End]) -> bool:
+    """Whether it has a port at one of two openings, and a shape that may tell the other."""
+    passes = of.role in PASSED and of.common.classification.kind not in ONE_OPENING
+    return passes and len(ends) == 1 and bool(of.shape)
 
 
 def _particular(ends: list[End], system: System) -> None:

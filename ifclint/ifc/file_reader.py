@@ -20,7 +20,7 @@ from ifclint.ifc.building.main_direction import (
     turned_back,
 )
 from ifclint.ifc.building.spatial import SpatialReader
-from ifclint.ifc.element_builder import STANDING, ElementBuilder
+from ifclint.ifc.element_builder import STANDING, ElementBuilder, has_one_port
 from ifclint.ifc.elements import Basis, Box, Element, Model, Note, Role
 from ifclint.ifc.facts.classifications import classifications_of
 from ifclint.ifc.facts.containers import leave_out_containers
@@ -232,7 +232,11 @@ class FileReader:
         ports = self._ports
         shaped = [(row, of) for row, of in enumerate(some, first) if of.shape]
         self._shapes.read(
-            [of.shape for row, of in shaped if of.role is Role.PIPE or not ports.ends[row]]
+            [
+                of.shape
+                for row, of in shaped
+                if of.role is Role.PIPE or not ports.ends[row] or has_one_port(of, ports.ends[row])
+            ]
         )
         self._placements.read([of.placement for row, of in shaped if ports.placed_ends[row] < 2])
         standing = [(row, of) for row, of in shaped if of.role in STANDING]

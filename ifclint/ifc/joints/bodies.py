@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
-from ifclint.engineering.extents import covers, middle
+from ifclint.engineering.extents import box_around, covers, middle
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import (
     DRAINAGE,
@@ -132,8 +132,9 @@ def join_relief_valves(model: Model, boxes: dict[int, Box]) -> None:
         if joint.b in kept:
             valves.pop(joint.a, None)
     for i, valve in valves.items():
-        at = valve.position
-        own = boxes.get(i) or valve.box or ((at, at) if at is not None else None)
+        ends = [end.position for end in valve.ends if end.position is not None]
+        places = ends or [valve.position] if valve.position is not None else ends
+        own = boxes.get(i) or valve.box or (box_around(places) if places else None)
         on = [] if own is None else [k for k, box in kept.items() if touch(own, box, STANDING_ON_M)]
         if own is not None and len(on) == 1:
             _join(model, on[0], i, kept[on[0]], own)
