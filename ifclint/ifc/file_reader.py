@@ -73,6 +73,7 @@ class FileReader:
         systems = SystemReader(library.rare, vocabulary)
         describer = Describer(vocabulary, systems, scale)
         types = library.types
+        self.unit_doubt = describer.unit_doubt
         finder = OccurrenceFinder(library.rare, text, types, describer)
         found = finder.find()
         flues = find_flue_ducts(text, library.rare, found)

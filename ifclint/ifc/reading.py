@@ -164,6 +164,8 @@ def _read_file(
             before = len(model.elements)
             reader = FileReader(file, number, words, model, boxes)
             reader.read()
+            if doubt := reader.unit_doubt.sentence():
+                raise InputError(f"{path} {doubt}")
             _refuse_a_revision(path, model, before)
             model.files.append(file.info)
             model.notes += unread_notes(file)

@@ -24,6 +24,7 @@ from ifclint.ifc.facts.properties import StatedFact, StatedFacts
 from ifclint.ifc.facts.sizing import DrawnDiameters, set_size
 from ifclint.ifc.facts.system_reader import Group, SystemReader
 from ifclint.ifc.facts.systems import NAMED_BY_ITSELF, set_system
+from ifclint.ifc.facts.unit_doubt import UnitDoubt
 from ifclint.ifc.facts.vocabulary import Vocabulary
 from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.entities import ref
@@ -153,6 +154,7 @@ class Describer:
         self.fold = vocabulary.fold
         self._systems = systems
         self._metres_per_unit = metres_per_unit
+        self.unit_doubt = UnitDoubt(metres_per_unit)
 
     def classify(
         self,
@@ -211,6 +213,7 @@ class Describer:
                 made.notes,
                 related.facts.get("inside_diameter"),
             )
+        self.unit_doubt.add(element, (text for text, _ in words), size, related.drawn)
         if len(sizes_in) > 1:
             element.properties["sizes_in"] = " x ".join(f"{s:g}" for s in sizes_in)
         set_properties(element, related.facts, [t for t, _ in texts if t])

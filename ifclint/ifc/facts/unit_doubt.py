@@ -1,0 +1,100 @@
+"""Whether the lengths of a file are in the unit that it says: a file of feet that says metres, or
+one of inches that says millimetres, is too large or too small throughout."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from ifclint.ifc.elements import Element, Role
+from ifclint.ifc.facts.properties import StatedFact
+from ifclint.ifc.facts.size_words import from_words
+from ifclint.ifc.facts.sizes import from_nominal, may_be
+from ifclint.ifc.facts.sizing import DrawnDiameters
+
+UNITS = {"feet": 0.3048, "inches": 0.0254, "metres": 1.0, "millimetres": 0.001, "centimetres": 0.01}
+LEAST, OF_PIPES = 4, 3  # descriptions that tell, by their names and of pipes; own choice, as are
+SHARE = 0.9  # how many of them agree, and the next
+THINNEST_M, WIDEST_M = 0.004, 1.5  # no building is piped with less, or with more, throughout
+NARROWEST, WIDEST = (
+    0.9,
+    2.0,
+)  # outside diameters, by the size that a pipe is called: small pipe most
+
+
+@dataclass
+class UnitDoubt:
+    """What the sizes of elements say of the unit of their file, one description after another."""
+
+    metres_per_unit: float
+    _named: list[tuple[float, tuple[float, ...], float | None]] = field(default_factory=list)
+    _drawn: list[float] = field(default_factory=list)  # of pipes
+    _apart: int = 0  # that state another size than they are drawn with
+    _alike: int = 0
+
+    def add(
+        self,
+        element: Element,
+        words: Iterable[str],
+        stated: StatedFact | None,
+        drawn: Sequence[DrawnDiameters],
+    ) -> None:
+        """The words that may name a size, the one a property states and the diameters as drawn."""
+        if not drawn and stated is None:
+            return
+        named = {size for text in words if text for size in from_words(text, element.material)}
+        outside = tuple(d.outside_m for d in drawn)
+        length = _length(stated)
+        if element.role is Role.PIPE:
+            self._drawn += outside
+        if outside and length is not None:
+            fits = all(NARROWEST * length <= o <= WIDEST * length for o in outside)
+            self._alike, self._apart = self._alike + fits, self._apart + (not fits)
+        if len(named) == 1 and (outside or length is not None):
+            self._named.append((named.pop(), outside, length))
+
+    def sentence(self) -> str:
+        """What is wrong with the unit, and what to do; "" where nothing is."""
+        said = next((u for u, m in UNITS.items() if abs(m / self.metres_per_unit - 1) < 0.01), "")
+        if not said:
+            return ""
+        for unit, metres in UNITS.items():
+            if unit != said and self._fits(metres / self.metres_per_unit):
+                return (
+                    f"says that its lengths are in {said}, but its pipes and fittings are as large "
+                    f"as they are named only if these are {unit}: export it in the unit it says."
+                )
+        if len(self._drawn) >= OF_PIPES and (
+            min(self._drawn) > WIDEST_M or max(self._drawn) < THINNEST_M
+        ):
+            least, most = min(self._drawn), max(self._drawn)
+            return (
+                f"says that its lengths are in {said}, but in that unit its pipes are {least:.3g} "
+                f"to {most:.3g} m wide, as none are: export it in the unit that it says."
+            )
+        return ""
+
+    def _fits(self, factor: float) -> bool:
+        """Whether nearly all that is named is as large as its name in a unit of another size, and
+        next to nothing in the one that the file says."""
+        most = len(self._named)
+        if most < LEAST or sum(_is_as_named(*one) for one in self._named) > (1 - SHARE) * most:
+            return False
+        only_stated = not any(outside for _, outside, _ in self._named)
+        if only_stated and self._apart >= self._alike:
+            return False  # the sizes alone are in another unit, or nothing tells what is drawn
+        agreeing = sum(_is_as_named(*one, factor) for one in self._named)
+        return agreeing >= SHARE * most
+
+
+def _is_as_named(
+    size_in: float, outside: tuple[float, ...], length_m: float | None, factor: float = 1.0
+) -> bool:
+    if outside:
+        return all(may_be(metres * factor, size_in) for metres in outside)
+    return length_m is not None and from_nominal(round(length_m * factor, 6)).size_in == size_in
+
+
+def _length(stated: StatedFact | None) -> float | None:
+    is_length = stated is not None and stated.is_length and isinstance(stated.value, float)
+    return float(stated.value) if stated is not None and is_length else None

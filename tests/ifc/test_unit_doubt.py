@@ -1,0 +1,80 @@
+"""A file whose lengths are in another unit than it says is refused."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from ifclint.errors import InputError
+from ifclint.ifc import read
+from tests.ifc.small_models import SmallModel
+
+OUTSIDE_M = {"1-1/2": 0.0483, "2": 0.0603, "2-1/2": 0.073, "3": 0.0889, "4": 0.1143, "6": 0.1683}
+
+
+def _written(folder: Path, factor: float, named: bool = True, right: int = 0) -> Path:
+    """Pipes in metres, all but some of them so many times as large as they are named."""
+    m = SmallModel()
+    for n, (size, outside) in enumerate(OUTSIDE_M.items()):
+        by = 1.0 if n < right else factor
+        name = f"Pipe {size} in" if named else f"Pipe {'ABCDEF'[n]}"
+        m.pipe((0, n * by, 0), (3 * by, n * by, 0), diameter=outside * by, name=name)
+    return m.write(folder)
+
+
+@pytest.mark.parametrize(
+    ("factor", "unit"), [(1 / 0.3048, "feet"), (1 / 0.0254, "inches"), (1000.0, "millimetres")]
+)
+def test_names_tell_the_unit_that_was_meant(tmp_path: Path, factor: float, unit: str) -> None:
+    with pytest.raises(InputError, match=f"are in metres, but .* if these are {unit}:"):
+        read([_written(tmp_path, factor)])
+
+
+@pytest.mark.parametrize(("factor", "right"), [(1.0, 0), (1 / 0.3048, 1), (1.5, 0)])
+def test_what_is_as_large_as_it_is_named_or_no_unit_explains_is_read(
+    tmp_path: Path, factor: float, right: int
+) -> None:
+    assert len(read([_written(tmp_path, factor, right=right)]).elements) == len(OUTSIDE_M)
+
+
+@pytest.mark.parametrize("factor", [1 / 0.0254, 1000.0, 0.01])
+def test_pipe_as_no_building_has_it_is_told_without_names(tmp_path: Path, factor: float) -> None:
+    with pytest.raises(InputError, match="m wide, as none are"):
+        read([_written(tmp_path, factor, named=False)])
+
+
+@pytest.mark.parametrize("right", [0, 1])
+def test_pipe_as_a_building_may_have_it_is_read(tmp_path: Path, right: int) -> None:
+    factor = 1.0 if not right else 1000.0
+    assert read([_written(tmp_path, factor, named=False, right=right)]).elements
+
+
+@pytest.mark.parametrize(("per_m", "is_refused"), [(1.0, False), (1 / 0.3048, True)])
+def test_stated_sizes_tell_where_the_bodies_are_of_them(
+    tmp_path: Path, per_m: float, is_refused: bool
+) -> None:
+    """Bodies without a size in their names, and fittings without a body that have one. Where the
+    stated sizes alone are in another unit, the bodies are right."""
+    m = SmallModel()
+    for n, (size, outside) in enumerate(OUTSIDE_M.items()):
+        body = outside * (per_m if is_refused else 1.0)
+        pipe = m.pipe((0, n, 0), (3, n, 0), diameter=body, name=f"Pipe {'ABCDEF'[n]}")
+        elbow = m.element(
+            "IfcPipeFitting", f"Elbow {size} in", predefined="BEND", at=m.placement((3, n, 0))
+        )
+        for element in (pipe, elbow):
+            nominal = _in_inches(size) * 0.0254 / 0.3048
+            measure = m.single("NominalDiameter", "IfcPositiveLengthMeasure", nominal)
+            m.property_set(element, "Pset_PipeSegmentTypeCommon", [measure])
+    path = m.write(tmp_path)
+    if is_refused:
+        with pytest.raises(InputError, match="if these are feet"):
+            read([path])
+    else:
+        assert read([path]).elements
+
+
+def _in_inches(size: str) -> float:
+    whole, _, part = size.partition("-")
+    return float(whole) + (0.5 if part else 0.0)
