@@ -19,6 +19,7 @@ from ifclint.ifc.elements import DRAINAGE, Element, Model, System
 from ifclint.judge import judge
 from ifclint.packs import Context, Pack, Rule
 from ifclint.plumbing import Plumbing
+from ifclint.plumbing.resized import resized
 from ifclint.plumbing.subjects import OF_DRAINAGE, OF_FLUES, OF_GAS, OF_HEATERS, OF_WATER
 from ifclint.plumbing.surroundings.obstacles import Surroundings
 
@@ -51,8 +52,7 @@ class Again:
             for pack in self.packs
         ]
         again = {(pack.name, rule.name) for pack in asked for rule in pack.rules}
-        around = None if sized is None else self.context.plumbing.surroundings
-        plumbing = self.build(network.connect(model), around)
+        plumbing = self._plumbing(model, sized)
         context = Context(self.context.code, plumbing, self.context.job)
         found = judge(asked, context).findings
         return found + [f for f in self.findings if (f.pack, f.rule) not in again]
@@ -64,6 +64,14 @@ class Again:
     @cached_property
     def _bearings(self) -> dict[tuple[str, str], frozenset[System] | None]:
         return {(p.name, rule.name): _bearing(rule) for p in self.packs for rule in p.rules}
+
+    def _plumbing(self, model: Model, sized: frozenset[System] | None) -> Plumbing:
+        before, pairs = self.context.plumbing, zip(self.model.elements, model.elements, strict=True)
+        if sized is None:
+            return self.build(network.connect(model), None)
+        changed = {i: (old, new) for i, (old, new) in enumerate(pairs) if old is not new}
+        kept = resized(before, changed, sized)
+        return kept or self.build(network.connect(model), before.surroundings)
 
 
 def _finds_the_same(rule: Rule, sized: frozenset[System] | None) -> bool:

@@ -11,7 +11,7 @@ import io
 import signal
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager, redirect_stdout
+from contextlib import contextmanager, nullcontext, redirect_stdout
 from dataclasses import dataclass, field
 from types import FrameType
 from typing import NoReturn
@@ -30,6 +30,17 @@ class Guard:
     seconds: float = PACK_SECONDS
     stopped: bool = False  # it did not return once, and is not called again
     _out: io.StringIO = field(default_factory=io.StringIO, repr=False)
+    _stands: bool = field(default=False, init=False, repr=False)
+
+    @contextmanager
+    def standing(self) -> Iterator[None]:
+        """Set up once for many calls, each of which has its own time."""
+        with redirect_stdout(self._out), _interrupting(self.seconds):
+            self._stands = True
+            try:
+                yield
+            finally:
+                self._stands = False
 
     @contextmanager
     def __call__(self) -> Iterator[None]:
@@ -37,10 +48,13 @@ class Guard:
         in time."""
         if self.stopped:
             raise OutOfTime("not asked, since the pack did not return before")
-        with redirect_stdout(self._out):
+        with nullcontext() if self._stands else self.standing():
             try:
-                with _at_most(self.seconds):
+                _set_timer(self.seconds)
+                try:
                     yield
+                finally:
+                    _set_timer(0.0)
             except OutOfTime:
                 self.stopped = True
                 raise
@@ -60,7 +74,8 @@ class Guard:
 
 
 @contextmanager
-def _at_most(seconds: float) -> Iterator[None]:
+def _interrupting(seconds: float) -> Iterator[None]:
+    """Where what the timer interrupts raises OutOfTime."""
     if not seconds or not _can_interrupt():
         yield
         return
@@ -69,12 +84,15 @@ def _at_most(seconds: float) -> Iterator[None]:
         raise OutOfTime(f"did not return in {seconds:g} s")
 
     before = signal.signal(signal.SIGALRM, stop)
-    signal.setitimer(signal.ITIMER_REAL, seconds, AGAIN_S)
     try:
         yield
     finally:
-        signal.setitimer(signal.ITIMER_REAL, 0)
         signal.signal(signal.SIGALRM, before)
+
+
+def _set_timer(seconds: float) -> None:
+    if _can_interrupt():
+        signal.setitimer(signal.ITIMER_REAL, seconds, AGAIN_S if seconds else 0.0)
 
 
 def _can_interrupt() -> bool:

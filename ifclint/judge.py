@@ -43,6 +43,7 @@ Asked = tuple[Subject, Sequence[Answer]]
 Cause = tuple[Outcome, PartKind | str]
 MAY_STAY = "It is existing: what was lawfully built may stay."
 PASSED, EXCUSED = (PASS,), (NOT_APPLICABLE,)
+NONE_YET = dict.fromkeys(Outcome, 0)
 
 
 @dataclass
@@ -60,23 +61,31 @@ def judge(packs: list[Pack], context: Context) -> Judgement:
     judgement = Judgement()
     finders = finders_of(packs)
     for pack in packs:
-        for rule in pack.rules:
-            said = Settled(pack.name, rule)
-            if rule.settles and rule.clause(context.code) is not None:
-                judgement.said.append(said)  # one that fails leaves its question open
-            try:
-                with pack.guard():
-                    findings, coverage = _apply(pack, rule, context, finders, said)
-            except RAISED as error:
-                said.answers.clear()
-                judgement.failures.append(Failure(pack.name, rule.name, explain(error)))
-                continue
-            if printed := pack.guard.printed():
-                judgement.failures.append(Failure(pack.name, rule.name, printed))
-            judgement.findings += findings
-            judgement.coverage.append(coverage)
+        with pack.guard.standing():
+            for rule in pack.rules:
+                _judge(pack, rule, context, finders, judgement)
     judgement.findings.sort(key=_order)
     return judgement
+
+
+def _judge(
+    pack: Pack, rule: Rule, context: Context, finders: Finders, judgement: Judgement
+) -> None:
+    """Put one rule to every subject of its kind."""
+    said = Settled(pack.name, rule)
+    if rule.settles and rule.clause(context.code) is not None:
+        judgement.said.append(said)  # one that fails leaves its question open
+    try:
+        with pack.guard():
+            findings, coverage = _apply(pack, rule, context, finders, said)
+    except RAISED as error:
+        said.answers.clear()
+        judgement.failures.append(Failure(pack.name, rule.name, explain(error)))
+        return
+    if printed := pack.guard.printed():
+        judgement.failures.append(Failure(pack.name, rule.name, printed))
+    judgement.findings += findings
+    judgement.coverage.append(coverage)
 
 
 def _order(finding: Finding) -> tuple[object, ...]:
@@ -105,16 +114,17 @@ def _apply(
         applies = [bool(rule.applies(subject)) for subject in subjects]
         asked = list(compress(subjects, applies))
         excused = list(compress(subjects, map(not_, applies)))
-    count, said = dict.fromkeys(Outcome, 0), list[tuple[Subject, Answer]]()
+    count, said = dict(NONE_YET), list[tuple[Subject, Answer]]()
     count[Outcome.NOT_APPLICABLE] = len(excused)
     if rule.settles:
         settled.answers += [_settled(rule, subject, NOT_APPLICABLE) for subject in excused]
     for subject in asked:
         given = _said(rule, subject, context)
+        outcome = given[0].outcome
         if rule.settles:
             settled.answers.append(_settled(rule, subject, given[0]))
-        if given[0].outcome in SILENT:
-            count[given[0].outcome] += 1
+        if outcome in SILENT:
+            count[outcome] += 1
             continue
         for answer in given:
             if answer.outcome not in SILENT:

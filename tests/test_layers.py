@@ -48,7 +48,7 @@ READER = (
 )  # fmt: skip
 # And within what a plumber sees, system by system.
 PLUMBING = (
-    "subjects", "graphs", "heaters", "gas", "supply", "pieces", "cleanouts", "venting",
+    "subjects", "resized", "graphs", "heaters", "gas", "supply", "pieces", "cleanouts", "venting",
     "surroundings", "storm", "drainage", "bathrooms", "flow", "floors", "crawl_spaces",
     "footprint", "context", "facts", "words",
 )  # fmt: skip

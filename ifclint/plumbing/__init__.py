@@ -126,6 +126,7 @@ class Plumbing:
     gas_sources: Sequence[str] = ()  # where gas piping begins, as the job file names it
     water_source: str | None = None  # GlobalId of where the water supply begins, likewise
     gas_loads: Sequence[str] = ()  # GlobalIds of what the job file gives a gas load
+    discharging: Sequence[int] = ()  # elements that the job file says discharge continuously
 
     _graphs: dict[System, nx.DiGraph] = field(default_factory=dict, init=False, repr=False)
 
@@ -231,7 +232,23 @@ def build(
                 raise InputError(
                     f'Job file, drainage.{key}: no drainage element has the GlobalId "{guid}".'
                 )
-    stated = [by_guid[g] for g in discharges if not lifts_from_sump(drainage, by_guid[g])]
+    discharging = [by_guid[guid] for guid in discharges]
+    return plumbing_of(
+        network, drainage, surroundings, gas_sources, water_source, gas_loads, discharging
+    )
+
+
+def plumbing_of(
+    network: Network,
+    drainage: Drainage,
+    surroundings: Surroundings,
+    gas_sources: Sequence[str],
+    water_source: str | None,
+    gas_loads: Sequence[str],
+    discharging: Sequence[int],
+) -> Plumbing:
+    """The plumbing of a network whose drainage is directed."""
+    stated = [index for index in discharging if not lifts_from_sump(drainage, index)]
     wet = drainage.passed_by([*drainage.sources, *stated])
     sources = sorted([*drainage.sources, *bare_traps(network, wet, drainage.down)])
     giving = {*sources, *stated}
@@ -248,5 +265,5 @@ def build(
         find_changes_of_direction(network, drainage, segments, {*giving, *heads}),
         find_loops(network, drainage, giving), unknown_inflows,
         find_pieces(network, drainage), service, surroundings,
-        gas_sources, water_source, gas_loads,
+        gas_sources, water_source, gas_loads, discharging,
     )  # fmt: skip

@@ -76,8 +76,12 @@ def _is_hose(network: Network, index: int) -> bool:
     if element.role not in (Role.PIPE, Role.FITTING, Role.VALVE):
         return False
     of_drain = element.system is None or element.system in DRAINAGE
-    small = element.size_in is None or at_most(element.size_in, HOSE_MOST_IN)
-    return of_drain and small and len(element.ends) <= 2
+    return of_drain and is_as_small(element) and len(element.ends) <= 2
+
+
+def is_as_small(element: Element) -> bool:
+    """Whether an element may be of a hose by its size."""
+    return element.size_in is None or at_most(element.size_in, HOSE_MOST_IN)
 
 
 def _washers(network: Network) -> list[int]:

@@ -47,9 +47,7 @@ def direct_with_pumps(
 def find_discharges(drainage: Drainage) -> list[Discharge]:
     """The discharge of every pump, of a sump whose pumps are not drawn, and of a fixture that
     macerates and pumps its waste."""
-    pumps = [i for i in drainage.members if drainage.elements[i].role is Role.PUMP]
-    sumps = [i for i in drainage.members if is_sump(drainage.elements[i])]
-    lifting = [i for i in drainage.sources if says(drainage.elements[i], MACERATING)]
+    pumps, sumps, lifting = lifting_in(drainage)
     if not pumps and not sumps and not lifting:
         return []
     search = _Search(drainage, {*pumps, *sumps})
@@ -58,6 +56,13 @@ def find_discharges(drainage: Drainage) -> list[Discharge]:
     found += [search.discharge(i, i, floods=False) for i in sumps if i not in emptied]
     found += [search.discharge(i, NONE, floods=False) for i in lifting]
     return [d for d in found if d is not None]
+
+
+def lifting_in(drainage: Drainage) -> tuple[list[int], list[int], list[int]]:
+    """The pumps, the sumps, and the fixtures that macerate and pump their waste."""
+    pumps = [i for i in drainage.members if drainage.elements[i].role is Role.PUMP]
+    sumps = [i for i in drainage.members if is_sump(drainage.elements[i])]
+    return pumps, sumps, [i for i in drainage.sources if says(drainage.elements[i], MACERATING)]
 
 
 def stands_in(pump: Element, sump: Element) -> bool:
