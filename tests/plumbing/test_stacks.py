@@ -10,6 +10,7 @@ from ifclint.plumbing import Plumbing, build
 from ifclint.plumbing.drainage.stacks import Stack
 from ifclint.plumbing.footprint import Footprint
 from ifclint.testing import read_network
+from tests.packs.test_moved import moved, raised
 
 TALL = """
 lavatory A  -5 0 33
@@ -66,11 +67,11 @@ def test_a_stack_is_divided_into_intervals_of_a_storey_height(order: int) -> Non
 @pytest.mark.parametrize(("drop_ft", "intervals"), [(7.97, 1), (8.01, 2)])
 def test_a_branch_a_storey_lower_begins_another_interval(drop_ft: float, intervals: int) -> None:
     z = 31.9 - drop_ft
-    moved = TALL.replace("at=0,0,24.8", f"at=0,0,{z!r}").replace(
+    lower = TALL.replace("at=0,0,24.8", f"at=0,0,{z!r}").replace(
         "> 0 0 24.5 > 0 0 25", f"> 0 0 {z - 0.2!r} > 0 0 25"
     )
-    moved = moved.replace("pipe 3 S2  0 0 24.5", f"pipe 3 S2  0 0 {z - 0.2!r}")
-    found = stack(build(read_network(moved)), "S3").intervals
+    lower = lower.replace("pipe 3 S2  0 0 24.5", f"pipe 3 S2  0 0 {z - 0.2!r}")
+    found = stack(build(read_network(lower)), "S3").intervals
     assert len([i for i in found if {b.first.guid for b in i.branches} & {"BA", "BB"}]) == intervals
 
 
@@ -136,5 +137,6 @@ sewer-connection SEWER  50 0 -9.5
     ],
 )
 def test_a_drain_through_a_low_storey_is_a_stack(top: float, foot: float, bases: list[str]) -> None:
-    plumbing = build(read_network(LOW_CELLAR.format(top=top, foot=foot)))
-    assert [s.base.first.guid for s in plumbing.stacks] == bases
+    low = LOW_CELLAR.format(top=top, foot=foot)
+    for drawn in (low, moved(low, raised)):  # at the sea, and a mile above it
+        assert [s.base.first.guid for s in build(read_network(drawn)).stacks] == bases

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from ifclint.engineering.joined import NONE
-from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.tolerance import at_least, lies_above, lies_below
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Location
 from ifclint.plumbing.crawl_spaces import HEADROOM_M
@@ -158,8 +158,8 @@ def _passes_storey(stack: Stack, floors: Floors) -> bool:
     top, bottom = _top(stack.segments[0]) + FRAMING_M, _bottom(stack.base)
     return any(
         at_least(upper - lower, HEADROOM_M, "m")
-        and at_most(bottom, lower, "m")
-        and at_least(top, upper, "m")
+        and not lies_above(bottom, lower)
+        and not lies_below(top, upper)
         for lower, upper in pairwise(levels)
     )
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, known, not_known, violation
 from ifclint.engineering.joined import NONE, onward
-from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.tolerance import lies_below
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Change, Measure, Severity, Step
@@ -132,7 +132,7 @@ def _takes_high(context: Context) -> list[bool]:
 
 
 def _is_above(height: float, cover: float) -> bool:
-    return at_least(height, cover, "m")
+    return not lies_below(height, cover)
 
 
 def _by_rim(context: Context) -> bool:

@@ -9,7 +9,7 @@ from math import dist, inf
 from ifclint.codes import Limit, Row
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import NONE
-from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.tolerance import at_least, at_most, lies_below
 from ifclint.engineering.units import M_PER_IN
 from ifclint.ifc.elements import Point, Role
 from ifclint.packs import Context, derived
@@ -250,7 +250,7 @@ def _is_low(arm: TrapArm, stack: Stack, context: Context) -> bool:
     foot, floors = stack.base.pipes[-1].down, arm.piping.floors
     floor = floors.of(arm.fixture.element)
     if foot is not None and floor is not None:
-        above = [f.level_m for f in floors.likely if at_least(f.level_m, foot[2] - FLOOR_M, "m")]
+        above = [f.level_m for f in floors.likely if not lies_below(f.level_m, foot[2] - FLOOR_M)]
         return floor.level_m in above[:LOW_FLOORS]
     point = arm.points[0] if arm.points else None
     low = stack.intervals[-LOW_FLOORS]
