@@ -72,12 +72,12 @@ def _by_orientation(segment: DrainSegment, context: Context, size: float) -> Dra
     if segment.vertical:
         return DrainCapacity(most, most.value, steps)
     factors = sorted(context.code.table("slope_factors").rows, key=lambda r: -r.number("factor"))
-    lowest = most.value * factors[-1].number("factor")
+    flattest = factors[-1]
+    lowest = most.value * flattest.number("factor")
     if segment.slope is None:
         return DrainCapacity(most, lowest, steps)
     chosen = next((r for r in factors if _reaches(segment, context, r)), None)
     if chosen is None:
-        flattest = factors[-1]
         words = f"at {slope_text(segment.slope)}, flatter than any slope listed, it may carry"
         words = f"{words} less than {flattest.number('factor'):g} of that"
         steps = (*steps, Step(words, lowest, "DFU", flattest.clause))
@@ -99,15 +99,15 @@ def _reaches(segment: DrainSegment, context: Context, row: Row) -> bool:
 def _by_part(segment: DrainSegment, context: Context, size: float) -> DrainCapacity | None:
     """IPC: branches, stacks, and the building drain with its level branches by slope.
 
-    The table by slope tells nothing of a drain that stands upright below a stack: it is the lower
-    part of that, however short. A drop that no stack leads into falls through no storey and belongs
-    to its branch of the building drain. What leads to a stack is a horizontal branch with its
-    vertical sections; the IRC lists every vertical drain with the stacks.
+    A drop in the building drain or its branches falls through no storey and belongs to them, at the
+    steepest slope listed. What leads to a stack is a horizontal branch with its vertical sections;
+    the IRC lists the upright branches of the building drain, too, with the stacks.
     """
     if segment.part is Part.STACK:
         return None  # judged as a stack, by its branch intervals
+    is_irc = context.code.is_edition_of("irc")
     upright_branch = segment.vertical and segment.part is Part.BUILDING_DRAIN_BRANCH
-    if segment.part in BUILDING_DRAIN and not (upright_branch and _is_of_stack(segment, context)):
+    if segment.part in BUILDING_DRAIN and not (upright_branch and is_irc):
         listed = _building_drain(segment, context, size)
         if listed is not None or not upright_branch:
             return listed or _small_branch(segment, context, size)
@@ -115,27 +115,10 @@ def _by_part(segment: DrainSegment, context: Context, size: float) -> DrainCapac
     if row is None:  # a fixture drain may be as small as its trap
         alone = loads(context).fixtures[segment] == 1
         return _building_drain(segment, context, size) if alone else None
-    by_stacks = upright_branch or (segment.vertical and context.code.is_edition_of("irc"))
+    by_stacks = upright_branch or (segment.vertical and is_irc)
     if by_stacks and row.number_or_none(SHORT_STACK) is not None:
         return _listed(row, SHORT_STACK, f"{trade_size(size)} vertical drain may carry")
     return _listed(row, "branch_dfu", f"{trade_size(size)} horizontal branch may carry")
-
-
-def _is_of_stack(segment: DrainSegment, context: Context) -> bool:
-    """Whether an upright branch of the building drain is listed with stacks: in the IRC any."""
-    return context.code.is_edition_of("irc") or segment in _below_stacks(context)
-
-
-@derived
-def _below_stacks(context: Context) -> set[DrainSegment]:
-    """All that stacks lead into, down to the outlet."""
-    found = set[DrainSegment]()
-    for stack in context.plumbing.stacks:
-        segment = stack.base.next
-        while segment is not None and segment not in found:
-            found.add(segment)
-            segment = segment.next
-    return found
 
 
 def _small_branch(segment: DrainSegment, context: Context, size: float) -> DrainCapacity | None:
@@ -221,7 +204,7 @@ def restrictions(
 
 def _row_is_for(row: Row, segment: DrainSegment) -> bool:
     if "part" in row.values:
-        return row.text("part") == "building drain" and segment.part in BUILDING_DRAIN
+        return segment.part in BUILDING_DRAIN  # the IPC restricts nothing else
     return segment.orientation is None or row.text("orientation") == segment.orientation
 
 
