@@ -9,6 +9,7 @@ from functools import lru_cache
 LONGEST = 200  # characters kept of a name
 _TURNING = re.compile("[\u061c\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]")
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]+")
+_INITIALS = re.compile(r"(?<![\w.])(?:[^\W\d_]\.)+[^\W\d_]\b\.?")  # W.C.O.
 _CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])")
 _WORD = re.compile(r"[a-z0-9\u0370-\uffff]+")
 
@@ -27,8 +28,9 @@ def clean(value: object) -> str:
 
 @lru_cache(maxsize=65536)
 def words(text: str) -> tuple[str, ...]:
-    """Lower-case words without accents and plural "s"; camel case is split."""
-    text = _CAMEL.sub(" ", text)
+    """Lower-case words without accents and plural "s"; camel case is split, and initials are one
+    word: "C.O." is "co"."""
+    text = _INITIALS.sub(lambda found: found[0].replace(".", ""), _CAMEL.sub(" ", text))
     if text.isascii():
         text = text.lower()
     else:

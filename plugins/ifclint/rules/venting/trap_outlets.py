@@ -16,6 +16,8 @@ from ifclint.plumbing.drainage.hoses import STANDPIPE
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK
 from ifclint.rules.venting.traps import is_drawn
 
+APART = INTO_THE_SINK | {STANDPIPE}
+
 
 def _is_no_standpipe(arm: TrapArm) -> bool:
     return is_drawn(arm) and arm.fixture.kind != STANDPIPE
@@ -54,11 +56,11 @@ def outlet_above_weir(arm: TrapArm, context: Context) -> Iterator[Answer]:
 
 def _outlets(arm: TrapArm) -> Iterator[tuple[Fixture, Point]]:
     """The outlets of the fixtures on a trap, as far as they are known; what drains into the sink
-    has none of its own."""
+    has none of its own, and a standpipe has its own rule."""
     yield arm.fixture, given(arm.fixture_outlet)
     for other in arm.fixtures:
         outlet = arm.piping.exit(other.index)
-        if other is not arm.fixture and other.kind not in INTO_THE_SINK and outlet is not None:
+        if other is not arm.fixture and other.kind not in APART and outlet is not None:
             yield other, outlet
 
 
