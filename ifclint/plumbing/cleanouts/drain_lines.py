@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from itertools import islice, takewhile
-from math import dist
+from math import dist, inf
 
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import NONE, onward
@@ -202,18 +202,19 @@ def _is_extension(segment: DrainSegment) -> bool:
 
 def _is_main(piping: Piping, segment: DrainSegment, flow: list[float], in_arm: set[int]) -> bool:
     """Of several drains that meet, the line goes on in the largest, then in the one that goes
-    straight through, the busiest, the longest.
+    straight through, the busiest, the longest. None counts as larger than the drain they flow into.
 
     A level path to a cleanout, alone or with a trap arm that comes into it, counts where no drain
     is as large: the drain it extends begins there.
     """
     above = segment.next.above if segment.next is not None else []
+    most_in = (segment.next.size_in if segment.next is not None else None) or inf
     rivals = [r for r in above if _is_line(r, in_arm) or _is_extension(r)]
 
     def rank(r: DrainSegment) -> tuple[float, bool, bool, float, float, str]:
         is_drain, straight = _is_line(r, in_arm), _is_straight(piping, r)
         flows, length = flow[r.indexes[-1]], or_zero(r.length_m)
-        return (or_zero(r.size_in), is_drain, straight, flows, length, r.key)
+        return (min(or_zero(r.size_in), most_in), is_drain, straight, flows, length, r.key)
 
     return segment is max(rivals, key=rank)
 
