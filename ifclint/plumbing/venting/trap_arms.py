@@ -108,8 +108,10 @@ class TrapArm:
     @property
     def pipe(self) -> int | None:
         """The first pipe past the trap; where there is none, the nipple or adapter that leads from
-        the trap to where the arm ends."""
+        the trap to where the arm ends, or the pipe in which it falls straight from the trap."""
         nipple = next((i for i in self.path[:-1] if self._is_straight(i)), None)
+        if nipple is None and self.turned_down != NONE:
+            nipple = self.turned_down
         return next((i for i in self.path if self.piping.is_pipe(i)), nipple)
 
     def _is_straight(self, index: int) -> bool:
