@@ -74,10 +74,13 @@ def _with_others(answer: Answer, arm: TrapArm, others: list[TrapArm]) -> Answer:
 
 def _is_told_with_wet_vent(arm: TrapArm, context: Context) -> bool:
     """Whether others of a bathroom breathe below it through a wet vent of bathrooms that its
-    fixture, of none, drains through: there it is told to be led elsewhere."""
+    fixture, of none, drains through: there it is told to be led elsewhere. A vertical one of the
+    UPC takes what is of no bathroom too."""
     group = group_of(context).get(arm)
-    is_wet = group is not None and group.method is Method.VERTICAL_WET and arm is not group.wet[-1]
-    if group is None or not is_wet or context.code.family != "ipc":
+    wet = {Method.HORIZONTAL_WET, Method.VERTICAL_WET}
+    if context.code.family == "upc":
+        wet.remove(Method.VERTICAL_WET)
+    if group is None or group.method not in wet or arm not in group.wet[:-1]:
         return False
     through = fixtures_through(group, context) or []
     odd = strangers(through, context)

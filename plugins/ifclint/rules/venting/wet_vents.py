@@ -250,7 +250,8 @@ def _bathroom_wet(group: VentGroup, context: Context) -> Iterator[Answer]:
             clause=clause,
             **bearings(group, kind),
         )
-    for fixture in strangers(through, context):
+    odd = strangers(through, context)
+    for fixture in odd:
         yield violation(
             message=f"{fixture.label} drains through the {group.label}.",
             remedy=f"Lead {fixture.label}, with a vent of its own, to the drain below "
@@ -258,17 +259,20 @@ def _bathroom_wet(group: VentGroup, context: Context) -> Iterator[Answer]:
             clause=clause,
             **bearings(group, "kind", fixture.element.guid),
         )
-    yield from _wet_sizes(group, context)
+    yield from _wet_sizes(group, odd, context)
 
 
-def _wet_sizes(group: VentGroup, context: Context) -> Iterator[Answer]:
-    """Every wet pipe by the units that pass it; pipe drawn in pieces is one."""
+def _wet_sizes(group: VentGroup, odd: list[Fixture], context: Context) -> Iterator[Answer]:
+    """Every wet pipe by the units that pass it, without those that are to be led elsewhere; pipe
+    drawn in pieces is one."""
     if group.wet_size_in is None:
         yield size_unknown(group)
         return
     before: tuple[float, float] | None = None
+    gives, drainage = loads(context).gives, context.plumbing.drainage
+    leaving = drainage.accumulate({f.index: gives.get(f, 0.0) for f in odd})
     for index, pipe in wet_pipes(group):
-        load = passing_dfu(context)[index]
+        load = passing_dfu(context)[index] - leaving[index]
         if pipe.size_in is not None and (pipe.size_in, load) != before:
             before = pipe.size_in, load
             answer = _wet_size(group, pipe.guid, pipe.size_in, load, context)
