@@ -205,10 +205,10 @@ def _gather_lengths(air: Airflow, tree: VentTree) -> None:
 
 
 def _asked_drain(air: Airflow, joint: VentJoint, context: Context) -> float | None:
-    """The drain size the code asks at a joint: of the traps of fixtures, 3 in for closets, and of
-    the branch of a circuit vent."""
+    """The drain size the code asks at a joint: of the traps of fixtures, 3 in for closets, at a
+    stack of all that it takes; and of the branch of a circuit vent."""
     sizes = [air.branch_in[joint]] if joint in air.branch_in else []
-    for fixture in air.fixtures_of.get(joint, []):
+    for fixture in (f for f in _breathing(air, joint, context) if isinstance(f, Fixture)):
         units = loads(context).units[fixture]
         if fixture.kind == CLOSET:
             sizes.append(context.code.limit("water_closet_drain_in").value)
