@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, missing, not_known
@@ -140,7 +141,9 @@ def _within_reach(valve: Element, context: Context) -> Answer:
 STOPS = PartKind(
     "stop valves at its fixtures",
     drawn=lambda context: any(
-        has_stop(branch) for f in context.plumbing.supply.fixtures for branch in f.branches
+        has_stop(branch, f, context)
+        for f in context.plumbing.supply.fixtures
+        for branch in f.branches
     ),
     remedy="Model the stops (IfcValve, ISOLATING or STOPCOCK) at the fixtures, or have them "
     "checked on site.",
@@ -157,8 +160,9 @@ STOPS = PartKind(
 def fixture_stop(fixture: WaterFixture, context: Context) -> Answer:
     """Without a stop the whole house is dry while one faucet is repaired.
 
-    A valve in each branch between its last junction and the fixture, or in an outlet box for a
-    washing machine, which is a box with its valves. A flushometer valve comes with its control
+    A valve in each branch between the last junction that leads to something else and the fixture
+    (an arrester, or a mixing valve of the same fixture, is none), or in an outlet box for a washing
+    machine, which is a box with its valves. A flushometer valve comes with its control
     stop. Tubs, showers and emergency fixtures are excused; hose bibbs and mop sinks, which a faucet
     on the wall fills, under the UPC alone. The stop of a hose bibb is asked for where it freezes,
     and not of one in a room; by the IRC not of a frostproof one. A valve of unknown kind in each
@@ -170,14 +174,14 @@ def fixture_stop(fixture: WaterFixture, context: Context) -> Answer:
         return PASS
     if fixture.kind in FROM_THE_WALL and context.code.family == "upc":
         return NOT_APPLICABLE
-    lacking = [branch for branch in fixture.branches if not has_stop(branch)]
+    lacking = [b for b in fixture.branches if not has_stop(b, fixture, context)]
     if not lacking:
         return PASS
     if fixture.known_kind is None:
         return not_known("known_kind", fixture)
     if fixture.kind == "hose-bibb":
         return _outside(fixture, lacking, context)
-    return _no_stop(fixture, lacking)
+    return _no_stop(fixture, lacking, context)
 
 
 def _is_stopped_by_itself(fixture: WaterFixture) -> bool:
@@ -199,7 +203,7 @@ def _outside(fixture: WaterFixture, lacking: list[WaterSegment], context: Contex
         return not_known(
             FREEZES, f"{fixture.label} has no stop valve", elements=fixture.element_ids
         )
-    return _no_stop(fixture, lacking, "P2903.10" if is_irc else "")
+    return _no_stop(fixture, lacking, context, "P2903.10" if is_irc else "")
 
 
 def _is_kept_warm(element: Element, context: Context) -> bool:
@@ -210,8 +214,10 @@ def _is_kept_warm(element: Element, context: Context) -> bool:
     return cold_place(element, at, context) is None
 
 
-def _no_stop(fixture: WaterFixture, lacking: list[WaterSegment], clause: str = "") -> Answer:
-    doubtful = [next(_of_unknown_kind(branch), None) for branch in lacking]
+def _no_stop(
+    fixture: WaterFixture, lacking: list[WaterSegment], context: Context, clause: str = ""
+) -> Answer:
+    doubtful = [next(_of_unknown_kind(branch, fixture, context), None) for branch in lacking]
     if doubtful[0] is not None and None not in doubtful:
         guids = [valve.guid for valve in doubtful if valve is not None]
         return not_known(
@@ -233,28 +239,42 @@ def _is_frostproof(element: Element) -> bool:
     return any(word in words for word in FROSTPROOF)
 
 
-def has_stop(branch: WaterSegment | None) -> bool:
-    """Whether a valve closes a branch between its last junction and the fixture."""
-    return any(_stops(branch))
+def has_stop(branch: WaterSegment | None, fixture: WaterFixture, context: Context) -> bool:
+    """Whether a valve closes a branch of a fixture between its last junction and the fixture."""
+    return any(_stops(branch, fixture, context))
 
 
-def _stops(branch: WaterSegment | None) -> Iterator[Element]:
+def _stops(
+    branch: WaterSegment | None, fixture: WaterFixture, context: Context
+) -> Iterator[Element]:
     """The valves that close a branch between its last junction and the fixture."""
-    return filter(isolates, _own(branch))
+    return filter(isolates, _own(branch, fixture, context))
 
 
-def _of_unknown_kind(branch: WaterSegment | None) -> Iterator[Element]:
+def _of_unknown_kind(
+    branch: WaterSegment | None, fixture: WaterFixture, context: Context
+) -> Iterator[Element]:
     """The valves there of which nothing tells whether they close."""
-    return (e for e in _own(branch) if e.role is Role.VALVE and not e.kind)
+    own = _own(branch, fixture, context)
+    return (e for e in own if e.role is Role.VALVE and not e.kind)
 
 
-def _own(branch: WaterSegment | None) -> Iterator[Element]:
-    """The elements of a branch between its last junction and the fixture."""
+def _own(branch: WaterSegment | None, fixture: WaterFixture, context: Context) -> Iterator[Element]:
+    """The elements of a branch between its last junction and the fixture. A line to an arrester or
+    another dead end, and one to a mixing valve of the fixture alone, make no junction."""
+    supply = context.plumbing.supply
+    mixed = Counter(m for tap in fixture.fed for m in supply.mixers(tap))
+    to_own = {supply.cold_inlets[m] for m, taps in mixed.items() if supply.serves[m] <= taps}
     while branch is not None:
         yield from branch.elements
         above = branch.above
-        is_junction = branch.inlet != NONE or above is None or len(above.below) != 1
-        branch = None if is_junction else above
+        beside = [] if above is None else [line for line in above.below if line is not branch]
+        taken = above.connection if above is not None else None
+        meets = branch.inlet != NONE and not beside and taken is None  # it is fed twice
+        leads_on = any(supply.serves[b.indexes[0]] and not to_own & {*b.indexes} for b in beside)
+        if meets or leads_on or (taken is not None and taken.element != fixture.index):
+            return
+        branch = above
 
 
 @rule(
@@ -274,7 +294,7 @@ def emergency_not_shut(fixture: WaterFixture, context: Context) -> Answer:
     are from memory.
     """
     branches = [*fixture.branches, *_cold_to_its_mixer(fixture, context)]
-    loose = [v for branch in branches for v in _stops(branch) if not says(v, LOCKED)]
+    loose = [v for b in branches for v in _stops(b, fixture, context) if not says(v, LOCKED)]
     if not loose:
         return PASS
     return advise(
