@@ -23,6 +23,7 @@ def read_one(tmp_path, ifc_class, name, predefined=None):
         ("Gas fryer 110,000 Btu/h", "cooking"), ("Gas-Fritteuse", "cooking"),
         ("Dishwasher:Standard", "dishwasher-appliance"), ("Clothes dryer", "dryer"),
         ("Pool heater", "pool-heater"), ("Unit heater gas 75 MBH", "unit-heater"),
+        ("Direct vent room heater, propane, 30,000 Btu/h", "unit-heater"),
         ("Laboratory gas turret, Bunsen burner 5000 Btu/h", "laboratory-outlet"),
         ("Bunsenbrenner", "laboratory-burner"), ("Lab burner", "laboratory-burner"),
     ],
@@ -201,3 +202,16 @@ def test_a_panel_of_solar_cells_is_no_plumbing(tmp_path):
 def test_a_fixture_is_said_before_its_faucet(tmp_path, ifc_class, name, role, kind):
     found = read_one(tmp_path, ifc_class, name)
     assert (found.role, found.kind) == (Role(role), kind)
+
+
+@pytest.mark.parametrize(
+    ("name", "role"),
+    [
+        ("Direct vent room heater, propane, 30,000 Btu/h", Role.APPLIANCE),
+        ("Gas room heater, direct vent, 30,000 Btu/h", Role.APPLIANCE),
+        ("Fin tube radiator", Role.OTHER),
+        ("Convector C-3", Role.OTHER),
+    ],
+)
+def test_space_heaters(tmp_path, name, role):
+    assert read_one(tmp_path, "IfcSpaceHeater", name, "CONVECTOR").role is role

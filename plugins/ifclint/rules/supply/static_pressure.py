@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import floor
 
 from ifclint.checks import NOT_APPLICABLE, check
 from ifclint.codes import Limit
+from ifclint.engineering.arithmetic import not_below_zero
+from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import apart_text
 from ifclint.findings import Answer, Change, Measure, Outcome, Severity, Step
@@ -122,11 +125,11 @@ def _highest(highest: Standing, limit: Limit, service: WaterService, context: Co
     main_pa, regulator = solution(context).main_pa, _regulator_before(highest.tap)
     at = regulator or main_shutoff(service) or service.element
     elements = tuple(dict.fromkeys((at.guid, *service.element_ids)))
-    what = "in spite of its regulator"
-    remedy: str | Change = f"Set the regulator to {limit.value:.0f} psi or less."
     if regulator is None:
         what = "and no regulator lowers it"
         remedy = Change("part", elements, "pressure-reducing valve", PUT_REGULATOR)
+    else:
+        what, remedy = "in spite of its regulator", _lower(regulator, limit, context)
     return check(
         highest.psi,
         at_most=limit,
@@ -145,6 +148,19 @@ def _highest(highest: Standing, limit: Limit, service: WaterService, context: Co
     )  # fmt: skip
 
 
+def _lower(regulator: Element, limit: Limit, context: Context) -> Change:
+    """The setting at which no fixture behind a regulator, however low, stands under too much."""
+    at = regulator.position
+    behind = (s for s in standing(context) if _regulator_before(s.tap) is regulator)
+    lowest_m = min((s.above_main_m for s in behind), default=None)
+    below_m = 0.0
+    if at is not None and lowest_m is not None:
+        below_m = not_below_zero(at[2] - lowest_m - solution(context).main_z_m)
+    most = floor(limit.value - psi(pressure_of_head_pa(below_m)))
+    text = f"Set the regulator to {most} psi or less."
+    return Change("work", (regulator.guid,), "regulator setting", text)
+
+
 def _regulator_before(tap: Tap) -> Element | None:
     """The last pressure-reducing valve on the path to a connection."""
     passed = [e for s in (tap.segment.to_source if tap.segment else ()) for e in s.elements]
@@ -152,8 +168,9 @@ def _regulator_before(tap: Tap) -> Element | None:
 
 
 @derived
-def _regulators(context: Context) -> list[Regulated]:
-    """The pressure-reducing valves of the supply, from the source on."""
+def regulators(context: Context) -> list[Regulated]:
+    """The pressure-reducing valves of the supply, from the source on, but for those that fill other
+    piping alone."""
     supply = context.plumbing.supply
     reducing = (i for i in supply.distribution.order if supply.elements[i].kind in SETS_PRESSURE)
     found = (_regulated(i, context) for i in reducing)
@@ -225,7 +242,8 @@ def _household(lowest: Standing, service: WaterService) -> Answer:
 def _why_not_known(context: Context) -> Unknown:
     if _street_unknown(context):
         return NO_STATIC
-    return next(iter(_begun_anew(context)), NOT_FED)
+    lacking = (s.unknown for s in standing(context) if s.unknown is not None)
+    return next(iter((*_begun_anew(context), *lacking)), NOT_FED)
 
 
 def _street_unknown(context: Context) -> bool:
@@ -262,7 +280,7 @@ def _settings(context: Context) -> tuple[Answer, ...]:
 
 def _each_setting(context: Context) -> Iterator[Answer]:
     limit = context.code.limit("supply_static_max_psi")
-    for each in _regulators(context):
+    for each in regulators(context):
         valve = each.valve
         setting = setting_pa(valve, context)
         if setting is None:
@@ -271,16 +289,16 @@ def _each_setting(context: Context) -> Iterator[Answer]:
                 (valve.guid,), about=valve.guid, required=Measure(limit.value, "psi", "at most"),
             )  # fmt: skip
             continue
-        yield from _set_right(limit, valve, setting)
+        yield from _set_right(limit, valve, setting, context)
 
 
-def _set_right(limit: Limit, valve: Element, setting: float) -> Iterator[Answer]:
+def _set_right(limit: Limit, valve: Element, setting: float, context: Context) -> Iterator[Answer]:
     """The setting of a regulator against the most, and the usual least."""
     yield check(
         psi(setting),
         at_most=limit,
         message=f"{valve.label} is set to {apart_text(psi(setting), limit.value, 'psi', 2)}.",
-        remedy=f"Set the regulator to {limit.value:.0f} psi or less.",
+        remedy=_lower(valve, limit, context),
         limit_step="Greatest allowed",
         elements=(valve.guid,),
         about=valve.guid,

@@ -23,6 +23,7 @@ from ifclint.rules.supply.pressure_model import solution
 from ifclint.rules.supply.regulators import setting_pa
 from ifclint.rules.supply.shutoff import before_branches
 from ifclint.rules.supply.solved_supply import psi
+from ifclint.rules.supply.static_pressure import regulators
 
 
 def table_pressure_psi(
@@ -204,11 +205,8 @@ def _meeting(context: Context) -> dict[int, frozenset[int]]:
 def _setting_psi(service: WaterService, context: Context) -> float | None:
     """The setting of the first regulator of a service; None where there is none, or it is not
     stated."""
-    supply = service.supply
-    elements = (
-        supply.elements[i] for i in supply.distribution.order if _feeds(service, i, context)
-    )
-    settings = [setting_pa(e, context) for e in elements if e.kind == "pressure-reducing"]
+    own = (each for each in regulators(context) if _feeds(service, each.line[0], context))
+    settings = [setting_pa(each.valve, context) for each in own]
     return next((psi(s) for s in settings if s is not None), None)
 
 
