@@ -11,7 +11,7 @@ from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, given, known, not_
 from ifclint.codes import Limit
 from ifclint.engineering.extents import level_m
 from ifclint.engineering.tolerance import at_least
-from ifclint.engineering.units import in_per_ft_from_slope, slope_from_in_per_ft
+from ifclint.engineering.units import in_per_ft_from_slope
 from ifclint.engineering.wording import apart_text, number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Severity, Step
 from ifclint.ifc.elements import Element, Point, Role
@@ -170,12 +170,14 @@ def _rises(
 ) -> Answer:
     """The slope of one pipe of a connector against the least."""
     rise = in_per_ft_from_slope(slope)
+    goes = f"rises {apart_text(rise, limit.value, 'in per ft')}"
+    if rise < 0:
+        goes = f"falls {number_text(-rise, 3)} in per ft toward the vent"
     return check(
         rise,
         at_least=limit,
-        message=f"{sentence(connector.label)} rises {apart_text(rise, limit.value, 'in per ft')}; "
-        f"{limit.value:g} is the least.",
-        remedy=Change("slope", (pipe.guid,), slope_from_in_per_ft(limit.value), remedy),
+        message=f"{sentence(connector.label)} {goes}; {limit.value:g} of rise is the least.",
+        remedy=Change("work", connector.element_ids, "rise of its vent", remedy),
         limit_step="Rise, at least",
         elements=(pipe.guid,),
         about=pipe.guid,

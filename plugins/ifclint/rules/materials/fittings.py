@@ -24,7 +24,6 @@ from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.words import says
 from ifclint.rules.materials.lots import (
-    PLACES,
     WORDS,
     Lot,
     is_not_potable,
@@ -94,11 +93,11 @@ def fitting_material(lot: FittingLot, context: Context) -> Answer:
     service = WORDS[lot.service]
     row = context.code.table("material_uses").one(material=lot.material, service=lot.service)
     other = context.code.table("fitting_materials").one(material=lot.material, service=lot.service)
-    said = {place: row.text(place) for place in lot.places} if row is not None else {}
-    allowed = {other.text("allowed")} if other is not None else set(said.values())
+    said = lot.allowed_by(row) if row is not None else set()
+    allowed = {other.text("allowed")} if other is not None else said
     if allowed == {"yes"}:
         return PASS
-    where = f" {PLACES[lot.places[0]]}" if len(lot.places) == 1 else ""
+    where = f" {lot.where}" if lot.where else ""
     if allowed == {"no"} and row is not None:
         if any(_is_refused(pipes, lot, row) for pipes in lots(context)):
             return NOT_APPLICABLE
@@ -114,7 +113,7 @@ def fitting_material(lot: FittingLot, context: Context) -> Answer:
 def _is_refused(pipes: Lot, lot: FittingLot, row: Row) -> bool:
     """Whether pipe of the material and service of fittings is refused where it lies."""
     is_same = (pipes.material, pipes.service) == (lot.material, lot.service)
-    return is_same and {row.text(place) for place in pipes.places} == {"no"}
+    return is_same and pipes.allowed_by(row) == {"no"}
 
 
 @dataclass(eq=False)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 
-from ifclint.codes import Table
+from ifclint.codes import Row, Table
 from ifclint.ifc.elements import CONNECTOR, Element, Location, Point, Role, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing.flow.subject import place_of
@@ -32,9 +32,11 @@ CALLED_ACID = (
     "residuos quimicos",
 )  # fmt: skip
 PLACES = {
-    "above": "above ground in the building", "below": "in the ground under the building",
+    "above": "above ground in the building",
+    "below": "in the ground under the building",
     "outside": "outside the building",
-}  # fmt: skip
+}
+BURIED = "buried"  # outside, where the table has a word for the ground alone
 IN_FLOOR_M = 0.05  # pipe no deeper than this below the lowest floor lies in it
 SHOWN = 500  # elements listed of one lot
 _CLOSER = {  # what the name says of a material: words -> what the table calls it
@@ -72,8 +74,18 @@ class Lot:
         count = f"{len(self.pipes)} {self.what}{'s' if len(self.pipes) > 1 else ''}"
         if not self.material:
             return f"{count} of unknown material"
-        where = f" {PLACES[self.places[0]]}" if len(self.places) == 1 else ""
+        where = f" {self.where}" if self.where else ""
         return f"{count} of {self.material} for {WORDS[self.service]}{where}"
+
+    @property
+    def where(self) -> str:
+        """The one place in which it lies, in words; "" where it may be one of several."""
+        words = {**PLACES, BURIED: "in the ground outside the building"}
+        return words[self.places[0]] if len(self.places) == 1 else ""
+
+    def allowed_by(self, row: Row) -> set[str]:
+        """What a row of the table says of every place in which it may lie."""
+        return {row.text("below" if place == BURIED else place) for place in self.places}
 
     @property
     def system(self) -> str:
@@ -160,13 +172,27 @@ def _as_listed(pipe: Element, service: str, table: Table) -> str:
 
 
 def places_for(part: Element, service: str, material: str, context: Context) -> tuple[str, ...]:
-    """Where a part may lie, as its material is judged: what leads the water to the building, of a
-    material that is listed for it, counts as outside also where it ends inside."""
-    if service == "cold" and part.guid in service_piping(context):
-        row = context.code.table("material_uses").one(material=material, service=service)
-        if row is not None and row.text("outside") == "yes":
-            return ("outside",)
-    return places_of(part, service, context)
+    """Where a part may lie, as its material is judged: anywhere, where the table says the same of
+    every place; what leads the water to the building, of a material that is listed for it, counts
+    as outside also where it ends inside."""
+    row = context.code.table("material_uses").one(material=material, service=service)
+    if row is None:
+        return places_of(part, service, context)
+    if len({row.text(place) for place in PLACES} - {""}) == 1 and all(map(row.text, PLACES)):
+        return tuple(PLACES)
+    if service == "cold" and row.text("outside") == "yes" and part.guid in service_piping(context):
+        return ("outside",)
+    places = places_of(part, service, context)
+    by_ground = not row.text("outside") and row.text("below") == "no"
+    is_buried = places == ("outside",) and by_ground and _is_buried(part, context)
+    return (BURIED,) if is_buried else places
+
+
+def _is_buried(part: Element, context: Context) -> bool:
+    """Whether all of a part outside the building lies in the ground."""
+    ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
+    points = [end.position for end in part.ends if end.position is not None]
+    return bool(points) and ground is not None and all(p[2] < ground.low_m for p in points)
 
 
 def places_of(pipe: Element, service: str, context: Context) -> tuple[str, ...]:

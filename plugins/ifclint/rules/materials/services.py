@@ -21,7 +21,7 @@ from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.words import says
-from ifclint.rules.materials.lots import PLACES, WORDS, Lot, material_of
+from ifclint.rules.materials.lots import WORDS, Lot, material_of
 
 FERROUS = frozenset({"galvanized steel", "steel", "black steel"})
 DIELECTRIC = ("dielectric*", "isolating union", "insulating union", "insulated union",
@@ -62,20 +62,19 @@ def material_allowed(lot: Lot, context: Context) -> Answer:
 
     All pipe of one service, material and place at once (cold and hot water, drains, vents, storm
     drains, relief discharge, by name acid waste that is not neutralized yet; above ground, under
-    the building, outside), against the code's tables of materials. What they allow in every place
-    where the pipe may lie passes; what they refuse in each is wrong; a material they do not name,
-    or a place that walls and floors do not show, is a question, as is all pipe without a material,
-    once. By the IPC and IRC pipe of the water service counts as outside up to 5 ft within the wall
-    or floor that it enters by. Gas pipe has rules of its own; water that is not potable, by name,
-    is left out.
+    the building, outside, where the tables tell these apart), against the code's tables of
+    materials. What they allow in every place where the pipe may lie passes; what they refuse in
+    each is wrong; a material they do not name, or a place that walls and floors do not show, is a
+    question, as is all pipe without a material, once. By the IPC and IRC pipe of the water service
+    counts as outside up to 5 ft within the wall or floor that it enters by. Gas pipe has rules of
+    its own; water that is not potable, by name, is left out.
     """
     if not lot.material:
         return not_known(MADE_OF, str(len(lot.pipes)))
     service = WORDS[lot.service]
     row = context.code.table("material_uses").one(material=lot.material, service=lot.service)
     row = known(row, FOR_SERVICE, lot.material, service, lot)
-    allowed = {row.text(place) for place in lot.places}
-    where = PLACES[lot.places[0]] if len(lot.places) == 1 else ""
+    allowed, where = lot.allowed_by(row), lot.where
     if allowed - {"yes", "no"} or len(allowed) > 1:
         doubt = where or "in the place where it lies, which walls and floors do not show"
         return not_known(IN_PLACE, lot.material, service, doubt, lot, clause=row.clause)
