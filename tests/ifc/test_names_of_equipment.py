@@ -215,3 +215,23 @@ def test_a_fixture_is_said_before_its_faucet(tmp_path, ifc_class, name, role, ki
 )
 def test_space_heaters(tmp_path, name, role):
     assert read_one(tmp_path, "IfcSpaceHeater", name, "CONVECTOR").role is role
+
+
+@pytest.mark.parametrize(
+    ("ifc_class", "name", "role", "kind"),
+    [
+        ("IfcDiscreteAccessory", "Water heater drain pan, galvanized, 2 in deep", "fixture",
+         "pan-drain"),
+        ("IfcMember", "Bollard, steel pipe, concrete filled", "other", "barrier"),
+        ("IfcColumn", "Steel pipe bollard 4 in", "other", "barrier"),
+        ("IfcWasteTerminal", "Overflow scupper 12 in x 4 in", "other", "scupper"),
+    ],
+)  # fmt: skip
+def test_what_other_trades_draw(tmp_path, ifc_class, name, role, kind):
+    found = read_one(tmp_path, ifc_class, name)
+    assert (found.role.value, found.kind) == (role, kind)
+
+
+@pytest.mark.parametrize("ifc_class", ["IfcMember", "IfcColumn", "IfcDiscreteAccessory"])
+def test_structure_is_no_plumbing(tmp_path, ifc_class):
+    assert read_one(tmp_path, ifc_class, "W12x26 column at grid B-2") is None

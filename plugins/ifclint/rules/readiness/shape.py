@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
-from ifclint.checks import PASS, Fact, advise, check, not_known
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, check, not_known
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Measure, Outcome
@@ -153,18 +153,24 @@ def _is_open_at_sump(piece: Piece, context: Context) -> bool:
     return is_pumped and end is not None and outdoors(end) is not False
 
 
+ONLY_DRAIN = frozenset({"floor-drain", "floor-sink", "trench-drain"})  # but for their primers
 NEAR_PIPE = Fact("{} is joined to no pipe: {} ends {} from it.", JOIN_ENDS)
 
 
 @piece_rule(
     title="Every fixture is joined to something",
-    applies=lambda piece: piece.role in (Role.FIXTURE, Role.TRAP),
+    applies=lambda piece: (
+        piece.role in (Role.FIXTURE, Role.TRAP) and piece.element.kind != "pan-drain"
+    ),
 )
 def fixture_is_joined(piece: Piece, context: Context) -> Answer:
     """A fixture joined to no pipe is in no network, and nothing about its piping can be judged.
 
-    Joints of fixtures and traps, by ports or by ends that meet.
+    Joints of fixtures and traps, by ports or by ends that meet. What only drains is not asked for
+    where the drainage is out of scope, and pans are judged with their heaters.
     """
+    if piece.element.kind in ONLY_DRAIN and "drainage" in context.job.out_of_scope:
+        return NOT_APPLICABLE
     if len(piece.open_ends) < len(piece.element.ends):
         return PASS
     network = context.plumbing.network
