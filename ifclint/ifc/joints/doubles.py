@@ -10,6 +10,7 @@ from collections import Counter
 
 from ifclint.ifc.elements import Box, Element, Model, Note, Point, Role
 from ifclint.ifc.facts.taken_out import counted, take_out
+from ifclint.ifc.joints.copies import copies
 from ifclint.ifc.joints.duplicates import in_one_place, whole_mm
 from ifclint.ifc.joints.free_ends import SEVERAL_SYSTEMS
 
@@ -29,13 +30,14 @@ def set_doubles_aside(model: Model, boxes: dict[int, Box]) -> None:
             heir = next((r for r in alike[:number] if r not in heirs and _one(model, r, row)), None)
             if heir is not None:
                 heirs[row] = heir
+    heirs = {**copies(model), **heirs}
     if heirs:
         heirs |= _short_doubles(model, heirs)
         found = [model.elements[row] for row in heirs]
         first = min(element.guid for element in found)
         what = (
-            f"{len(found)} element(s) lie in the same place as others of their size and service, "
-            f"and are set aside: {counted(found)}."
+            f"{len(found)} element(s) lie in the same place as others of their kind, size and "
+            f"service, and are set aside: {counted(found)}."
         )
         take_out(model, boxes, heirs, DRAWN_TWICE)
         remedy = "Keep one of each, or name only one of the files."
