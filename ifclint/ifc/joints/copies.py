@@ -10,6 +10,7 @@ from ifclint.engineering.extents import middle
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Box, Element, Model, Role
 from ifclint.ifc.joints.free_ends import DRAWN
+from ifclint.ifc.joints.furniture import FURNITURE
 
 COPIED = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})
 OVERLAP = 0.5  # of the smaller as seen from above, in files of their own; ours, as are the next
@@ -21,7 +22,9 @@ def copies(model: Model) -> dict[int, int]:
     """What stands in the place of another of its kind without a joint of its own, with the row of
     the one that stays: with the most joints, then the most ports, then of the earlier file."""
     standing = {
-        row: e.box for row, e in enumerate(model.elements) if e.role in COPIED and e.box is not None
+        row: e.box
+        for row, e in enumerate(model.elements)
+        if e.role in COPIED and e.box is not None and e.ifc_class not in FURNITURE
     }
     if len(standing) < 2:
         return {}
