@@ -11,6 +11,7 @@ import numpy as np
 
 from ifclint.comparison.reading import RecordedElement, RecordedFinding, Reviewed
 from ifclint.engineering.near import NearPlaces
+from ifclint.ifc.elements import without_number
 
 NEAR_M = 0.5  # an element without its GlobalId and tag may be this far from where it was
 AS_NEAR_M = 0.01  # two that are as near as this to each other cannot be told apart by place
@@ -27,15 +28,26 @@ class Pairs:
 
 
 def pair_elements(old: Reviewed, new: Reviewed) -> Pairs:
-    """Elements by GlobalId, else by class and tag where one has it, else by class and place."""
+    """Elements by GlobalId, else by class, name and the very place, else by class and tag where one
+    has it and tags are no running numbers, else by class and place."""
     pairs = Pairs({guid: guid for guid in old.elements if guid in new.elements})
     left, right = _unpaired(old.elements, new.elements, pairs)
-    _pair_by(lambda e: (e.ifc_class, e.tag) if e.tag else None, left, right, pairs)
-    for key in (lambda e: (e.ifc_class, e.name), lambda e: e.ifc_class):
+    _pair_by_place(_of_name, left, right, pairs, AS_NEAR_M)
+    in_place = ((e.tag, new.elements[pairs.of[e.guid]].tag) for e in left if e.guid in pairs.of)
+    tags = [one == other for one, other in in_place if one and other]
+    pairs.ambiguous.clear()
+    if 2 * sum(tags) >= len(tags):
+        left, right = _unpaired(old.elements, new.elements, pairs)
+        _pair_by(lambda e: (e.ifc_class, e.tag) if e.tag else None, left, right, pairs)
+    for key in (_of_name, lambda e: e.ifc_class):
         pairs.ambiguous.clear()  # a looser key may settle it, or not
         left, right = _unpaired(old.elements, new.elements, pairs)
         _pair_by_place(key, left, right, pairs)
     return pairs
+
+
+def _of_name(element: RecordedElement) -> tuple[str, str]:
+    return element.ifc_class, without_number(element.name)
 
 
 def pair_findings(old: Reviewed, new: Reviewed, elements: Pairs) -> Pairs:
@@ -116,18 +128,21 @@ def _pair_by_place(
     old: Iterable[RecordedElement],
     new: Iterable[RecordedElement],
     pairs: Pairs,
+    reach_m: float = NEAR_M,
 ) -> None:
     """Those of one key, the nearest first, one to one; two that lie as near are ambiguous."""
     there = _grouped(key, (e for e in new if e.point is not None))
     for value, group in _grouped(key, (e for e in old if e.point is not None)).items():
         others = there.get(value, [])
         if others:
-            _pair_near(group, others, pairs)
+            _pair_near(group, others, pairs, reach_m)
 
 
-def _pair_near(old: list[RecordedElement], new: list[RecordedElement], pairs: Pairs) -> None:
+def _pair_near(
+    old: list[RecordedElement], new: list[RecordedElement], pairs: Pairs, reach_m: float
+) -> None:
     places = NearPlaces([e.point for e in new if e.point is not None])
-    away, at = places.nearest([e.point for e in old if e.point is not None], 2, NEAR_M)
+    away, at = places.nearest([e.point for e in old if e.point is not None], 2, reach_m)
     taken: set[int] = set()
     for n in np.argsort(away[:, 0], kind="stable"):
         if not np.isfinite(away[n, 0]):

@@ -121,6 +121,29 @@ def _without_identity(document: Document) -> None:
         correction["finding_ids"] = [f"other-{id_}" for id_ in correction["finding_ids"]]
 
 
+def _renumbered(document: Document) -> None:
+    """All GlobalIds are others, and each element has the tag that the second after it had."""
+    tags = [f"{n:06d}" for n in range(len(document["elements"]) + 2)]
+    _without_identity(document)
+    for n, element in enumerate(document["elements"]):
+        element["tag"] = tags[n + 2]
+        if element["location"]["x"] is not None:
+            element["location"]["x"] -= 0.05
+
+
+def test_running_numbers_do_not_tell_what_stands_in_its_place(early: Path, tmp_path: Path) -> None:
+    def numbered(document: Document) -> None:
+        for n, element in enumerate(document["elements"]):
+            element["tag"] = f"{n:06d}"
+
+    old = _changed(early, tmp_path, numbered)
+    (tmp_path / "new").mkdir()
+    made = compare(read(old), read(_changed(early, tmp_path / "new", _renumbered)))
+    states = _states(made)
+    assert states[State.OPEN] > 0.9 * sum(states.values())
+    assert states[State.OPEN] + states[State.AMBIGUOUS] == sum(states.values())
+
+
 def test_without_global_ids_and_tags_the_nearest_place_tells(early: Path, tmp_path: Path) -> None:
     made = compare(read(early), read(_changed(early, tmp_path, _without_identity)))
     states = _states(made)
