@@ -28,7 +28,7 @@ from ifclint.plumbing import Plumbing, Service, build
 from ifclint.plumbing.surroundings.obstacles import Surroundings
 from ifclint.schedules import schedules
 from ifclint.variances import accept
-from ifclint.verdict import verdict_of
+from ifclint.verdict import first_to_mend, verdict_of
 
 Progress = Callable[[str, int, int], None]
 
@@ -119,7 +119,7 @@ def _review(
         adopted_code=code_info(adopted),
         job=written,
         verdict=verdict,
-        reason=reason,
+        reason=" ".join(filter(None, (first_to_mend(model), reason))),
         findings=tuple(findings),
         coverage=(*judgement.coverage, *left_out),
         failures=(*packs.failures, *judgement.failures, *failures),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ifclint.findings import Coverage, Failure, Finding, Judged, Outcome, Settles, Verdict
-from ifclint.ifc.elements import Role
+from ifclint.ifc.elements import APART, Model, Role
 from ifclint.judged import all_is_set_aside, set_aside, unearned
 from ifclint.packs import Packs
 from ifclint.plumbing import Plumbing
@@ -78,6 +78,11 @@ def verdict_of(
         noun = "question was" if left == 1 else "questions were"
         said += f", but {left} {noun} left open"
     return Verdict.PASS, f"{said}."
+
+
+def first_to_mend(model: Model) -> str:
+    """What lies before all corrections and questions: files that do not lie in one place."""
+    return " ".join(f"{n.what} {n.remedy}" for n in model.notes if n.topic == APART)
 
 
 def _incomplete(failures: Sequence[Failure]) -> str:

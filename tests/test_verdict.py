@@ -7,11 +7,11 @@ from dataclasses import replace
 import pytest
 
 from ifclint.findings import Acceptance, Coverage, Failure, Outcome, Verdict
-from ifclint.ifc.elements import Note
+from ifclint.ifc.elements import Model, Note
 from ifclint.packs import Packs
 from ifclint.plumbing import build
 from ifclint.testing import read_network
-from ifclint.verdict import verdict_of
+from ifclint.verdict import first_to_mend, verdict_of
 from tests.report import samples
 
 PIPES = "lavatory L 0 0 0\npipe 2 P 0 0 0 > 9 0 -0.2\nsewer-connection S 9 0 -0.2"
@@ -111,3 +111,9 @@ def test_what_failed_forbids_a_pass_and_hides_no_correction(
     assert said == f"Nothing wrong was found, but {words} and judged nothing."
     verdict, _ = verdict_of(plumbing, some, [], [coverage], 1, (), failures)
     assert verdict is Verdict.CORRECTIONS_REQUIRED
+
+
+def test_a_file_that_lies_apart_is_told_of_first() -> None:
+    model = Model(notes=[Note("b.ifc lies far off.", "Move it.", topic="apart"), Note("A.", "B.")])
+    assert first_to_mend(model) == "b.ifc lies far off. Move it."
+    assert first_to_mend(Model()) == ""

@@ -400,6 +400,9 @@ class Note:
     cause: str = ""  # notes of one cause differ in nothing but the element: told as one
 
 
+APART = "apart"  # topic of a note on a file that meets nothing of the others
+
+
 @dataclass(slots=True)
 class Model:
     """All files of one building, read and joined."""

@@ -295,14 +295,20 @@ def test_a_world_coordinate_system_that_cannot_be_read_is_noted(tmp_path, damage
 
 
 @pytest.mark.parametrize(
-    ("there", "far"), [((12, 0, 0), 12), ((0, 0, 120), 120), ((524, 0, 0), 524)]
+    ("there", "far"),
+    [
+        ((12, 0, 0), "39 ft (12 m)"),
+        ((0, 0, 120), "394 ft (120 m)"),
+        ((1609, 0, 0), "5,279 ft (1,609 m)"),
+        ((4_000_000, 0, 0), "2,485 mi (4,000 km)"),
+    ],
 )
 def test_files_that_lie_far_apart_are_noted(tmp_path, there, far):
     x, y, z = there
     a, b = one_pipe((0, 0, 0), (1, 0, 0), "A"), one_pipe(there, (x + 1, y, z), "B")
     (note,) = together(tmp_path, a, b).notes
-    assert note.what == f"b.ifc lies {far} m from a.ifc; nothing of it meets them."
-    assert (note.topic, note.remedy) == ("placement", CHECK)
+    assert note.what == f"b.ifc lies {far} from a.ifc; nothing of it meets them."
+    assert (note.topic, note.remedy) == ("apart", "Export all files with one origin.")
 
 
 @pytest.mark.parametrize("there", [(10, 0, 0), (0, 0, 90)])

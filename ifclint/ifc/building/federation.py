@@ -8,9 +8,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from ifclint.engineering.extents import box_around
+from ifclint.engineering.units import M_PER_FT
 from ifclint.ifc.building.georeference import Georeference, georeference
 from ifclint.ifc.building.main_direction import turned_back
-from ifclint.ifc.elements import Box, Element, Leaf, Model, Note, Place, Point, Storey
+from ifclint.ifc.elements import APART, Box, Element, Leaf, Model, Note, Place, Point, Storey
 from ifclint.ifc.shape.placement import IDENTITY, Frame, compose, inverse, to_world, turned_deg
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import OpenedFile
@@ -25,6 +26,8 @@ FAR_ABOVE_M = 100.0  # those of its storeys lie above each other
 STILL = 1e-6  # a frame this near to no movement is none
 EXACT = 1e-12  # the same of what is to be moved: it may lie far from the origin
 TURNED = math.radians(0.1)
+FT_PER_MILE = 5280
+ONE_ORIGIN = "Export all files with one origin."
 CHECK = (
     "Export all files with one origin and one zero level, or check that they meet as they should."
 )
@@ -126,9 +129,9 @@ class Federation:
         if self._around is not None:
             beside, above = _gaps((low, high), self._around)
             if beside > FAR_APART_M or above > FAR_ABOVE_M:
-                gap = math.hypot(beside, above)
-                what = f"{names[-1]} lies {gap:.0f} m from {', '.join(names[:-1])}"
-                self._note(f"{what}; nothing of it meets them", "placement")
+                what = f"{names[-1]} lies {_far(math.hypot(beside, above))} from "
+                what += f"{', '.join(names[:-1])}; nothing of it meets them"
+                self._model.notes.append(Note(f"{what}.", ONE_ORIGIN, topic=APART))
         self._around = box_around((low, high, *(self._around or ())))
 
     def _corners(self) -> Iterator[Point]:
@@ -173,6 +176,13 @@ class Federation:
         if nearest is not None and abs(nearest - storey.elevation_m) > SAME_LEVEL_M:
             what = f'The storey "{storey.name}" lies at {nearest:.3f} m in one file'
             self._note(f"{what} and at {storey.elevation_m:.3f} m in {file}", "storey")
+
+
+def _far(metres: float) -> str:
+    feet = metres / M_PER_FT
+    if feet < FT_PER_MILE:
+        return f"{feet:,.0f} ft ({metres:,.0f} m)"
+    return f"{feet / FT_PER_MILE:,.0f} mi ({metres / 1000:,.0f} km)"
 
 
 def _free_name(storey: Storey, known: list[Storey], file: str) -> str:
