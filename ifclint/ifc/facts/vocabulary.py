@@ -100,6 +100,10 @@ class Phrases(Generic[T]):
         return found, where
 
 
+def _is_number(part: tuple[str, ...]) -> bool:
+    return len(part) == 1 and part[0].isdigit()
+
+
 @dataclass
 class Vocabulary:
     elements: Phrases[Meaning] = field(default_factory=Phrases)
@@ -184,7 +188,7 @@ class Vocabulary:
         if found is not None and found.kind == FAUCET:  # "lavatory, faucet of brass" is a lavatory
             head = self.elements.find(APART.split(text)[0], accept)
             found = head if head is not None and head.role is Role.FIXTURE else found
-        tagged = None if found is not None else self._tagged(given)
+        tagged = None if found is not None else self._tagged(text)
         if tagged is not None and (accept is None or accept(tagged)):
             return tagged
         turned = _NOUN_FIRST.match(text)
@@ -195,8 +199,11 @@ class Vocabulary:
         same = found is None or (told is not None and told.role is found.role)
         return told if is_more and same else found
 
-    def _tagged(self, given: tuple[str, ...]) -> Meaning | None:
-        """What a name means that is the tag of a plan and no more: "KS-1", "FD-2A"."""
+    def _tagged(self, text: str) -> Meaning | None:
+        """What a name means that is the tag of a schedule and no more: "KS-1", "FD-2A"; also where
+        family and type are called so, "UR-1:UR-1:100084"."""
+        parts = {part for part in map(words, text.split(":")) if not _is_number(part)}
+        given = parts.pop() if len(parts) == 1 else ()
         is_numbered = len(given) == 2 and given[1][:1].isdigit()
         return self.tags.get(given[:1] if is_numbered else given)
 
