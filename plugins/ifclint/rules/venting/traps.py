@@ -72,7 +72,7 @@ def fixture_trapped(fixture: Fixture, context: Context) -> Answer:
 
     A trap between the fixture's outlet and the first meeting of drains, or inside the fixture
     (closets, urinals, and what is marked so). A question where the outlet leads straight into a
-    pump without a basin.
+    pump without a basin, and of a fixture of no known kind, which may have one inside.
     """
     if fixture.trap is not None or fixture.element.properties.flag("integral_trap") is True:
         return PASS
@@ -84,6 +84,8 @@ def fixture_trapped(fixture: Fixture, context: Context) -> Answer:
     trap = next((e for e in below if e.role is Role.TRAP), None)
     if trap is not None:
         return not_known(OWN_TRAP, fixture, trap)
+    if fixture.known_kind is None:
+        return not_known("known_kind", fixture)
     text = "Fit a trap at the outlet of the fixture, and vent it."
     return missing(
         TRAPS if DRAINS.is_drawn(context) else DRAINS,
