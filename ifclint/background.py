@@ -51,15 +51,9 @@ def code_info(code: AdoptedCode) -> AdoptedCodeInfo:
     )
 
 
-def assumptions(
-    the_job: job.Job, plumbing: Plumbing, not_asked: int, raised: Sequence[str]
-) -> list[str]:
-    """What was taken where neither the model nor the job file says, and what was not asked."""
+def assumptions(the_job: job.Job, plumbing: Plumbing, raised: Sequence[str]) -> list[str]:
+    """What was taken where neither the model nor the job file says."""
     said = []
-    if not_asked:
-        said.append(
-            f"{not_asked} rules were not asked, as the command was given; this review is of a part."
-        )
     if raised:
         zero_ft = plumbing.network.model.zero_m / M_PER_FT
         said.append(

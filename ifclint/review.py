@@ -28,7 +28,7 @@ from ifclint.plumbing import Plumbing, Service, build
 from ifclint.plumbing.surroundings.obstacles import Surroundings
 from ifclint.schedules import schedules
 from ifclint.variances import accept
-from ifclint.verdict import first_to_mend, verdict_of
+from ifclint.verdict import first_to_mend, of_a_part, verdict_of
 
 Progress = Callable[[str, int, int], None]
 
@@ -119,7 +119,7 @@ def _review(
         adopted_code=code_info(adopted),
         job=written,
         verdict=verdict,
-        reason=" ".join(filter(None, (first_to_mend(model), reason))),
+        reason=" ".join(filter(None, (first_to_mend(model), reason, of_a_part(packs)))),
         findings=tuple(findings),
         coverage=(*judgement.coverage, *left_out),
         failures=(*packs.failures, *judgement.failures, *failures),
@@ -136,7 +136,7 @@ def _review(
         amendments=tuple(
             f"{change.place}, {change.column}: {change.text}" for change in adopted.changes
         ),
-        assumptions=tuple(assumptions(the_job, plumbing, packs.not_asked, raised)),
+        assumptions=tuple(assumptions(the_job, plumbing, raised)),
         cautions=CAUTIONS,
     )
     return done, context

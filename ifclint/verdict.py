@@ -85,6 +85,15 @@ def first_to_mend(model: Model) -> str:
     return " ".join(f"{n.what} {n.remedy}" for n in model.notes if n.topic == APART)
 
 
+def of_a_part(packs: Packs) -> str:
+    """That not all rules were asked; "" where they were."""
+    if not packs.not_asked:
+        return ""
+    asked = sum(len(pack.rules) for pack in packs.loaded)
+    were = "rules was" if asked == 1 else "rules were"
+    return f"Only {asked} of {asked + packs.not_asked} {were} asked: this review is of a part."
+
+
 def _incomplete(failures: Sequence[Failure]) -> str:
     """What failed, the first by name."""
     first = f"{failures[0].pack} {failures[0].rule}".strip()

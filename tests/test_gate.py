@@ -149,7 +149,7 @@ def test_the_command_gates_and_writes_what_is_asked(baseline: Path, tmp_path: Pa
     )
     part = run("review", model, *job, "--out", tmp_path, "--packs", "gas")
     assert part.returncode == 1
-    assert "rules were not asked" in " ".join(part.stdout.split())
+    assert "rules were asked: this review is of a part." in " ".join(part.stdout.split())
 
 
 def test_rules_that_were_not_asked_are_said(early: Review, baseline: Path) -> None:

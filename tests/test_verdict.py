@@ -11,7 +11,7 @@ from ifclint.ifc.elements import Model, Note
 from ifclint.packs import Packs
 from ifclint.plumbing import build
 from ifclint.testing import read_network
-from ifclint.verdict import first_to_mend, verdict_of
+from ifclint.verdict import first_to_mend, of_a_part, verdict_of
 from tests.report import samples
 
 PIPES = "lavatory L 0 0 0\npipe 2 P 0 0 0 > 9 0 -0.2\nsewer-connection S 9 0 -0.2"
@@ -117,3 +117,11 @@ def test_a_file_that_lies_apart_is_told_of_first() -> None:
     model = Model(notes=[Note("b.ifc lies far off.", "Move it.", topic="apart"), Note("A.", "B.")])
     assert first_to_mend(model) == "b.ifc lies far off. Move it."
     assert first_to_mend(Model()) == ""
+
+
+@pytest.mark.parametrize(
+    ("not_asked", "words"),
+    [(0, ""), (314, "Only 0 of 314 rules were asked: this review is of a part.")],
+)
+def test_a_part_of_the_rules_is_told_beside_the_verdict(not_asked: int, words: str) -> None:
+    assert of_a_part(Packs([], not_asked=not_asked)) == words
