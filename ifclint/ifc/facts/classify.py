@@ -51,6 +51,8 @@ NAMED_AS = {  # words that name one of the role, whatever it serves
     | {"cock", "diverter", "strainer", "shutoff", "robinet"},
     Role.FITTING: frozenset({"fitting", "formstuck", "raccord", "racor", "accesorio", "hulpstuk"}),
 }  # fmt: skip
+FITTINGS = frozenset({"IfcPipeFitting", "IfcFlowFitting"})
+ACCESSORIES = frozenset({Role.METER, Role.PUMP, Role.REGULATOR, Role.INTERCEPTOR})
 LONGEST_NOUN = 4  # words
 GENERAL = "shape told by"  # words that name a fitting in general only, as "tee"
 PROXY = "IfcBuildingElementProxy"
@@ -145,6 +147,8 @@ def classify(
     found = _by_its_noun(row, texts, vocabulary) if row.nouns and not enumerated else None
     if found is None and row.accepted:
         found = vocabulary.element((t for t, _ in texts), row.accepts)
+    if found is None and ifc_class in FITTINGS and not enumerated:
+        found = vocabulary.element((t for t, _ in texts), _is_accessory)
     if found is None:
         told = _from_class(ifc_class, literal_basis, row, enumerated, texts, vocabulary)
         return told and _regulates(told, texts)
@@ -156,6 +160,12 @@ def classify(
     kind_basis = Basis(f"{GENERAL} {words}", Confidence.SHAPE) if general else words
     kind = kind or (row.kind if role is row.role else "")
     return _regulates(Classification(role, kind, role_basis, kind_basis if kind else None), texts)
+
+
+def _is_accessory(meaning: Meaning) -> bool:
+    """Whether it is what many programs keep with their fittings, as accessories of pipe; told where
+    no word names a fitting."""
+    return meaning.role in ACCESSORIES or (meaning.role, meaning.kind) == (Role.TANK, "expansion")
 
 
 def _regulates(told: Classification, texts: list[tuple[str, str]]) -> Classification:
