@@ -112,6 +112,7 @@ class Vocabulary:
     marks: dict[tuple[str, ...], System] = field(default_factory=dict)  # told by a whole name
     tags: dict[tuple[str, ...], Meaning] = field(default_factory=dict)  # the same, of elements
     hints: Phrases[System] = field(default_factory=Phrases)  # told by a series of pipe alone
+    short: dict[str, str] = field(default_factory=dict)  # words as they are shortened, spelled out
     any_drain: set[tuple[str, ...]] = field(default_factory=set)  # phrases of drains of any water
     materials: Phrases[str] = field(default_factory=Phrases)
     enumerated_systems: dict[str, System] = field(default_factory=dict)
@@ -169,6 +170,8 @@ class Vocabulary:
         first: tuple[Meaning, int] | None = None
         for i, text in enumerate(texts):
             found = self._found(text, accept) if text else None
+            if found is None and (spelled := self._spelled(text)):
+                found = self._found(spelled, accept)
             if found is None:
                 continue
             found = self._sharpened(found, text, accept)
@@ -176,6 +179,13 @@ class Vocabulary:
                 return found, i
             first = first or (found, i)
         return first
+
+    def _spelled(self, text: str) -> str:
+        """A text with its shortened words written out, "FLR DRN"; "" where it has none."""
+        given = words(text)
+        if self.short.keys().isdisjoint(given):
+            return ""
+        return " ".join(self.short.get(word, word) for word in given)
 
     def _found(self, text: str, accept: Callable[[Meaning], bool] | None) -> Meaning | None:
         """What a text means; a noun before its qualifier, as families are named ("Sink-Mop",
@@ -282,6 +292,7 @@ def _add(built: Vocabulary, data: Mapping[str, Any], where: str) -> None:
             _add_all(built.hints, entry, System(entry["system"]))
         for entry in data.get("material", ()):
             _add_all(built.materials, entry, str(entry["material"]))
+        built.short |= data.get("abbreviations", {})
         built.any_drain |= {words(text) for text in data.get("any_drain", {}).get("words", ())}
         for literal, system in data.get("distribution_system", {}).items():
             built.enumerated_systems.setdefault(literal, System(system))
