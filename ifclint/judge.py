@@ -109,6 +109,8 @@ def _apply(
         note = f"{context.code.short} makes no such demand"
         return [], Coverage(pack.name, rule.name, rule.title, "", note=note)
     subjects = list(_subjects(rule, context, finders))
+    if not subjects:
+        return [], Coverage(pack.name, rule.name, rule.title, clause, note=_note(0, 0))
     asked, excused = subjects, list[Subject]()
     if rule.applies is not None:
         applies = [bool(rule.applies(subject)) for subject in subjects]
@@ -130,8 +132,8 @@ def _apply(
             if answer.outcome not in SILENT:
                 count[answer.outcome] += 1
                 said.append((subject, answer))
-    kept, into = _once_for_a_cause(rule, said)
-    findings = _apart(_finding(pack, rule, clause, context, *one) for one in kept)
+    kept, into = _once_for_a_cause(rule, said) if said else ([], {})
+    findings = _apart([_finding(pack, rule, clause, context, *one) for one in kept])
     if into:
         settled.answers = [(t, outcome, into.get(id_, id_)) for t, outcome, id_ in settled.answers]
     return findings, Coverage(

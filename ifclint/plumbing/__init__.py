@@ -189,6 +189,10 @@ class Plumbing:
         """The elements of which name, type or object type says one of the words."""
         return self._names.saying(words)
 
+    def numbers_saying(self, words: tuple[str, ...]) -> list[int]:
+        """The same by their numbers in the network."""
+        return self._names.numbers(words)
+
     def graph(self, service: System) -> nx.DiGraph:
         """The piping of a service as a networkx graph in the direction of flow (see `graphs`)."""
         if service not in self._graphs:

@@ -61,7 +61,9 @@ def material_words(pipe: Element) -> str:
 def copper_type(pipe: Element) -> str:
     """The type of tube of copper, K, L, M or DWV, by what it or its material is called; "" where
     neither tells."""
-    words = material_words(pipe) if pipe.material == "copper" else ""
+    if pipe.material != "copper":
+        return ""
+    words = material_words(pipe)
     return next((kind for kind, said in COPPER_TYPES.items() if says_text(words, said)), "")
 
 
@@ -73,15 +75,19 @@ class Names:
         self._called: dict[str, list[int]] = {}
         for number, element in enumerate(elements):
             self._called.setdefault(_unnumbered_name(element), []).append(number)
-        self._saying: dict[tuple[str, ...], list[Element]] = {}
+        self._saying: dict[tuple[str, ...], list[int]] = {}
 
     def saying(self, words: tuple[str, ...]) -> list[Element]:
         """The elements that say one of the words, in their order."""
+        return [self._elements[number] for number in self.numbers(words)]
+
+    def numbers(self, words: tuple[str, ...]) -> list[int]:
+        """The same by their numbers."""
         if words not in self._saying:
             asked = _unnumbered_words(words)
             named = (those for name, those in self._called.items() if says_text(name, asked))
-            found = [self._elements[number] for number in sorted(chain.from_iterable(named))]
-            self._saying[words] = [e for e in found if says(e, words)]
+            found = sorted(chain.from_iterable(named))
+            self._saying[words] = [n for n in found if says(self._elements[n], words)]
         return self._saying[words]
 
 

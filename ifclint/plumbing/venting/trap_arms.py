@@ -105,7 +105,7 @@ class TrapArm:
     def location(self) -> Location:
         return place_of(self.element, self.points[0] if self.points else None)
 
-    @property
+    @cached_property
     def pipe(self) -> int | None:
         """The first pipe past the trap; where there is none, the nipple or adapter that leads from
         the trap to where the arm ends, or the pipe in which it falls straight from the trap."""
@@ -113,6 +113,11 @@ class TrapArm:
         if nipple is None and self.turned_down != NONE:
             nipple = self.turned_down
         return next((i for i in self.path if self.piping.is_pipe(i)), nipple)
+
+    def end_after(self, count: int) -> None:
+        """Let it end after so many of its elements."""
+        self.path = self.path[:count]
+        self.__dict__.pop("pipe", None)
 
     def _is_straight(self, index: int) -> bool:
         element = self.piping.elements[index]

@@ -248,7 +248,7 @@ def _end_at_branch(arm: TrapArm) -> None:
     for n, index in enumerate(arm.path[:-1]):
         if not piping.is_pipe(index) and len(beyond[index]) > 1:
             arm.meets, arm.air_from, arm.joint = Meets.WET_DRAIN, arm.path[-1], None
-            arm.path = arm.path[: n + 1]
+            arm.end_after(n + 1)
             arm.points = piping.path(arm.path, piping.exit(arm.start))
             return
 

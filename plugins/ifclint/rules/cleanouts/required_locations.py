@@ -16,6 +16,7 @@ from ifclint.checks import (
     missing,
     not_known,
 )
+from ifclint.codes import Limit
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import apart_text, number_text
@@ -153,19 +154,29 @@ def cleanout_interval(line: DrainLine, context: Context) -> Iterator[Answer]:
     most = context.code.limit("cleanout_interval_ft")
     opened_by = {0.0: line.key, **{at: c.key for at, c in on_line(line, context)}}
     for start, end in pairwise(sorted({*opened_by, given(line.length_m)})):
-        latest = number_text(feet(start) + most.value)
-        text = f"Add a cleanout {latest} ft from its upper end, at the latest."
-        stretch = check(
-            feet(end - start),
-            at_most=most,
-            message=f"{line.label} runs {apart_text(feet(end - start), most.value, 'ft')} without "
-            "a cleanout.",
-            remedy=add_cleanout(opened_by[start], text),
-            steps=lambda: line_steps(line, context),
-            limit_step="Between cleanouts, at most",
-            about=opened_by[start],
-        )
-        yield for_want_of_cleanouts(stretch)
+        yield for_want_of_cleanouts(_stretch(line, context, most, start, end, opened_by[start]))
+
+
+def _stretch(
+    line: DrainLine, context: Context, most: Limit, start: float, end: float, opened_by: str
+) -> Answer:
+    """Whether a line needs no cleanout from one place to another."""
+    latest = feet(start) + most.value
+    return check(
+        feet(end - start),
+        at_most=most,
+        message=lambda: (
+            f"{line.label} runs {apart_text(feet(end - start), most.value, 'ft')} without a "
+            "cleanout."
+        ),
+        remedy=lambda: add_cleanout(
+            opened_by,
+            f"Add a cleanout {number_text(latest)} ft from its upper end, at the latest.",
+        ),
+        steps=lambda: line_steps(line, context),
+        limit_step="Between cleanouts, at most",
+        about=opened_by,
+    )
 
 
 @rule(

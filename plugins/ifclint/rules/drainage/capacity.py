@@ -190,10 +190,10 @@ def restrictions(
     if size is None:
         return []
     found = []
-    closet_drain = context.code.limit("water_closet_drain_in")
-    if not at_least(size, closet_drain.value, "in"):
+    closet_drain, closets = context.code.limit("water_closet_drain_in"), loads(context).closets
+    if closets[segment] and not at_least(size, closet_drain.value, "in"):
         none = replace(closet_drain, value=0.0, unit="")
-        found.append(Restriction("water closet", loads(context).closets[segment], none))
+        found.append(Restriction("water closet", closets[segment], none))
     for row in context.code.table("drain_restrictions").where(size_in=size):
         if _row_is_for(row, segment):
             words, most = _restricted_words(context, row, segment), row.limit("max_count", "")

@@ -251,14 +251,18 @@ def drain_not_reduced(segment: DrainSegment, context: Context) -> Answer:
     below_in = due(following.size_in)
     if _is_closet_bend(segment, following, context):
         return PASS
-    remedy = f"Make {following.label} {trade_size(size)}, and all below it no smaller."
     return check(
         below_in,
         at_least=size,
         unit="in",
-        message=f"{segment.label} ({trade_size(size)}) flows into {following.label}.",
-        remedy=Change("size", following.element_ids, size, remedy),
-        steps=(Step("Upstream size", size, "in"), Step("Downstream size", below_in, "in")),
+        message=lambda: f"{segment.label} ({trade_size(size)}) flows into {following.label}.",
+        remedy=lambda: Change(
+            "size",
+            following.element_ids,
+            size,
+            f"Make {following.label} {trade_size(size)}, and all below it no smaller.",
+        ),
+        steps=lambda: (Step("Upstream size", size, "in"), Step("Downstream size", below_in, "in")),
         elements=(following.first.guid, segment.pipes[-1].element.guid),
     )
 

@@ -47,14 +47,16 @@ def fixture_trap_size(fixture: Fixture, context: Context) -> Answer:
     if fixture.kind in INTO_THE_SINK and not units.dfu:
         return NOT_APPLICABLE  # a household disposer: its trap is the sink's
     least, trap = units.row.limit("trap_in", "in"), fixture.trap
-    needed, kind = trade_size(least.value), _kind(fixture)
+    needed = trade_size(least.value)
     own = (trap.element.guid,) if trap is not None and trap.element is not None else ()
     return check(
         size,
         at_least=least,
-        message=f"The trap of {fixture.label} is {trade_size(size)}; {kind} needs {needed}.",
-        remedy=Change("size", own, least.value, f"Fit a {needed} trap and trap arm."),
-        steps=(least.step(f"Smallest trap of {kind}"), *map(Step, units.basis)),
+        message=lambda: (
+            f"The trap of {fixture.label} is {trade_size(size)}; {_kind(fixture)} needs {needed}."
+        ),
+        remedy=lambda: Change("size", own, least.value, f"Fit a {needed} trap and trap arm."),
+        steps=lambda: (least.step(f"Smallest trap of {_kind(fixture)}"), *map(Step, units.basis)),
         elements=(*own, *fixture.element_ids),
     )
 
@@ -87,13 +89,16 @@ def fixture_drain_size(fixture: Fixture, context: Context) -> Answer:
         return NOT_APPLICABLE
     why, least = max(demands.items(), key=lambda demand: demand[1].value)
     needed = trade_size(least.value)
-    text = f"Make the drain of {fixture.label} {needed}."
     return check(
         size,
         at_least=least,
-        message=f"{fixture.label} drains into a {trade_size(size)} pipe; {why} asks for {needed}.",
-        remedy=Change("size", drain.element_ids, least.value, text),
-        steps=[limit.step(what) for what, limit in demands.items()],
+        message=lambda: (
+            f"{fixture.label} drains into a {trade_size(size)} pipe; {why} asks for {needed}."
+        ),
+        remedy=lambda: Change(
+            "size", drain.element_ids, least.value, f"Make the drain of {fixture.label} {needed}."
+        ),
+        steps=lambda: [limit.step(what) for what, limit in demands.items()],
         elements=(*drain.element_ids, *fixture.element_ids),
     )
 

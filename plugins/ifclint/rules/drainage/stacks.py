@@ -82,8 +82,10 @@ def _carries(stack: Stack, segment: DrainSegment, context: Context) -> Answer:
     return check(
         _load(load, brings(context).get(segment), f"this part of {stack.label}", segment.key),
         at_most=most,
-        message=f"{stack.label} takes {number_text(load)} DFU over {count} branch interval(s) and "
-        f"may carry {number_text(most.value)}.",
+        message=lambda: (
+            f"{stack.label} takes {number_text(load)} DFU over {count} branch interval(s) and may "
+            f"carry {number_text(most.value)}."
+        ),
         remedy=lambda: _larger(
             segment.element_ids,
             _smallest_stack(context, column, load),
@@ -123,8 +125,10 @@ def branch_interval_load(interval: BranchInterval, context: Context) -> Answer:
     return check(
         _load(load, _unstated(interval, context), f"the {interval.label}", interval.key),
         at_most=most,
-        message=f"The {interval.label} takes {number_text(load)} DFU and may take "
-        f"{number_text(most.value)}.",
+        message=lambda: (
+            f"The {interval.label} takes {number_text(load)} DFU and may take "
+            f"{number_text(most.value)}."
+        ),
         remedy=lambda: _larger_below(interval, load, context),
         steps=(*joining, Step("Load of the branch interval", load, "DFU")),
         limit_step=f"{trade_size(interval.size_in)} stack, one interval",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, Fact, missing, not_known, require, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, missing, not_known, require, violation
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text, shortened
@@ -139,13 +139,14 @@ def _reaches(fixture: Fixture, context: Context) -> Answer:
         return not_known(STRANGE, fixture, last, strange or "something", elements=elements)
     if not outlet.certain:
         return not_known(OUTLET, fixture, last, outlet.basis, elements=elements)
+    if outlet.accepted:
+        return PASS
     message = (
         f"The drain of {fixture.label} ends at {last.label}{_height(outlet)} and reaches no outlet."
     )
-    if not outlet.accepted and not DRAINS.is_drawn(context):
+    if not DRAINS.is_drawn(context):
         return missing(DRAINS, message=message, elements=elements)
-    return require(
-        outlet.accepted,
+    return violation(
         message=message,
         remedy=Change(
             "work",

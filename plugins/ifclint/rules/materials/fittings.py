@@ -26,9 +26,9 @@ from ifclint.plumbing.words import says
 from ifclint.rules.materials.lots import (
     WORDS,
     Lot,
-    is_not_potable,
     lots,
     material_of,
+    not_potable,
     places_for,
     service_of,
 )
@@ -69,7 +69,7 @@ def fitting_lots(context: Context) -> list[FittingLot]:
             continue
         if not (service := service_of(index, context)):
             continue
-        if not is_not_potable(fitting):
+        if index not in not_potable(context):
             material = material_of(fitting)
             place = places_for(fitting, service, material, context)
             found[service, material, place].append(fitting)

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from ifclint.codes import Row, Table
 from ifclint.ifc.elements import CONNECTOR, Element, Location, Point, Role, System
 from ifclint.packs import Context, derived
+from ifclint.plumbing import Plumbing
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.gas.gas_piping import middle_of
-from ifclint.plumbing.words import copper_type, material_words, says, says_text
+from ifclint.plumbing.words import copper_type, material_words, says_text
 from ifclint.rules.materials.service_entry import service_piping
 
 SERVICES = {
@@ -109,7 +111,7 @@ def lots(context: Context) -> list[Lot]:
     found = defaultdict[tuple[str, str, tuple[str, ...]], list[Element]](list)
     for index, pipe in enumerate(context.plumbing.network.elements):
         service = service_of(index, context) if pipe.role is Role.PIPE else ""
-        if not service or is_not_potable(pipe):
+        if not service or index in not_potable(context):
             continue
         if pipe.kind == CONNECTOR and not table.where(material=material_of(pipe)):
             continue  # a hose is a product of its own
@@ -127,7 +129,7 @@ def service_of(index: int, context: Context) -> str:
     known = _services(context)
     service = SERVICES.get(element.system, "") if element.system is not None else ""
     acid = ACID.get(service, "")
-    if acid in known and _is_acid(element) and not _neutralized(context)[index]:
+    if acid in known and index in _acid(context) and not _neutralized(context)[index]:
         return acid
     return service if service in known else ""
 
@@ -138,9 +140,25 @@ def _services(context: Context) -> frozenset[str]:
     return frozenset(row.text("service") for row in context.code.table("material_uses").rows)
 
 
-def _is_acid(element: Element) -> bool:
-    said = (element.system_name, element.properties.text("material_words"))
-    return says(element, CALLED_ACID) or any(says_text(words, CALLED_ACID) for words in said)
+@derived
+def _acid(context: Context) -> frozenset[int]:
+    """What is called so itself, by its material or its system."""
+    plumbing = context.plumbing
+    of_material = (e.properties.text("material_words") for e in plumbing.network.elements)
+    made = _at_texts(of_material, CALLED_ACID)
+    return made | _in_systems(plumbing, CALLED_ACID) | {*plumbing.numbers_saying(CALLED_ACID)}
+
+
+def _in_systems(plumbing: Plumbing, words: tuple[str, ...]) -> frozenset[int]:
+    return _at_texts((e.system_name for e in plumbing.network.elements), words)
+
+
+def _at_texts(texts: Iterable[str], words: tuple[str, ...]) -> frozenset[int]:
+    """The places of the texts that say one of the words; each text is asked once."""
+    at: dict[str, list[int]] = defaultdict(list)
+    for number, text in enumerate(texts):
+        at[text].append(number)
+    return frozenset(n for text, numbers in at.items() if says_text(text, words) for n in numbers)
 
 
 @derived
@@ -151,9 +169,11 @@ def _neutralized(context: Context) -> list[bool]:
     return drainage.passed_by(tanks)
 
 
-def is_not_potable(element: Element) -> bool:
-    """Whether it, or its system, is called water that nobody drinks."""
-    return says(element, NOT_POTABLE) or says_text(element.system_name, NOT_POTABLE)
+@derived
+def not_potable(context: Context) -> frozenset[int]:
+    """What is itself, or by its system, called water that nobody drinks."""
+    plumbing = context.plumbing
+    return _in_systems(plumbing, NOT_POTABLE) | {*plumbing.numbers_saying(NOT_POTABLE)}
 
 
 def material_of(element: Element) -> str:

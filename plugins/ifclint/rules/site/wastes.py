@@ -180,7 +180,8 @@ def _on_line(context: Context, fixture: Fixture, kind: str) -> bool:
 def _called(context: Context, kind: str) -> frozenset[str]:
     """What is in a system of such waste by its name, and pipes that are called so themselves."""
     words, elements = _LINES[kind], context.plumbing.network.elements
-    in_system = (e.guid for e in elements if says_text(e.system_name, words))
+    named = {name for name in {e.system_name for e in elements} if says_text(name, words)}
+    in_system = [e.guid for e in elements if e.system_name in named] if named else ()
     pipes = (e.guid for e in context.plumbing.saying(words) if e.role is Role.PIPE)
     return frozenset((*in_system, *pipes))
 

@@ -118,8 +118,10 @@ def trap_arm_length(arm: TrapArm, context: Context) -> Answer:
     return check(
         round(length, 3),
         at_most=most,
-        message=f"The trap arm of {arm.fixture.label} to {arm.meets} is "
-        f"{apart_text(length, most.value, 'ft')}; {listed} may be {number_text(most.value)} ft.",
+        message=lambda: (
+            f"The trap arm of {arm.fixture.label} to {arm.meets} is "
+            f"{apart_text(length, most.value, 'ft')}; {listed} may be {number_text(most.value)} ft."
+        ),
         remedy=lambda: _shorter(arm, length, most.value, context),
         steps=lambda: _net_steps(arm, context),
         limit_step=f"{listed} arm, at most",
@@ -198,9 +200,12 @@ def trap_arm_minimum(arm: TrapArm, context: Context) -> Answer:
     return check(
         round(length, 2),
         at_least=least,
-        message=f"The vent of {arm.fixture.label} joins {number_text(length, 3)} in from the trap "
-        "weir.",
-        remedy=f"Take the vent off at least {number_text(least.value)} in downstream of the trap.",
+        message=lambda: (
+            f"The vent of {arm.fixture.label} joins {number_text(length, 3)} in from the trap weir."
+        ),
+        remedy=lambda: (
+            f"Take the vent off at least {number_text(least.value)} in downstream of the trap."
+        ),
         steps=lambda: _net_steps(arm, context),
         limit_step=f"{number_text(diameters.value)} diameters",
     )
@@ -230,8 +235,10 @@ def trap_arm_fall(arm: TrapArm, context: Context) -> Answer:
     return check(
         round(fall, 2),
         at_most=most,
-        message=f"The arm of {arm.fixture.label} falls {number_text(fall, 3)} in from weir to "
-        f"vent; its size is {trade_size(arm.size_in)}.",
+        message=lambda: (
+            f"The arm of {arm.fixture.label} falls {number_text(fall, 3)} in from weir to vent; "
+            f"its size is {trade_size(arm.size_in)}."
+        ),
         remedy=lambda: _flatter(arm, fall / most.value, context),
         steps=lambda: (*arm_steps(arm), Step("Fall from weir to vent", fall, "in")),
         limit_step="One diameter",

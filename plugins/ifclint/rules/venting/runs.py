@@ -48,9 +48,11 @@ def vents_meet(group: VentGroup, context: Context) -> Answer:
     return check(
         above,
         at_least=least,
-        message=f"{group.vent.label} meets another vent in {element.label}, "
-        f"{beside_rim(low)} the rim of {whose}.",
-        remedy=_higher(group, meeting[0], least.value - low, context),
+        message=lambda: (
+            f"{group.vent.label} meets another vent in {element.label}, "
+            f"{beside_rim(low)} the rim of {whose}."
+        ),
+        remedy=lambda: _higher(group, meeting[0], least.value - low, context),
         limit_step="Above the rim, at least",
         elements=(element.guid, *group.element_ids),
     )
