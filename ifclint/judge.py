@@ -172,8 +172,15 @@ def _said(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:
         if getattr(subject, need) is None:
             missing = not_known(need, subject, cause=need if rule.asked_once else "")
             return [_cautioned(rule, missing)]
-    told = _told(rule, subject, context)
-    if told is PASSED or told is EXCUSED or told.count(PASS) == len(told):  # of most: no more
+    try:
+        said = rule.judge(subject, context)
+    except Ended as end:
+        told: Sequence[Answer] = end.answers(subject)
+    else:
+        if said is PASS or said is NOT_APPLICABLE:  # of most: no more to say
+            return PASSED if said is PASS else EXCUSED
+        told = _told(said, subject)
+    if told.count(PASS) == len(told):
         return told or EXCUSED
     ruled = [_ruled(rule, sound_answer(answer), subject, context) for answer in told]
     return sorted(ruled, key=lambda answer: GRAVEST_FIRST.index(answer.outcome))
@@ -189,15 +196,12 @@ def _ruled(rule: Rule, answer: Answer, subject: Subject, context: Context) -> An
     return _cautioned(rule, kept)
 
 
-def _told(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:
-    """What the rule says; where it lacks a fact, what it said before, and the question for that."""
+def _told(said: Answer | Iterable[Answer], subject: Subject) -> Sequence[Answer]:
+    """What a rule says; where it lacks a fact, what it said before, and the question for that."""
+    if isinstance(said, (Answer, str)) or not isinstance(said, (GeneratorType, Iterable)):
+        return (said,)
     told: list[Answer] = []
     try:
-        said = rule.judge(subject, context)
-        if said is PASS or said is NOT_APPLICABLE:
-            return PASSED if said is PASS else EXCUSED
-        if isinstance(said, (Answer, str)) or not isinstance(said, (GeneratorType, Iterable)):
-            return (said,)
         for answer in said:
             told.append(answer)
     except Ended as end:

@@ -281,9 +281,9 @@ class Joint(NamedTuple):
 def joined_to(joints: Iterable[Joint]) -> dict[int, list[int]]:
     """Element -> what each joint joins to it; of what is joined to nothing an empty list."""
     beside = defaultdict[int, list[int]](list)
-    for joint in joints:
-        beside[joint.a].append(joint.b)
-        beside[joint.b].append(joint.a)
+    for a, _, b, *_ in joints:
+        beside[a].append(b)
+        beside[b].append(a)
     return beside
 
 

@@ -23,5 +23,8 @@ def order_steadily(model: Model, boxes: dict[int, Box]) -> None:
 
 def _between(joint: Joint, now: dict[int, int]) -> Joint:
     """A joint of the same ends, where their elements stand now."""
-    one, other = sorted(((now[joint.a], joint.a_end), (now[joint.b], joint.b_end)))
-    return Joint(*one, *other, joint.inferred, joint.gap_m)
+    a, a_end, b, b_end, inferred, gap_m = joint
+    one, other = (now[a], a_end), (now[b], b_end)
+    if other < one:
+        one, other = other, one
+    return Joint(*one, *other, inferred, gap_m)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import wraps
-from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, TypeVar, cast
 
 from ifclint.codes import AdoptedCode
 from ifclint.job import Job
@@ -47,9 +47,8 @@ def derived(make: Callable[Concatenate[Context, P], T]) -> Callable[Concatenate[
     """Make a function of a context (and hashable arguments) answer each question once."""
 
     @wraps(make)
-    def asked(context: Context, /, *arguments: P.args, **keywords: P.kwargs) -> T:
-        assert not keywords, "a derived function takes its arguments by position"
+    def asked(context: Context, /, *arguments: Any) -> T:
         found: T = context._made.get((make, *arguments), _NOT_YET)
         return context.once(make, *arguments) if found is _NOT_YET else found
 
-    return asked
+    return cast(Callable[Concatenate[Context, P], T], asked)

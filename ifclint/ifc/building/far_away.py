@@ -20,7 +20,9 @@ def set_far_aside(
     """Take from what one file added, which begins at these numbers, what lies far from most of
     it: the place of elements, each noted, and what stands around."""
     added = model.elements[first:]
-    points = [p for element in added for p in _points(element)]
+    points = [p for e in added for end in e.ends if (p := end.position) is not None]
+    points += [e.position for e in added if e.position is not None]
+    points += [p for e in added if e.course or e.box for p in (*e.course, *(e.box or ()))]
     if not points:
         return
     places = np.array(points)

@@ -7,6 +7,7 @@ counted and named, and judged by nothing.
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from ifclint.ifc.elements import Basis, Box, Confidence, Element, Model, Note
 from ifclint.ifc.facts.properties import StatedFacts
@@ -123,6 +124,7 @@ def _is_phase(text: str) -> bool:
     return " ".join(words(text)) not in _NO_PHASE
 
 
+@lru_cache(maxsize=100_000)  # names of types, and of kinds of elements, are those of many
 def _by_name(text: str) -> str:
     """What a name says of its thing: not "Cap at demolished branch", which stays."""
     for part in _PARTS.split(text) if text else ():

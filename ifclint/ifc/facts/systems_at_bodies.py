@@ -36,12 +36,13 @@ def tell_by_connections(elements: list[Element], joints: list[Joint]) -> None:
     if not said:
         return
     beside = joined_to(joints)
-    for unsided in (False, True):
-        members = [i for i, e in enumerate(elements) if _may_be_told(e, unsided)]
+    for unsided in (None, System.WATER):
+        alike = [i for i, e in enumerate(elements) if e.system is unsided]
+        members = [i for i in alike if _may_be_told(elements[i])]
         for piece in pieces(members, beside.__getitem__):
             at = set[System]().union(*(said.get(i, ()) for i in piece))
             around = {elements[n].system for i in piece for n in beside[i] if _pipes(elements[n])}
-            if len(at) == 1 and (at <= FED or not unsided) and not around & (FED - at):
+            if len(at) == 1 and (at <= FED or unsided is None) and not around & (FED - at):
                 _settle(elements, piece, at.pop())
 
 
@@ -61,9 +62,10 @@ def tell_flues(elements: list[Element], joints: list[Joint]) -> None:
 
 def _said(elements: list[Element], joints: list[Joint]) -> Telling:
     said: Telling = defaultdict(set)
-    for joint in joints:
-        for piping, body, end in ((joint.a, joint.b, joint.b_end), (joint.b, joint.a, joint.a_end)):
-            if elements[body].role in BODIES or elements[body].kind in MIXES:
+    bodies = {i for i, e in enumerate(elements) if e.role in BODIES or e.kind in MIXES}
+    for a, a_end, b, b_end, *_ in joints if bodies else ():
+        for piping, body, end in ((a, b, b_end), (b, a, a_end)):
+            if body in bodies:
                 service = _service(elements[body], elements[body].ends[end])
                 if service is not None and elements[piping].role in LEADS_ON:
                     said[piping].add(service)
@@ -77,13 +79,9 @@ def _service(body: Element, end: End) -> System | None:
     return end.system
 
 
-def _may_be_told(element: Element, unsided: bool) -> bool:
+def _may_be_told(element: Element) -> bool:
     """Whether an element leads on one service, which is not known, or of water but not which."""
-    if not _pipes(element):
-        return False
-    if unsided:
-        return element.system is System.WATER
-    return element.system is None and not element.system_name
+    return _pipes(element) and (element.system is not None or not element.system_name)
 
 
 def _pipes(element: Element) -> bool:

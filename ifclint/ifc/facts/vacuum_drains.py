@@ -12,11 +12,13 @@ VACUUM_PUMP = "vacuum-pump"
 def tell_vacuum(elements: list[Element], joints: list[Joint]) -> None:
     """Make no drain of piping of no known service that leads from an end named vacuum or from a
     vacuum pump, up to what is no piping."""
-    beside = joined_to(joints) if any(map(_draws_vacuum, elements)) else {}
+    if not _is_drawn(elements):
+        return
+    beside = joined_to(joints)
     ends = (
         (a, a_end, b) for j in joints for a, a_end, b in ((j.a, j.a_end, j.b), (j.b, j.b_end, j.a))
     )
-    waiting = [b for a, a_end, b in ends if beside and _is_of_vacuum(elements[a], a_end)]
+    waiting = [b for a, a_end, b in ends if _is_of_vacuum(elements[a], a_end)]
     while waiting:
         i = waiting.pop()
         if is_unstated(elements[i]):
@@ -24,9 +26,15 @@ def tell_vacuum(elements: list[Element], joints: list[Joint]) -> None:
             waiting += beside[i]
 
 
-def _draws_vacuum(element: Element) -> bool:
-    return any(_is_of_vacuum(element, n) for n in range(len(element.ends)))
+def _is_drawn(elements: list[Element]) -> bool:
+    """Whether there is any vacuum."""
+    names = {end.name for element in elements for end in element.ends}
+    return any(map(_is_vacuum, names)) or any(e.kind == VACUUM_PUMP for e in elements)
 
 
 def _is_of_vacuum(element: Element, end: int) -> bool:
-    return element.kind == VACUUM_PUMP or element.ends[end].name.lower() == "vacuum"
+    return element.kind == VACUUM_PUMP or _is_vacuum(element.ends[end].name)
+
+
+def _is_vacuum(name: str) -> bool:
+    return name.lower() == "vacuum"

@@ -30,11 +30,13 @@ IN_WATER_LINES = LEADS_ON | {Role.METER, Role.REGULATOR, Role.PUMP, Role.TANK}
 def tell_feeds_of_returns(elements: list[Element], joints: list[Joint]) -> None:
     """Give a fitting that stands in a cold feed, and that a return enters, the cold water: it may
     be assigned to either."""
+    of_hot = (i for i, e in enumerate(elements) if e.system in RETURNED)
+    fittings = {i for i in of_hot if elements[i].role is Role.FITTING}
     cold = Counter(
         one
-        for j in joints
+        for j in (joints if fittings else ())
         for one, other in ((j.a, j.b), (j.b, j.a))
-        if elements[one].role is Role.FITTING and elements[one].system in RETURNED
+        if one in fittings
         if elements[other].system is System.COLD_WATER and elements[other].role in LEADS_ON
     )
     standing = [i for i, count in cold.items() if count > 1]

@@ -21,11 +21,11 @@ NEVER_DOUBLES = frozenset({Role.OTHER, Role.FIXTURE, Role.APPLIANCE})
 def set_doubles_aside(model: Model, boxes: dict[int, Box]) -> None:
     """Take out all but one of what lies in one place: the one with the most joints stays, and of
     these the first by name and GlobalId."""
-    joined = Counter(row for joint in model.joints for row in (joint.a, joint.b))
-    names = [(element.name, element.guid) for element in model.elements]
-    heirs: dict[int, int | None] = {}
-    for alike in _in_one_place(model).values():
-        alike.sort(key=lambda row: (-joined[row], names[row]))
+    places, heirs = _in_one_place(model), dict[int, int | None]()
+    joints, elements = model.joints if places else (), model.elements
+    joined = Counter(row for joint in joints for row in (joint.a, joint.b))
+    for alike in places.values():
+        alike.sort(key=lambda row: (-joined[row], elements[row].name, elements[row].guid))
         for number, row in enumerate(alike):
             heir = next((r for r in alike[:number] if r not in heirs and _one(model, r, row)), None)
             if heir is not None:

@@ -23,7 +23,7 @@ def cut_at_sides(model: Model) -> None:
     """Cut every pipe where it is entered on its side, and join its pieces and the branch there; and
     leave what of it lies within a part to this."""
     names = {SIDE, THROUGH}
-    entered = [i for i, e in enumerate(model.elements) if any(d.name in names for d in e.ends)]
+    entered = {i: None for i, e in enumerate(model.elements) for d in e.ends if d.name in names}
     moved: dict[FreeEnd, FreeEnd] = {}
     between: list[Joint] = []
     for i in entered:

@@ -46,9 +46,9 @@ def forget_contradictions(model: Model) -> None:
     """Ends that are joined and both stated to be inlets, or both outlets, tell no flow, but those
     of elements that state both: a check valve is stated to be turned."""
     elements, found, forgotten = model.elements, list[Element](), list[End]()
-    for joint in model.joints:
-        one, other = elements[joint.a], elements[joint.b]
-        ends = one.ends[joint.a_end], other.ends[joint.b_end]
+    for a, a_end, b, b_end, *_ in model.joints:
+        one, other = elements[a], elements[b]
+        ends = one.ends[a_end], other.ends[b_end]
         if ends[0].flow != ends[1].flow or ends[0].flow not in TURNED:
             continue
         untold = [end for e, end in zip((one, other), ends, strict=True) if not _tells(e)]

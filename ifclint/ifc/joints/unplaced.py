@@ -34,9 +34,10 @@ def without_unplaced_ports(model: Model, boxes: dict[int, Box]) -> Ports:
     linked = {i for joint in model.joints for i in (joint.a, joint.b)}
     taken: Ports = {}
     for i, element in enumerate(model.elements):
+        if i in linked or element.role not in WITHOUT_PORTS or not element.position:
+            continue
         ports = [end for end in element.ends if end.name != DRAWN]
-        unplaced = bool(ports) and all(end.position is None for end in ports)
-        if unplaced and i not in linked and element.role in WITHOUT_PORTS and element.position:
+        if ports and all(end.position is None for end in ports):
             taken[i] = ports
             element.ends = [end for end in element.ends if end.name == DRAWN]
             if element.box is not None and not element.ends:
