@@ -105,7 +105,7 @@ def summarise(connected: Network) -> NetworkSummary:
     known = chain.from_iterable(e.basis.items() for _, e in whole)
     for (fact, basis), count in Counter(known).items():
         known_from.setdefault(fact, Counter())[basis.words] += count
-    pipes = [e for e in elements if e.role is Role.PIPE]
+    pipes = connected.of_role[Role.PIPE]
     joints = [j for j in connected.joints if not elements[j.a].one_pipe_with(elements[j.b])]
     gaps = [joint.gap_m for joint in joints if joint.gap_m > 0]
     return NetworkSummary(

@@ -237,7 +237,7 @@ def _as_existing(rule: Rule, answer: Answer, subject: Subject, context: Context)
 @derived
 def _is_alteration(context: Context) -> bool:
     """Whether some piping is existing and some is not; a model of one phase is judged whole."""
-    pipes = (e.is_existing for e in context.plumbing.network.elements if e.role is Role.PIPE)
+    pipes = (e.is_existing for e in context.plumbing.network.of_role[Role.PIPE])
     return set(pipes) == {True, False}
 
 

@@ -136,7 +136,7 @@ def _all_of(question: Settles, given: list[Settled], plumbing: Plumbing) -> Iter
         gas = plumbing.gas
         burners = [a.element for a in gas.appliances] + gas.unknown_takers if gas else []
         return [element.guid for element in burners]
-    pipes = [e for e in plumbing.network.elements if e.role is Role.PIPE]
+    pipes = plumbing.network.of_role[Role.PIPE]
     if question is Settles.SERVICE:
         return [e.guid for e in pipes if e.system not in {*SET_ASIDE, System.FLUE}]
     found = {guid for one in given for things, _, _ in one.answers for guid in things}
@@ -206,7 +206,7 @@ def set_aside(plumbing: Plumbing) -> tuple[SetAside, ...]:
 
 def all_is_set_aside(network: Network) -> bool:
     """Whether a model holds nothing that a building's plumbing code judges."""
-    held = sum(element.role is not Role.OTHER for element in network.elements)
+    held = len(network.elements) - len(network.of_roles(Role.OTHER))
     return 0 < held == len(_out_of_code(network))
 
 
@@ -215,7 +215,7 @@ def is_site(network: Network) -> bool:
     model = network.model
     if model.storeys or model.spaces or any(s.kind in INDOORS for s in model.surfaces):
         return False
-    return all(element.role in ON_SITE for element in network.elements)
+    return len(network.elements) == len(network.of_roles(*ON_SITE))
 
 
 def _out_of_code(network: Network) -> list[Element]:

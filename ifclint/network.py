@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import compress
+from itertools import chain, compress
 from typing import NamedTuple
 
 import numpy as np
@@ -78,11 +78,33 @@ class Network:
         return np.array(ends, dtype=np.int64).reshape(-1, 4).T.copy()
 
     @cached_property
+    def _numbers(self) -> Mapping[Role, Mapping[str, list[int]]]:
+        """The numbers of the elements, by role and kind."""
+        found: dict[Role, dict[str, list[int]]] = {role: defaultdict(list) for role in Role}
+        for number, element in enumerate(self.elements):
+            found[element.role][element.kind].append(number)
+        return found
+
+    def of_roles(self, *roles: Role) -> list[int]:
+        """The numbers of the elements of some roles, in their order."""
+        return sorted(chain.from_iterable(n for r in roles for n in self._numbers[r].values()))
+
+    def of_kinds(self, *kinds: str) -> list[int]:
+        """The numbers of the elements of some kinds, in their order."""
+        alike = (k for of_role in self._numbers.values() for k in (of_role.get(n) for n in kinds))
+        return sorted(chain.from_iterable(numbers for numbers in alike if numbers))
+
+    @cached_property
     def of_role(self) -> Mapping[Role, Sequence[Element]]:
         """The elements of each role, in their order."""
-        found: dict[Role, list[Element]] = {role: [] for role in Role}
-        for element in self.elements:
-            found[element.role].append(element)
+        return {role: [self.elements[i] for i in self.of_roles(role)] for role in Role}
+
+    @cached_property
+    def of_system_name(self) -> Mapping[str, Sequence[int]]:
+        """The numbers of the elements in systems of each name, in their order."""
+        found = defaultdict[str, list[int]](list)
+        for number, element in enumerate(self.elements):
+            found[element.system_name].append(number)
         return found
 
     def around(self, role: Role, point: Point, beyond: Point) -> list[Element]:
@@ -253,7 +275,7 @@ class Network:
 
     def connected_share(self) -> float:
         """Pipes with every end joined, of all pipes; 0 where there is no pipe."""
-        pipes = [i for i, element in enumerate(self.elements) if element.role is Role.PIPE]
+        pipes = self.of_roles(Role.PIPE)
         return sum(map(self._both_ends_joined, pipes)) / len(pipes) if pipes else 0.0
 
     def _both_ends_joined(self, pipe: int) -> bool:

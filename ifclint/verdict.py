@@ -41,7 +41,8 @@ def verdict_of(
     accepted = sum(f.variance is not None for f in wrong)
     unverified = sum(c.unverified for c in coverage)
     answered = sum(c.passed + c.advisories for c in coverage) + accepted
-    held = [element for element in plumbing.network.elements if element.role is not Role.OTHER]
+    network = plumbing.network
+    held = len(network.elements) > len(network.of_roles(Role.OTHER))
     if not held and plumbing.network.model.set_aside:
         return Verdict.NOT_REVIEWABLE, _nothing_judged(plumbing)
     if not held:

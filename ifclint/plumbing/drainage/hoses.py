@@ -55,12 +55,7 @@ def drains_into_receptor(network: Network) -> set[int]:
 
 def hoses(network: Network) -> set[int]:
     """The elements of hoses: from what pumps to the first trap, fixture, branch or larger pipe."""
-    return {
-        i
-        for index, element in enumerate(network.elements)
-        if element.kind in PUMPING
-        for i in _hose(network, index)
-    }
+    return {i for index in network.of_kinds(*PUMPING) for i in _hose(network, index)}
 
 
 def _hose(network: Network, index: int) -> list[int]:
@@ -85,7 +80,7 @@ def is_as_small(element: Element) -> bool:
 
 
 def _washers(network: Network) -> list[int]:
-    return [i for i, e in enumerate(network.elements) if e.kind == WASHER]
+    return network.of_kinds(WASHER)
 
 
 def _is_receptor(element: Element) -> bool:

@@ -120,11 +120,7 @@ def bare_traps(network: Network, wet: list[bool], down: list[int]) -> list[int]:
 
     Of several in a row, the upper one.
     """
-    bare = {
-        i
-        for i, element in enumerate(network.elements)
-        if element.role is Role.TRAP and not wet[i] and down[i] != NONE
-    }
+    bare = {i for i in network.of_roles(Role.TRAP) if not wet[i] and down[i] != NONE}
     below: set[int] = set()
     for index in bare:
         below.update(takewhile(lambda i: i not in below, onward(down[index], down)))

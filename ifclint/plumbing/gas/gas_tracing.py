@@ -44,15 +44,14 @@ def find_gas(
     elements = network.elements
     joined = {
         i
-        for joint in network.joints
-        for i, other in ((joint.a, joint.b), (joint.b, joint.a))
-        if elements[i].role in USERS and elements[other].system is System.GAS
+        for i in network.of_roles(*USERS)
+        if any(elements[other].system is System.GAS for other in network.beside(i))
     }
     piping = [i for i, e in enumerate(elements) if e.system is System.GAS and e.role not in USERS]
     users = [
         i
-        for i, e in enumerate(elements)
-        if e.role in USERS and (i in joined or _burns_gas(e) or (piping and _may_burn_gas(e)))
+        for i in network.of_roles(*USERS)
+        if i in joined or _burns_gas(elements[i]) or (piping and _may_burn_gas(elements[i]))
     ]
     if not piping and not users:
         return None

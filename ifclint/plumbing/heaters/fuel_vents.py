@@ -193,10 +193,11 @@ def find_appliances(
 ) -> list[FuelAppliance]:
     """Every furnace, room heater and fireplace and the boilers named, in the order of the model."""
     connectors = {c.appliance.guid: c for vent in vents for c in vent.connectors}
+    elements = network.elements
     return [
-        FuelAppliance(e, i, connectors.get(e.guid))
-        for i, e in enumerate(network.elements)
-        if (e.role is Role.APPLIANCE and e.kind in FIRED) or i in boilers
+        FuelAppliance(elements[i], i, connectors.get(elements[i].guid))
+        for i in sorted({*network.of_roles(Role.APPLIANCE), *boilers})
+        if elements[i].kind in FIRED or i in boilers
     ]
 
 

@@ -187,22 +187,28 @@ def find_heaters(network: Network, supply: Supply, vents: list[FuelVent]) -> Hea
     elements = network.elements
     heaters = [
         _heater(supply, index)
-        for index, e in enumerate(elements)
-        if e.role is Role.HEATER and not supply.heats_rooms(index)
+        for index in network.of_roles(Role.HEATER)
+        if not supply.heats_rooms(index)
     ]
     boilers = [
-        Boiler(e, index, sum(elements[i].system in CIRCUITS for i in network.neighbours(index)) > 1)
-        for index, e in enumerate(elements)
-        if e.role is Role.HEATER and supply.heats_rooms(index)
+        Boiler(
+            elements[index],
+            index,
+            sum(elements[i].system in CIRCUITS for i in network.neighbours(index)) > 1,
+        )
+        for index in network.of_roles(Role.HEATER)
+        if supply.heats_rooms(index)
     ]
     _relieve(network, heaters)
     _relieve(network, boilers, FILLS)
-    over_pans = (e for e in elements if e.role is Role.HEATER or e.kind in OVER_PAN)
+    over_pans = (
+        elements[i] for i in sorted({*network.of_roles(Role.HEATER), *network.of_kinds(*OVER_PAN)})
+    )
     standing = [(e, place) for e in over_pans if (place := middle(e)) is not None]
     pans = [
         pan_of(network, index, standing)
-        for index, e in enumerate(elements)
-        if e.role is Role.FIXTURE and e.kind == "pan-drain"
+        for index in network.of_kinds("pan-drain")
+        if elements[index].role is Role.FIXTURE
     ]
     by_guid = {heater.key: heater for heater in heaters}
     for pan in pans:

@@ -36,8 +36,10 @@ def storm_sumps(context: Context) -> list[StormSump]:
     network, used = context.plumbing.network, ejectors(context)
     return [
         StormSump(e, index, _discharge(index, network))
-        for index, e in enumerate(network.elements)
-        if e.role is Role.CHAMBER and e.kind == "sump" and e.guid not in used and _is_storm(e)
+        for index in network.of_kinds("sump")
+        if (e := network.elements[index]).role is Role.CHAMBER
+        and e.guid not in used
+        and _is_storm(e)
     ]
 
 
@@ -55,9 +57,7 @@ def _discharge(sump: int, network: Network) -> list[Element]:
     """What leads from the pumps of a sump; from itself, where it has its pump by its name."""
     elements = network.elements
     pumps = {i for i in network.neighbours(sump) if elements[i].role is Role.PUMP}
-    pumps |= {
-        i for i, e in enumerate(elements) if e.role is Role.PUMP and _stands_in(e, elements[sump])
-    }
+    pumps |= {i for i in network.of_roles(Role.PUMP) if _stands_in(elements[i], elements[sump])}
     if pumps:
         return [elements[i] for i in sorted(_joined(pumps, network))]
     if not says(elements[sump], WITH_PUMP):

@@ -21,12 +21,10 @@ def supply_members(network: Network) -> list[int]:
         for e in elements
     ]
     found = {i for i, is_member in enumerate(inside) if is_member}
-    for joint in network.joints:
-        for member, other in ((joint.a, joint.b), (joint.b, joint.a)):
-            if inside[member] and not inside[other] and _belongs(elements[other]):
-                found.add(other)
-    tanks = (i for i, e in enumerate(elements) if e.role is Role.TANK)
-    found.update(i for i in tanks if _is_in_line(network, i))
+    for member in sorted(found):
+        beside = (i for i in network.beside(member) if not inside[i])
+        found.update(i for i in beside if _belongs(elements[i]))
+    found.update(i for i in network.of_roles(Role.TANK) if _is_in_line(network, i))
     for mixer in [i for i in found if mixes(elements[i])]:  # what it fills
         found.update(i for i in network.neighbours(mixer) if elements[i].role in USERS)
     return sorted(i for i in found if not _is_past_a_bibb(network, i))

@@ -29,8 +29,8 @@ def circulated(network: Network) -> Network:
 def _pumps(network: Network) -> list[int]:
     return [
         i
-        for i, e in enumerate(network.elements)
-        if e.role is Role.PUMP and (e.system is None or e.system in WATER_SUPPLY)
+        for i in network.of_roles(Role.PUMP)
+        if (e := network.elements[i]).system is None or e.system in WATER_SUPPLY
     ]
 
 

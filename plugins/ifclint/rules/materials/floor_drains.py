@@ -199,12 +199,13 @@ def _is_of(element: Element, kinds: Collection[str]) -> bool:
 def wet_rooms(context: Context) -> list[WetRoom]:
     """The rooms in which fixtures stand, in the model's order; rooms of one name each by itself."""
     found = defaultdict[tuple[str, str, Space | None], list[Element]](list)
-    for e in context.plumbing.network.elements:
-        if e.role in (Role.FIXTURE, Role.APPLIANCE):
-            space = _space_of(e, context)
-            name = space.name if space is not None else e.space
-            storey = (space.storey if space is not None else e.storey) if name else ""
-            found[storey, name, space].append(e)
+    network = context.plumbing.network
+    for number in network.of_roles(Role.FIXTURE, Role.APPLIANCE):
+        e = network.elements[number]
+        space = _space_of(e, context)
+        name = space.name if space is not None else e.space
+        storey = (space.storey if space is not None else e.storey) if name else ""
+        found[storey, name, space].append(e)
     for fixtures in found.values():
         fixtures.sort(key=lambda e: not _is_of(e, FLOODS))
     return [WetRoom(name, fixtures) for (_, name, _), fixtures in found.items()]

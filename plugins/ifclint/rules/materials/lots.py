@@ -150,7 +150,8 @@ def _acid(context: Context) -> frozenset[int]:
 
 
 def _in_systems(plumbing: Plumbing, words: tuple[str, ...]) -> frozenset[int]:
-    return _at_texts((e.system_name for e in plumbing.network.elements), words)
+    named = plumbing.network.of_system_name.items()
+    return frozenset(i for name, those in named if says_text(name, words) for i in those)
 
 
 def _at_texts(texts: Iterable[str], words: tuple[str, ...]) -> frozenset[int]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass
 
 from ifclint.checks import (
@@ -111,11 +112,11 @@ class MetalsMeeting(OfElement):
 def meetings(context: Context) -> list[MetalsMeeting]:
     """Every place where copper and steel meet, directly or in one fitting between them."""
     network, found = context.plumbing.network, []
-    metal = [_metal(e) for e in network.elements]
-    for at, element in enumerate(network.elements):
-        if element.system not in WATER_SUPPLY or element.role not in (Role.PIPE, Role.FITTING):
-            continue
-        if metal[at] not in ("", "steel"):
+    piping = network.of_roles(Role.PIPE, Role.FITTING)
+    metal = defaultdict[int, str](str, {i: _metal(network.elements[i]) for i in piping})
+    for at in piping:
+        element = network.elements[at]
+        if element.system not in WATER_SUPPLY or metal[at] not in ("", "steel"):
             continue
         joined = sorted(network.neighbours(at))
         if metal[at] == "steel":
@@ -130,8 +131,6 @@ def meetings(context: Context) -> list[MetalsMeeting]:
 
 
 def _metal(element: Element) -> str:
-    if element.role not in (Role.PIPE, Role.FITTING):
-        return ""
     material = material_of(element)
     metal = "copper" if material in COPPER else "steel" if material in FERROUS else ""
     return "" if metal and says(element, DIELECTRIC) else metal

@@ -113,8 +113,9 @@ def dischargers(context: Context) -> list[Discharger]:
     """Equipment that drains through the air by the code, with a line of its own that does."""
     network, drains = context.plumbing.network, {f.index for f in context.plumbing.fixtures}
     found = []
-    for at, element in enumerate(network.elements):
-        if element.role not in MAKE_WASTE or at in drains or row_for(element, context) is None:
+    for at in network.of_roles(*MAKE_WASTE):
+        element = network.elements[at]
+        if at in drains or row_for(element, context) is None:
             continue
         ports = [n for n in neighbours(network, at) if network.elements[n[0]].system in DISCHARGES]
         if ports:

@@ -29,11 +29,8 @@ class VacuumDischarge(OfElement):
 def vacuum_discharges(context: Context) -> list[VacuumDischarge]:
     network, drainage = context.plumbing.network, context.plumbing.drainage
     members = set(drainage.members)
-    vacuum = {
-        i
-        for i, e in enumerate(network.elements)
-        if e.role is Role.PUMP and named_hazard(e) in VACUUM
-    }
+    pumps = network.of_roles(Role.PUMP)
+    vacuum = [i for i in pumps if named_hazard(network.elements[i]) in VACUUM]
     lifted = [
         VacuumDischarge(network.elements[led.pump], led.entry, led.path)
         for led in drainage.discharges
@@ -42,8 +39,8 @@ def vacuum_discharges(context: Context) -> list[VacuumDischarge]:
     led_from = {discharge.element.guid for discharge in lifted}
     return lifted + [
         VacuumDischarge(element, drain)
-        for index, element in enumerate(network.elements)
-        if index in vacuum and element.guid not in led_from
+        for index in vacuum
+        if (element := network.elements[index]).guid not in led_from
         for drain in network.neighbours(index)
         if drain in members and drainage.outlet[drain] != NONE
     ]

@@ -24,8 +24,8 @@ OFF_CENTRE_M = 0.05  # an outlet so far from the middle lies on the side of the 
 def stands(context: Context) -> list[Stand]:
     """Every fixture of a kind that clearances are asked for, in the order of the model."""
     found = []
-    for element in context.plumbing.network.elements:
-        if element.role is Role.FIXTURE and element.kind in KINDS:
+    for element in context.plumbing.network.of_role[Role.FIXTURE]:
+        if element.kind in KINDS:
             stand = standing_of(element, context)
             if element.box is not None:
                 stand.facings = tuple(_facings(stand))

@@ -71,8 +71,8 @@ class Straight(OfElement):
 def straights(context: Context) -> list[Straight]:
     """Every straight pipe whose ends have places, in the order of the model."""
     found = []
-    for element in context.plumbing.network.elements:
-        if element.role is not Role.PIPE or element.system in OUT or element.course:
+    for element in context.plumbing.network.of_role[Role.PIPE]:
+        if element.system in OUT or element.course:
             continue
         points = [end.position for end in element.ends if end.position is not None]
         if len(points) == 2 and dist(*points) >= LEAST_M:

@@ -68,8 +68,8 @@ def showers(context: Context) -> list[Shower]:
 
 
 def _showers(context: Context) -> list[Element]:
-    elements = context.plumbing.network.elements
-    return [e for e in elements if e.role is Role.FIXTURE and e.kind == "shower"]
+    fixtures = context.plumbing.network.of_role[Role.FIXTURE]
+    return [e for e in fixtures if e.kind == "shower"]
 
 
 def _is_drawn(element: Element) -> bool:

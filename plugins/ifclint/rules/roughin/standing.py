@@ -35,7 +35,8 @@ NOT_IN_THE_WAY = frozenset(
 BOXES = PartKind(
     "fixtures in their true size",
     drawn=lambda context: any(
-        e.box is not None for e in context.plumbing.network.elements if e.kind in KINDS
+        context.plumbing.network.elements[i].box is not None
+        for i in context.plumbing.network.of_kinds(*KINDS)
     ),
     remedy="Export the shapes of the fixtures as solids or faces, in their true size.",
 )
@@ -195,8 +196,8 @@ REACH_M = 1.5  # farther off nothing is looked for
 @derived
 def _out_of_the_way(context: Context) -> frozenset[str]:
     """GlobalIds of what is in nobody's way."""
-    elements = context.plumbing.network.elements
-    return frozenset(e.guid for e in elements if e.kind in NOT_IN_THE_WAY)
+    network = context.plumbing.network
+    return frozenset(network.elements[i].guid for i in network.of_kinds(*NOT_IN_THE_WAY))
 
 
 @derived

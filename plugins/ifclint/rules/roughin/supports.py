@@ -48,10 +48,6 @@ EXPANSION = PartKind(
 )
 
 
-def _hangers(elements: Iterable[Element]) -> list[Point]:
-    return [e.position for e in elements if e.kind == "hanger" and e.position is not None]
-
-
 class Hangers:
     """The hangers of a model, found by place."""
 
@@ -73,7 +69,9 @@ class Hangers:
 
 
 def _found(context: Context) -> Hangers:
-    return Hangers(_hangers(context.plumbing.network.elements))
+    network = context.plumbing.network
+    drawn = (network.elements[i].position for i in network.of_kinds("hanger"))
+    return Hangers(place for place in drawn if place is not None)
 
 
 def _some_hang(context: Context, drains: bool) -> bool:

@@ -42,9 +42,9 @@ class ShutTrap(OfElement):
 def shut_traps(context: Context) -> list[ShutTrap]:
     """Every trap drawn that lies in a wall or slab, by its box."""
     found = []
-    for element in context.plumbing.network.elements:
+    for element in context.plumbing.network.of_role[Role.TRAP]:
         at = element.position
-        if element.role is not Role.TRAP or at is None:
+        if at is None:
             continue
         around = context.plumbing.surroundings.within(at, at)
         walls = [o for o in around if o.kind in ("wall", "slab")]

@@ -43,14 +43,15 @@ class Distance(OfElement):
 @derived
 def distances(context: Context) -> list[Distance]:
     """Every distance of the job file, at the element it names, else at the sewer or tank drawn."""
-    elements = context.plumbing.network.elements
-    by_guid = {element.guid: element for element in elements}
+    network = context.plumbing.network
     sewers = [drain.element for drain in context.plumbing.building_drains]
-    tanks = [e for e in elements if e.kind == SEPTIC]
+    tanks = [network.elements[i] for i in network.of_kinds(SEPTIC)]
     found = []
     for number, stated in enumerate(context.job.section(SiteSection).distances):
         drawn = tanks if stated.of == SEPTIC and tanks else sewers
-        named = by_guid.get(stated.element) if stated.element else next(iter(drawn), None)
+        numbers = network.of_guid.get(stated.element or "", ())[-1:]
+        stated_at = [network.elements[i] for i in numbers]
+        named = next(iter(stated_at if stated.element else drawn), None)
         if named is not None:
             found.append(Distance(named, stated, number))
     return found

@@ -54,12 +54,9 @@ class Interceptor(OfElement):
 @derived
 def interceptors(context: Context) -> list[Interceptor]:
     """Every interceptor, in the order of the model."""
-    elements, drainage = context.plumbing.network.elements, context.plumbing.drainage
-    found = {
-        i: Interceptor(element, i, [], [])
-        for i, element in enumerate(elements)
-        if element.role is Role.INTERCEPTOR
-    }
+    network, drainage = context.plumbing.network, context.plumbing.drainage
+    numbers = network.of_roles(Role.INTERCEPTOR)
+    found = {i: Interceptor(network.elements[i], i, [], []) for i in numbers}
     for fixture in context.plumbing.fixtures if found else ():
         by_pipe = set(drainage.path(fixture.index))
         for index in {*by_pipe, *route(context, fixture)} & found.keys():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import chain
 
 from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import DRAINAGE, Element, Role
@@ -179,9 +180,9 @@ def _on_line(context: Context, fixture: Fixture, kind: str) -> bool:
 @derived
 def _called(context: Context, kind: str) -> frozenset[str]:
     """What is in a system of such waste by its name, and pipes that are called so themselves."""
-    words, elements = _LINES[kind], context.plumbing.network.elements
-    named = {name for name in {e.system_name for e in elements} if says_text(name, words)}
-    in_system = [e.guid for e in elements if e.system_name in named] if named else ()
+    words, network = _LINES[kind], context.plumbing.network
+    named = (those for name, those in network.of_system_name.items() if says_text(name, words))
+    in_system = (network.elements[i].guid for i in chain.from_iterable(named))
     pipes = (e.guid for e in context.plumbing.saying(words) if e.role is Role.PIPE)
     return frozenset((*in_system, *pipes))
 

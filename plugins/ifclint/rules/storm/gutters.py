@@ -55,8 +55,9 @@ class Gutter(OfElement):
 @derived
 def gutters(context: Context) -> list[Gutter]:
     """Every gutter, in the order of the model."""
-    elements = context.plumbing.network.elements
-    return [Gutter(e) for e in elements if e.role is Role.OTHER and e.kind == "gutter"]
+    network = context.plumbing.network
+    drawn = (network.elements[i] for i in network.of_kinds("gutter"))
+    return [Gutter(e) for e in drawn if e.role is Role.OTHER]
 
 
 @dataclass(frozen=True)
