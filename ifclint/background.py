@@ -91,10 +91,11 @@ def assumptions(the_job: job.Job, plumbing: Plumbing, raised: Sequence[str]) -> 
 def summarise(connected: Network) -> NetworkSummary:
     """How the model was read, counted."""
     elements = connected.elements
-    joined = {index for joint in connected.joints for index in (joint.a, joint.b)}
     whole = [(i, e) for i, e in enumerate(elements) if not e.piece]  # a pipe by its first piece
     groups: dict[tuple[str, str], list[int]] = {}
-    alike = Counter((e.role, e.system, e.size_in is not None, i in joined) for i, e in whole)
+    alike = Counter(
+        (e.role, e.system, e.size_in is not None, bool(connected.joined[i])) for i, e in whole
+    )
     for (role, system, sized, is_joined), count in alike.items():
         named = system.value if system else "not known"
         counted = groups.setdefault((role.value, named), [0, 0, 0])

@@ -6,8 +6,6 @@ import hashlib
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import compress
-from operator import not_
 from types import GeneratorType
 
 from ifclint.codes.provenance import SECTION_RECALLED, SourceKind
@@ -111,15 +109,14 @@ def _apply(
     subjects = list(_subjects(rule, context, finders))
     if not subjects:
         return [], Coverage(pack.name, rule.name, rule.title, clause, note=_note(0, 0))
-    asked, excused = subjects, list[Subject]()
-    if rule.applies is not None:
-        applies = [bool(rule.applies(subject)) for subject in subjects]
-        asked = list(compress(subjects, applies))
-        excused = list(compress(subjects, map(not_, applies)))
+    applies = rule.applies
+    asked = subjects if applies is None else [each for each in subjects if applies(each)]
     count, said = dict(NONE_YET), list[tuple[Subject, Answer]]()
-    count[Outcome.NOT_APPLICABLE] = len(excused)
-    if rule.settles:
-        settled.answers += [_settled(rule, subject, NOT_APPLICABLE) for subject in excused]
+    count[Outcome.NOT_APPLICABLE] = len(subjects) - len(asked)
+    if rule.settles and len(asked) < len(subjects):
+        of_these = set(map(id, asked))
+        excused = (each for each in subjects if id(each) not in of_these)
+        settled.answers += [_settled(rule, each, NOT_APPLICABLE) for each in excused]
     for subject in asked:
         given = _said(rule, subject, context)
         outcome = given[0].outcome

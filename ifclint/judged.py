@@ -7,7 +7,7 @@ asked of, and what no rule saw (a fixture that no drain is joined to) is open.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from ifclint.findings import Judged, Outcome, SetAside, Settles
@@ -195,8 +195,9 @@ def set_aside(plumbing: Plumbing) -> tuple[SetAside, ...]:
     """What is out of a building's plumbing code, counted by service, and what is not built; no
     boiler that is judged beside the rest of its piping."""
     counts = dict(plumbing.network.model.set_aside)
-    every = all_is_set_aside(plumbing.network)
-    for element in _out_of_code(plumbing.network):
+    out = _out_of_code(plumbing.network)
+    every = _is_every(out, plumbing.network)
+    for element in out:
         if element.role is Role.HEATER and not every:
             continue
         service = element.system.value if element.system in SET_ASIDE else SITE
@@ -206,8 +207,12 @@ def set_aside(plumbing: Plumbing) -> tuple[SetAside, ...]:
 
 def all_is_set_aside(network: Network) -> bool:
     """Whether a model holds nothing that a building's plumbing code judges."""
+    return _is_every(_out_of_code(network), network)
+
+
+def _is_every(out: Sequence[Element], network: Network) -> bool:
     held = len(network.elements) - len(network.of_roles(Role.OTHER))
-    return 0 < held == len(_out_of_code(network))
+    return 0 < held == len(out)
 
 
 def is_site(network: Network) -> bool:
@@ -230,13 +235,15 @@ def _out_of_code(network: Network) -> list[Element]:
         for index, element in enumerate(elements)
         if element.role is not Role.OTHER
         and index not in judged_here
-        and (element.system in SET_ASIDE or _stands_in_it(network, index))
+        and (
+            _stands_in_it(network, index) if element.system is None else element.system in SET_ASIDE
+        )
     ]
 
 
 def _stands_in_it(network: Network, index: int) -> bool:
-    element = network.elements[index]
-    if element.system is not None or element.role in (Role.FIXTURE, Role.TRAP):
+    """Whether an element of no known service stands in such piping alone."""
+    if network.elements[index].role in (Role.FIXTURE, Role.TRAP):
         return False
     beside = network.neighbours(index)
     return bool(beside) and all(network.elements[i].system in SET_ASIDE for i in beside)

@@ -25,6 +25,7 @@ from ifclint.ifc.joints.free_ends import (
     BETWEEN_SERVICES,
     SEVERAL_SYSTEMS,
     allowed,
+    free_ends,
     joins_services,
     position_of,
     positions_of,
@@ -35,7 +36,6 @@ NEAR_M = 0.060  # open ends that point at one another are so near that a joint m
 UPRIGHT = 0.5  # of two ends, one over the other, the product of how upright they look
 ROUNDING_M = 1e-4  # of drawn places
 PIPING = frozenset({Role.PIPE, Role.FITTING})
-JOINED = frozenset(Role) - {Role.OTHER}
 
 
 class Near(NamedTuple):
@@ -231,14 +231,7 @@ class Network:
         return found
 
     def _within(self, reach_m: float) -> list[tuple[tuple[int, int], tuple[int, int]]]:
-        taken = self.taken_ends
-        opened = [
-            (i, number)
-            for i, element in enumerate(self.elements)
-            if element.role in JOINED
-            for number, end in enumerate(element.ends)
-            if end.position is not None and (i, number) not in taken
-        ]
+        opened = free_ends(self.model)
         points = positions_of(self.model, opened)
         stay = outside_crowds(self.model, opened, points)
         opened = list(compress(opened, stay))

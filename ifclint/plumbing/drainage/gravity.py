@@ -168,13 +168,11 @@ def _lifted(
     piping: GravityPiping, outlets: Sequence[Outlet], discharges: Sequence[Discharge]
 ) -> Flags:
     """What no water reaches by gravity: sumps, pumps and what these press up."""
-    elements, apart = piping.network.elements, {outlet.element for outlet in outlets}
-    pressed = _pressed([d for d in discharges if d.sump != NONE])
-    found = [
-        index not in apart
-        and (index in pressed or elements[index].role is Role.PUMP or is_sump(elements[index]))
-        for index in piping.members
-    ]
+    network, apart = piping.network, {outlet.element for outlet in outlets}
+    sumps = (i for i in network.of_roles(Role.CHAMBER) if is_sump(network.elements[i]))
+    lifted = {*_pressed([d for d in discharges if d.sump != NONE]), *sumps}
+    lifted.update(network.of_roles(Role.PUMP))
+    found = [index in lifted and index not in apart for index in piping.members]
     return np.array(found + [False] * len(piping.places.points), dtype=bool)
 
 

@@ -60,8 +60,10 @@ def find_discharges(drainage: Drainage) -> list[Discharge]:
 
 def lifting_in(drainage: Drainage) -> tuple[list[int], list[int], list[int]]:
     """The pumps, the sumps, and the fixtures that macerate and pump their waste."""
-    pumps = [i for i in drainage.members if drainage.elements[i].role is Role.PUMP]
-    sumps = [i for i in drainage.members if is_sump(drainage.elements[i])]
+    network, members = drainage.network, set(drainage.members)
+    pumps = [i for i in network.of_roles(Role.PUMP) if i in members]
+    chambers = (i for i in network.of_roles(Role.CHAMBER) if i in members)
+    sumps = [i for i in chambers if is_sump(drainage.elements[i])]
     return pumps, sumps, [i for i in drainage.sources if says(drainage.elements[i], MACERATING)]
 
 

@@ -61,17 +61,18 @@ def services(network: Network, drainage: Drainage, sources: Collection[int]) -> 
         return Service.CLEANOUT if cleanouts[index] and not rising[index] else Service.STUB
 
     found = [service(i) for i in range(len(elements))]
-    for index in _below_vents(network, drainage, found, wet):
+    for index in _below_vents(network, drainage, found, high):
         found[index] = Service.VENT
     return found
 
 
 def _below_vents(
-    network: Network, drainage: Drainage, service: list[Service], wet: list[bool]
+    network: Network, drainage: Drainage, service: list[Service], rising: list[int]
 ) -> list[int]:
-    """The upright pipe of cleanouts that a vent joins above: air passes it on from the drain."""
+    """The upright pipe of cleanouts that a vent joins above: air passes it on from the drain.
+    `rising` are the dry pipes that end open above all fixtures."""
     found = []
-    for vent in sorted(vents_of(network, drainage, service, wet)):
+    for vent in sorted(_of_vents(network, drainage, service, rising)):
         for index in onward(drainage.down[vent], drainage.down):
             if service[index] is not Service.CLEANOUT or _lies_level(network.elements[index]):
                 break
@@ -130,7 +131,13 @@ def vents_of(
     network: Network, drainage: Drainage, service: list[Service], wet: list[bool]
 ) -> set[int]:
     """The dry piping that is joined to a vent or ends open above all fixtures, called so or not."""
-    rising = set(_open_ends(network, drainage, wet)[1])
+    return _of_vents(network, drainage, service, _open_ends(network, drainage, wet)[1])
+
+
+def _of_vents(
+    network: Network, drainage: Drainage, service: list[Service], open_above: list[int]
+) -> set[int]:
+    rising = set(open_above)
     dry = [i for i in drainage.members if service[i] in (Service.VENT, Service.STUB)]
     found: set[int] = set()
     for piece in network.pieces(dry):

@@ -57,10 +57,10 @@ class Paths:
         first = np.searchsorted(rows[order], np.arange(self.size + 1)).tolist()
         to = np.concatenate([self.place[out], self.element[back]])[order].tolist()
         costs = np.concatenate([self.outward[out], self.inward[back]])[order].tolist()
+        arcs = list(zip(to, costs, strict=True))
 
         def beside(node: int) -> Iterable[tuple[int, float]]:
-            arcs = slice(first[node], first[node + 1])
-            return zip(to[arcs], costs[arcs], strict=True)
+            return arcs[first[node] : first[node + 1]]
 
         return beside
 

@@ -119,8 +119,7 @@ def fitting_for_direction(turn: ChangeOfDirection, context: Context) -> Answer |
     for inflow in turn.inflows:
         if inflow.change:
             entering = inflow.change if inflow.segment is None else inflow.segment.key
-            answer = _judge(turn, inflow, context)
-            answer = answer if answer is PASS else replace(answer, about=entering)
+            answer = replace(_judge(turn, inflow, context), about=entering)
             said.setdefault(answer.message if answer.part is None else answer.part.name, answer)
     return list(said.values())
 

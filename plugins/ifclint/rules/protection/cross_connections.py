@@ -53,7 +53,8 @@ def is_primed(supply: Supply, at: int) -> bool:
 def of_services(supply: Supply) -> Iterator[Start]:
     """Piping, equipment and boilers of other services that the supply is joined to."""
     inside, joints = set(supply.distribution.members), supply.network.joints
-    met = [(joint.a, joint.b, not joint.inferred) for joint in joints]
+    numbers = {number for i in inside for _, number in supply.network.joined[i]}
+    met = [(joints[n].a, joints[n].b, not joints[n].inferred) for n in sorted(numbers)]
     met += [(a, b, False) for a, b in (*supply.network.meeting_ends, *supply.network.meeting_sides)]
     for a, b, stated in met:
         for at, other in ((a, b), (b, a)):
