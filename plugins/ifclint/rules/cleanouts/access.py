@@ -22,7 +22,7 @@ from ifclint.packs import Context, rule
 from ifclint.part_kinds import SHELL
 from ifclint.plumbing import Cleanout
 from ifclint.plumbing.surroundings.obstacles import Obstacle
-from ifclint.rules.cleanouts.openings import HAND_M, UP, axis_of, floor_over, wall_around
+from ifclint.rules.cleanouts.openings import HAND_M, UP, facing, floor_over, wall_around
 from ifclint.rules.cleanouts.wording import feet
 
 NEAR_GRADE_M = 0.6  # of the lowest floor, where the job file gives no grade
@@ -64,10 +64,10 @@ def cleanout_access(cleanout: Cleanout, context: Context) -> Answer:
 def _in_wall(cleanout: Cleanout, point: Point, wall: Obstacle, context: Context) -> Answer:
     """How deep behind the face of the wall, in the direction it opens."""
     most, inward = context.code.limit("cleanout_wall_face_in"), given(cleanout.inward)
-    axis = axis_of(inward)
+    axis, faces_high = facing(inward)
     if _is_behind_panel(point, axis, context):
         return PASS
-    face = wall.low[axis] if inward[axis] > 0 else wall.high[axis]
+    face = wall.high[axis] if faces_high else wall.low[axis]
     depth = abs(face - point[axis]) / M_PER_IN
     source = most.clause or most.source
     answer = check(
@@ -92,9 +92,9 @@ def _in_wall(cleanout: Cleanout, point: Point, wall: Obstacle, context: Context)
 
 def _is_behind_panel(point: Point, axis: int, context: Context) -> bool:
     """Whether an access panel (a door in the model) stands in the wall before the opening."""
-    beyond = (PANEL_M, 0.0, 0.0) if axis == 0 else (0.0, PANEL_M, 0.0)
+    x, y, z = (PANEL_M * (k == axis) for k in range(3))
     around = context.plumbing.venting.surroundings
-    return bool(around.of_kind_around("door", point, beyond))
+    return bool(around.of_kind_around("door", point, (x, y, z)))
 
 
 def _under_floor(cleanout: Cleanout, point: Point, slab: Surface) -> Answer:
@@ -120,15 +120,15 @@ def _outdoors(cleanout: Cleanout, point: Point, context: Context) -> Answer:
     ground = floors.ground(context.job.building.grade_elevation)
     ground = known(ground, ABOVE_GROUND, cleanout)
     grade, near_m = ground.level_m, HAND_M if ground.is_told else NEAR_GRADE_M
-    if at_most(ground.high_m - point[UP], near_m, "m"):
+    below_m = ground.high_m - point[UP]
+    if at_most(below_m, near_m, "m"):
         return PASS
+    below = feet_text(feet(below_m))
     if not ground.is_told or grade is None:
-        below = feet_text(feet(ground.high_m - point[UP]))
         return not_known(BELOW_GROUND, cleanout, below, ground.basis)
-    return require(
-        at_most(grade - point[UP], HAND_M, "m"),
-        message=f"{cleanout.label} is buried {feet_text(feet(grade - point[UP]))} below grade.",
-        measured=Measure(feet(point[UP] - grade), "ft"),
+    return violation(
+        message=f"{cleanout.label} is buried {below} below grade.",
+        measured=Measure(-feet(below_m), "ft"),
         required=Measure(0.0, "ft", "at least"),
         remedy="Extend the cleanout up to grade.",
         steps=(Step("Grade", feet(grade), "ft", ground.basis),),

@@ -16,7 +16,7 @@ from ifclint.ifc.elements import Point
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Cleanout
 from ifclint.plumbing.surroundings.obstacles import Obstacle
-from ifclint.rules.cleanouts.openings import SKIN_M, UP, axis_of, floor_over, wall_around
+from ifclint.rules.cleanouts.openings import SKIN_M, UP, facing, floor_over, wall_around
 
 RIM_M = 1 * M_PER_IN  # by so much a cleanout is wider than its bore, all around. Ours, no source
 ROOM = PartKind(
@@ -74,8 +74,7 @@ def _clear_of(
 
 def _before_it(cleanout: Cleanout) -> str:
     """Where its front is: before one in a wall, above one in a floor."""
-    assert cleanout.inward is not None
-    return "above" if axis_of(cleanout.inward) == UP and cleanout.inward[UP] < 0 else "before"
+    return "above" if facing(given(cleanout.inward)) == (UP, True) else "before"
 
 
 def _asked_clearance(cleanout: Cleanout, context: Context) -> Limit:
@@ -91,15 +90,13 @@ def _before(
     cleanout: Cleanout, side_m: float, context: Context
 ) -> Iterator[tuple[float, Obstacle]]:
     """What stands before an opening and how far off, in inches; the nearest first."""
-    point, inward = given(cleanout.point), given(cleanout.inward)
-    axis = axis_of(inward)
+    point = given(cleanout.point)
+    axis, _ = facing(given(cleanout.inward))
     own = {s.guid for s in (wall_around(point, context), floor_over(point, context)) if s}
     found = [
         (_gap_m(o, point, axis) / M_PER_IN, o)
         for o in context.plumbing.venting.surroundings.within(*_space(cleanout, side_m))
-        if o.guid not in own
-        and (o.kind != "slab" or axis == UP)
-        and not (o.kind == "slab" and _is_in(point, o))
+        if o.guid not in own and not (o.kind == "slab" and _is_in(point, o))
     ]
     yield from sorted(found, key=lambda f: (f[0], f[1].guid))
 
@@ -110,18 +107,18 @@ def _is_in(point: Point, obstacle: Obstacle) -> bool:
 
 def _space(cleanout: Cleanout, side_m: float) -> tuple[Point, Point]:
     """What is before an opening, as far as it is to be clear."""
-    point, inward = given(cleanout.point), given(cleanout.inward)
-    axis = axis_of(inward)
+    point = given(cleanout.point)
+    axis, faces_high = facing(given(cleanout.inward))
     bore_m = max(given(cleanout.pipe_in), or_zero(cleanout.size_in)) * M_PER_IN
     half_m = bore_m / 2 + RIM_M
     low = [c - half_m + SKIN_M for c in point]
     high = [c + half_m - SKIN_M for c in point]
     if axis != UP:  # beside an opening near the floor, the floor is not in the way
         low[UP] = max(low[UP], point[UP] - SKIN_M)
-    near, far = point[axis] + SKIN_M, point[axis] + side_m
-    if inward[axis] > 0:
-        near, far = point[axis] - side_m, point[axis] - SKIN_M
-    low[axis], high[axis] = near, far
+    if faces_high:
+        low[axis], high[axis] = point[axis] + SKIN_M, point[axis] + side_m
+    else:
+        low[axis], high[axis] = point[axis] - side_m, point[axis] - SKIN_M
     return (low[0], low[1], low[2]), (high[0], high[1], high[2])
 
 

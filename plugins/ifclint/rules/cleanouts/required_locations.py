@@ -133,9 +133,8 @@ def _is_named_above(line: DrainLine, context: Context) -> bool:
 
 def _two_way_stands_in(line: DrainLine, context: Context) -> bool:
     """A two-way fitting at the sewer instead, for the building drain itself."""
-    lowest = set(line.indexes[-2:])
     sewers = (*context.plumbing.building_drains, *context.plumbing.bare_sewers)
-    is_main = any(lowest & set(drain.path) for drain in sewers)
+    is_main = any(line.indexes[-1] in drain.path for drain in sewers)
     return is_main and any(c.two_way for _, c in on_line(line, context))
 
 
@@ -211,7 +210,7 @@ def stack_base_cleanout(stack: Stack, context: Context) -> Answer:
 def _has_base_cleanout(stack: Stack, context: Context) -> bool:
     """In the stack not too high above its foot, or in the turn there."""
     high = context.code.limit("cleanout_stack_base_ft").value
-    near = {*stack.base.tail[:1], *downstream(stack.base.indexes[-1], context)[1 : AT_FOOT + 1]}
+    near = {*downstream(stack.base.indexes[-1], context)[1 : AT_FOOT + 1]}
     inside = {i for s in stack.segments for i in (*s.indexes, *s.between, *s.tail)}
     base_m = _base_m(stack, context)
 

@@ -29,7 +29,6 @@ from ifclint.rules.cleanouts.wording import (
     unknown_lowest_floor,
 )
 
-LOOKED_FOR = 40  # elements about a cleanout, to find a kitchen sink past it. Ours, no source
 CABLE = "common practice, no source; job file, cleanouts"
 
 
@@ -131,11 +130,9 @@ def _rods_kitchen(cleanout: Cleanout, context: Context) -> bool:
     if cleanout.on_vent:
         return False
     piping = cleanout.piping
-    frontier, seen = [cleanout.entry], 0
-    kitchens = _kitchens(context)
-    while frontier and seen < LOOKED_FOR:
+    frontier, kitchens = [cleanout.entry], _kitchens(context)
+    while frontier:
         index = frontier.pop()
-        seen += 1
         if index in kitchens:
             return True
         above = piping.wet_above[index]

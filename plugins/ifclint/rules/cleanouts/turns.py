@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import groupby
 
 from ifclint.checks import PASS, advise, check
 from ifclint.codes import Limit
@@ -98,13 +99,13 @@ def _turn_steps(line: DrainLine) -> Iterator[Step]:
 
 def _added_up(line: DrainLine, context: Context, most: float) -> Iterator[Turned]:
     """UPC: the element of each turn, and the sum since the last cleanout, there or wanted."""
-    total, opened = 0.0, 0
-    for index, degrees, at_m in line.turns:
-        opens = (*(at for at, _ in on_line(line, context)), *line.joined_m)
-        above = sum(at_most(at, at_m, "m") for at in opens)
-        total = degrees + (total if above == opened else 0.0)
-        yield index, total, None
-        total, opened = total if at_most(total, most, "deg") else degrees, above
+    opens = (*(at for at, _ in on_line(line, context)), *line.joined_m)
+    for _, turns in groupby(line.turns, lambda t: sum(at_most(at, t[2], "m") for at in opens)):
+        total = 0.0
+        for index, degrees, _ in turns:
+            total += degrees
+            yield index, total, None
+            total = total if at_most(total, most, "deg") else degrees
 
 
 def _each_by_itself(line: DrainLine, context: Context, most: float) -> Iterator[Turned]:
