@@ -67,6 +67,39 @@ def test_no_inlet_carries_more_than_the_outlet_and_both_no_less(network: str, me
     assert gpm["BOTH"] == pytest.approx(gpm["MIXED"])
 
 
+MASTER_VALVE = """
+system=cold_water material=copper
+water-meter 0.75 M  in 0 0 0 > out 1 0 0
+pipe 0.75 BOTH  1 0 0 > 10 0 0
+tee 0.75 TH  10 0 0 > 10.2 0 0 > 10.1 0.2 0
+pipe 0.75 FEED  10.1 0.2 0 > 10.1 8 0
+pipe 0.75 ON  10.2 0 0 > 20 0 0
+tee 0.75 TM  20 0 0 > 20.2 0 0 > 20.1 0.2 0
+pipe 0.75 INLET  20.1 0.2 0 > 20.1 8 0
+pipe 0.75 COLD  20.2 0 0 > 30 0 0
+lavatory L  cold 30 0 0 > hot 30 1 0
+water-heater WH  cold 10.1 8 0 > hot 11 8 0
+system=hot_water
+pipe 0.75 HOT  11 8 0 > 20 9 0
+mixing 0.75 MV  hot in 20 9 0 > cold in 20.1 8 0 > out 21 9 0
+pipe 0.75 MIXED  21 9 0 > 30 1 0
+"""
+
+
+@pytest.mark.parametrize("code", ["upc-2021", "ipc-2021", "irc-2021"])
+@pytest.mark.parametrize("method", ["hunter", "low-demand"])
+def test_no_line_carries_more_of_a_fixture_than_the_service(code: str, method: str) -> None:
+    """Past the heater's tee the main feeds the cold side and the cold inlet of the master valve."""
+    made = demand(context_of(MASTER_VALVE, code, job_of({"water": {"demand_method": method}}, {})))
+    units, whole = _units(made), made.units[made.supply.fixtures[0]]
+    assert whole is not None
+    assert units["BOTH"] == units["ON"] == pytest.approx(whole.total)
+    assert units["COLD"] == pytest.approx(whole.cold or whole.total)
+    assert units["FEED"] <= units["MIXED"] == pytest.approx(whole.hot or whole.total)
+    flow = {s.first.guid: made.flow_m3_per_s[s.number] or 0.0 for s in made.supply.segments}
+    assert flow["ON"] <= flow["BOTH"] + 1e-12
+
+
 def test_without_a_cold_pipe_the_hot_side_carries_the_whole() -> None:
     alone = "\n".join(line for line in ONE_SHOWER.splitlines() if " COLD " not in line)
     units = _units(demand(context_of(alone)))

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
+from operator import itemgetter
 
 from ifclint.engineering.joined import NONE
 from ifclint.plumbing.supply.segments import WaterSegment
@@ -40,3 +42,14 @@ class Parting:
             if a == NONE:
                 return None
         return self.segments[min(a, b, key=lambda n: self.depth[n])]
+
+    def last_met(self, lines: Sequence[WaterSegment]) -> tuple[int, int, WaterSegment] | None:
+        """Of several lines the places of two that part last, and the line that feeds them both;
+        None where no two have a source in common."""
+        met = [
+            (self.depth[by.number], n, m, by)
+            for n, one in enumerate(lines)
+            for m, other in enumerate(lines[:n])
+            if (by := self.met(one, other)) is not None
+        ]
+        return max(met, key=itemgetter(0))[1:] if met else None

@@ -246,10 +246,10 @@ class Supply:
 
     def met(self, one: WaterSegment, other: WaterSegment) -> WaterSegment | None:
         """The last line that feeds both; None where they have no source in common."""
-        return self._parting.met(one, other)
+        return self.parting.met(one, other)
 
     @cached_property
-    def _parting(self) -> Parting:
+    def parting(self) -> Parting:
         return Parting(self.segments)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from dataclasses import dataclass
+from functools import partial
 
 from ifclint.codes import SupplyUnits
 from ifclint.engineering.arithmetic import not_below_zero, or_zero
@@ -12,13 +13,13 @@ from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Step
 from ifclint.packs import Context, derived
-from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
-from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
+from ifclint.plumbing.supply.segments import WaterSegment
+from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply, sum_up
 from ifclint.rules.supply.bathroom_groups import group_discounts
 from ifclint.rules.supply.emergency import STANDARD, emergency_m3_per_s, listed
 from ifclint.rules.supply.low_demand import low_demand
-from ifclint.rules.supply.mixed import inlets_of, spread_at_mixers
+from ifclint.rules.supply.mixed import inlets_of, put_on
 from ifclint.rules.supply.units import (
     IN_A_ROW,
     TRICKLES,
@@ -144,29 +145,13 @@ def _loads(
     supply: Supply, units: dict[WaterFixture, SupplyUnits | None], in_rows: set[WaterFixture]
 ) -> dict[int, float]:
     """Element -> fixture units: each connection's own, and, where the ways of hot and cold part,
-    what makes of the two the total of the fixture."""
+    what leaves of the two the total of the fixture."""
     loads: dict[int, float] = defaultdict(float)
     for fixture, found in units.items():
         if found is not None and fixture not in in_rows:
             own = {tap: gives(fixture, tap, found) for tap in fixture.fed}
-            _load(loads, supply, fixture, own, found.total)
-            for tap, value in own.items():
-                spread_at_mixers(loads, supply, tap, value, inlets_of(value, found))
+            put_on(loads, supply, own, found.total, partial(inlets_of, units=found))
     return loads
-
-
-def _load(
-    loads: dict[int, float], supply: Supply, fixture: WaterFixture,
-    own: dict[Tap, float], total: float,
-) -> None:  # fmt: skip
-    """Put on each connection its own, and where hot and cold part what makes the total of them."""
-    for tap, value in own.items():
-        loads[tap.connection.up] += value
-    cold, hot = fixture.tap(COLD), fixture.tap(HOT)
-    if cold and hot and cold.segment is not None and hot.segment is not None:
-        parting = supply.met(cold.segment, hot.segment)
-        if parting is not None:
-            loads[parting.indexes[-1]] += total - sum(own.values())
 
 
 def _most(
@@ -188,9 +173,7 @@ def _most(
             continue
         services = Counter(tap.service for tap in fixture.fed)
         own = {tap: most / services[tap.service] for tap in fixture.fed}
-        _load(loads, supply, fixture, own, most)
-        for tap, value in own.items():
-            spread_at_mixers(loads, supply, tap, value, (value, value))
+        put_on(loads, supply, own, most, lambda value: (value, value))
     sums, open_ones = sum_up(supply, loads), sum_up(supply, dict(unlisted))
     return [None if n > 0 else value for value, n in zip(sums, open_ones, strict=True)]
 

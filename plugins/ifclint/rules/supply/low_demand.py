@@ -7,6 +7,7 @@ the appendix changes for many, lies below it and made the demand fall where the 
 from __future__ import annotations
 
 from collections import defaultdict
+from functools import partial
 
 from ifclint.codes import Row, SupplyUnits
 from ifclint.codes.fixture_units import choose_row
@@ -17,10 +18,9 @@ from ifclint.engineering.demand import (
 )
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.packs import Context
-from ifclint.plumbing.supply.segments import COLD, HOT
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply, sum_up
-from ifclint.rules.supply.mixed import inlets_of, spread_at_mixers
+from ifclint.rules.supply.mixed import inlets_of, put_on
 from ifclint.rules.supply.units import facts_of, gives
 
 
@@ -35,19 +35,12 @@ def low_demand(
     rest: dict[int, float] = defaultdict(float)
     for fixture, units in all_units.items():
         rows = table.where(fixture=fixture.kind)
-        for tap in fixture.taps:
-            if tap.segment is None:
-                continue
-            if rows:
-                counts = listed.setdefault(_use(rows, fixture), defaultdict(float))
-                counts[tap.connection.up] += 1
-                spread_at_mixers(counts, supply, tap, 1, (1, 1))
-            elif units is not None:
-                given = gives(fixture, tap, units)
-                rest[tap.connection.up] += given
-                spread_at_mixers(rest, supply, tap, given, inlets_of(given, units))
         if rows:
-            _count_once(supply, fixture, listed.get(_use(rows, fixture), defaultdict(float)))
+            counts = listed.setdefault(_use(rows, fixture), defaultdict(float))
+            put_on(counts, supply, dict.fromkeys(fixture.fed, 1.0), 1.0, lambda one: (one, one))
+        elif units is not None:
+            each = {tap: gives(fixture, tap, units) for tap in fixture.fed}
+            put_on(rest, supply, each, units.total, partial(inlets_of, units=units))
     totals = {key: sum_up(supply, values) for key, values in listed.items()}
     other = sum_up(supply, rest)
     keys = sorted(totals)
@@ -86,12 +79,3 @@ def _use(rows: tuple[Row, ...], fixture: WaterFixture) -> tuple[float, float]:
     """Chance of running and flow, gpm, of a fixture."""
     row, _ = choose_row(rows, facts_of(fixture))
     return row.number("probability"), row.number("max_gpm")
-
-
-def _count_once(supply: Supply, fixture: WaterFixture, counts: dict[int, float]) -> None:
-    """Count a fixture once where its hot and cold come by one line."""
-    cold, hot = fixture.tap(COLD), fixture.tap(HOT)
-    if cold and hot and cold.segment is not None and hot.segment is not None:
-        parting = supply.met(cold.segment, hot.segment)
-        if parting is not None:
-            counts[parting.indexes[-1]] -= 1
