@@ -96,9 +96,16 @@ def _before(
     found = [
         (_gap_m(o, point, axis) / M_PER_IN, o)
         for o in context.plumbing.venting.surroundings.within(*_space(cleanout, side_m))
-        if o.guid not in own and not (o.kind == "slab" and _is_in(point, o))
+        if o.guid not in own and not (o.kind == "slab" and _is_passed(o, point, axis))
     ]
     yield from sorted(found, key=lambda f: (f[0], f[1].guid))
+
+
+def _is_passed(slab: Obstacle, point: Point, axis: int) -> bool:
+    """Whether a slab is not in the way: that of the cleanout itself, and beside one that opens
+    level what lies above or below its middle."""
+    lies_apart = not slab.low[UP] <= point[UP] <= slab.high[UP]
+    return _is_in(point, slab) or (axis != UP and lies_apart)
 
 
 def _is_in(point: Point, obstacle: Obstacle) -> bool:
