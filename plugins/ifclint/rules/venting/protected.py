@@ -146,8 +146,9 @@ def _stranger(arm: TrapArm, context: Context) -> Fixture | None:
     if arm.method is not Method.HORIZONTAL_WET:
         return None
     group = group_of(context)[arm]
-    at_vent = strangers(group.fixtures_at_vent, context)
-    if len(at_vent) == len(group.fixtures_at_vent) > 0:
+    fixtures = [fixture for own in group.own for fixture in own.fixtures]
+    at_vent = strangers(fixtures, context)
+    if len(at_vent) == len(fixtures) > 0:
         return None if _has_other_method(group, context) else at_vent[0]
     if any(other.fixture.kind != FLOOR_DRAIN for other in group.wet):
         return None

@@ -9,7 +9,7 @@ from ifclint.checks import PASS, Fact, advise, check, not_known, require, violat
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import apart_text, number_text
-from ifclint.findings import Answer
+from ifclint.findings import Answer, Outcome
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Fixture, TrapArm
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK
@@ -20,6 +20,8 @@ from ifclint.rules.venting.traps import is_drawn
 
 LAUNDRY = {"laundry-sink", "clothes-washer"}  # which may share a trap
 SINKS = frozenset({"sink", "kitchen-sink", "bar-sink", "laundry-sink", "lavatory"})
+OF_BATH = frozenset({"lavatory"})
+OF_WORK = frozenset({"kitchen-sink", "laundry-sink"})  # no lavatory is like one
 DISPOSER = ("disposer", "disposers", "food waste grinder", "garbage disposal")
 COMMERCIAL = (
     "restaurant", "commercial", "industrial", "pot sink", "pot wash*", "scullery", "compartment",
@@ -44,14 +46,18 @@ def shared_trap(arm: TrapArm, context: Context) -> Iterator[Answer]:
     How many fixtures drain through the trap (a disposer or dishwasher at its sink is none of its
     own, nor what is drawn into a receptor on it), how far apart their outlets are, that the trap
     of three is at the middle one (UPC, IRC), and that they are of one kind: sinks of several kinds
-    are advised against, other fixtures are wrong but for a clothes washer at its laundry sink, and
-    so is, under the UPC, a laundry sink at a kitchen sink, and a food waste disposer in a set of
-    commercial sinks, called so or in a room called so.
+    are advised against, other fixtures are wrong but for a clothes washer at its laundry sink, as
+    is a lavatory at a kitchen or laundry sink, and so is, under the UPC, a laundry sink at a
+    kitchen sink, and a food waste disposer in a set of commercial sinks, called so or in a room
+    called so.
     """
-    sharing = [f for f in arm.fixtures if f.kind not in INTO_THE_SINK and not _over(f, arm)]
+    sharing = _sharing(arm)
     if len(sharing) < 2:
         return
-    names = ", ".join(f.label for f in sharing)
+    names, kinds = ", ".join(f.label for f in sharing), {f.kind for f in sharing}
+    if _may_not_share(kinds, context):  # which settles how many there are, and where
+        yield _of_kinds(arm, kinds, names, context)
+        return
     yield _share(
         arm,
         float(len(sharing)),
@@ -69,9 +75,31 @@ def shared_trap(arm: TrapArm, context: Context) -> Iterator[Answer]:
             elements=(arm.element.guid, *(f.element.guid for f in arm.fixtures)),
             about="disposer",
         )
-    kinds = {f.kind for f in sharing}
     if len(kinds) > 1 and kinds != LAUNDRY:
         yield _of_kinds(arm, kinds, names, context)
+
+
+def _sharing(arm: TrapArm) -> list[Fixture]:
+    return [f for f in arm.fixtures if f.kind not in INTO_THE_SINK and not _over(f, arm)]
+
+
+def are_unlike(arm: TrapArm, context: Context) -> bool:
+    """Whether fixtures share a trap that may not, so that one is to get its own."""
+    return _may_not_share({f.kind for f in _sharing(arm)}, context)
+
+
+def are_too_far_apart(arm: TrapArm, context: Context) -> bool:
+    """Whether the outlets on a trap are told to lie too far apart."""
+    sharing = _sharing(arm)
+    return len(sharing) > 1 and _close(arm, sharing, context).outcome is Outcome.VIOLATION
+
+
+def _may_not_share(kinds: set[str], context: Context) -> bool:
+    if len(kinds) < 2 or kinds == LAUNDRY or not kinds <= TRAPPED_ALONE | SINKS:
+        return False
+    of_two_rooms = bool(kinds & OF_BATH) and bool(kinds & OF_WORK)
+    laundry = kinds >= OF_WORK and context.code.family == "upc"
+    return of_two_rooms or laundry or not kinds <= SINKS
 
 
 def _disposer(arm: TrapArm, context: Context) -> Fixture | None:
@@ -92,11 +120,10 @@ def _over(fixture: Fixture, arm: TrapArm) -> bool:
 
 
 def _of_kinds(arm: TrapArm, kinds: set[str], names: str, context: Context) -> Answer:
-    """Fixtures of different kinds: wrong where one of them is no sink."""
+    """Fixtures of different kinds: wrong where they may not share, else advised against."""
     message = f"Fixtures of different kinds share {arm.element.label}: {names}."
     remedy = "Give each kind of fixture a trap of its own"
-    laundry = kinds >= {"kitchen-sink", "laundry-sink"} and context.code.family == "upc"
-    if kinds <= TRAPPED_ALONE | SINKS and (laundry or not kinds <= SINKS):
+    if _may_not_share(kinds, context):
         elements = (arm.element.guid, *(f.element.guid for f in arm.fixtures))
         return violation(message=message, remedy=f"{remedy}.", elements=elements, about="kinds")
     return advise(message, f"{remedy}, or have it approved.", about="kinds")

@@ -14,6 +14,7 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import Fixture, TrapArm
 from ifclint.plumbing.drainage.hoses import STANDPIPE
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK
+from ifclint.rules.venting.shared_traps import are_too_far_apart
 from ifclint.rules.venting.traps import is_drawn
 
 APART = INTO_THE_SINK | {STANDPIPE}
@@ -79,10 +80,13 @@ def _of_other(fixture: Fixture, arm: TrapArm) -> str:
 def outlet_beside_trap(arm: TrapArm, context: Context) -> Iterator[Answer]:
     """Pipe between fixture and trap stays foul and smells into the room.
 
-    The horizontal distance from the outlet of each fixture to the trap's inlet.
+    The horizontal distance from the outlet of each fixture to the trap's inlet. Where outlets that
+    share a trap lie too far apart, that is told, and only the nearest is asked.
     """
-    inlet = given(arm.trap_inlet)
-    for fixture, outlet in _outlets(arm):
+    inlet, outlets = given(arm.trap_inlet), list(_outlets(arm))
+    if are_too_far_apart(arm, context):
+        outlets = [min(outlets, key=lambda of: dist(of[1][:2], inlet[:2]))]
+    for fixture, outlet in outlets:
         beside = dist(outlet[:2], inlet[:2]) / M_PER_IN
         yield check(
             round(beside, 2),
