@@ -147,7 +147,8 @@ def _shorter(arm: TrapArm, length: float, most: float, context: Context) -> str 
         return _nearer(arm, length - most)
     size_in = long[0].number("size_in")
     text = f"{move}, or make trap and arm {trade_size(size_in)}."
-    return Change("size", arm.element_ids, size_in, text)
+    of_no_size = arm.piping.elements[arm.path[-1]].size_in is None  # a fitting of several sizes
+    return Change("size", arm.element_ids[: -1 if of_no_size else None], size_in, text)
 
 
 def _nearer(arm: TrapArm, far_ft: float) -> Change:
