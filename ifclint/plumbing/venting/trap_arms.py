@@ -47,6 +47,9 @@ class Method(StrEnum):
 
 
 STRAIGHT = frozenset({"", "coupling"})  # kinds of fittings that may be a short pipe
+BATHROOM = frozenset(
+    {"water-closet", "lavatory", "bathtub", "shower", "bidet", "urinal", "floor-drain"}
+)
 
 
 @dataclass(eq=False)
@@ -191,7 +194,8 @@ class Air:
 
 def find_air(piping: Piping, fixtures: list[Fixture], trees: list[VentTree]) -> Air:
     """Carry the air of every vent joint down the drains; of several, the vertical one goes on, or
-    else the one of the line that takes most fixtures, is largest or longest."""
+    else that of a bathroom, or the one of the line that takes most fixtures, is largest or longest.
+    """
     joints: dict[int, list[VentJoint]] = {}
     for tree in sorted(trees, key=lambda t: not t.is_vent):  # of several, a sure vent first
         for joint in tree.joints:
@@ -199,11 +203,13 @@ def find_air(piping: Piping, fixtures: list[Fixture], trees: list[VentTree]) -> 
     count = len(piping.elements)
     at, past_level, far_m = [NONE] * count, [False] * count, [0.0] * count
     takes = piping.drainage.how_many(fixture.index for fixture in fixtures)
+    of_bath = piping.drainage.passed_by(f.index for f in fixtures if f.kind in BATHROOM)
 
     def rank(index: int) -> tuple[float, ...]:
         level = (past_level[index], not piping.is_vertical(index))
         return (
             *level,
+            not of_bath[at[index]],
             -takes[index],
             -or_zero(piping.elements[index].size_in),
             -far_m[index],

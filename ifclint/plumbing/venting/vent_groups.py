@@ -15,7 +15,7 @@ from ifclint.plumbing.drainage.piping import Piping
 from ifclint.plumbing.drainage.stacks import Stack
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.venting.islands import island_return
-from ifclint.plumbing.venting.trap_arms import Air, Meets, Method, TrapArm
+from ifclint.plumbing.venting.trap_arms import BATHROOM, Air, Meets, Method, TrapArm
 from ifclint.plumbing.venting.vents import VentJoint
 
 DRAIN_AND_VENT = frozenset(
@@ -297,11 +297,6 @@ def _is_offset_stack(piping: Piping, above: list[TrapArm], below: list[TrapArm])
     if not above or any(piping.is_horizontal(down[arm.path[-1]]) for arm in below):
         return False
     return len({_floor_of(arm) for arm in (*above, *below)}) > 1
-
-
-BATHROOM = frozenset(
-    {"water-closet", "lavatory", "bathtub", "shower", "bidet", "urinal", "floor-drain"}
-)
 
 
 def _one_bathroom(group: VentGroup) -> bool:
