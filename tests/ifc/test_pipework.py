@@ -186,14 +186,14 @@ def test_an_air_terminal_among_vent_pipes_ends_a_vent(tmp_path):
 
 def test_members_of_a_plumbing_system_of_no_class_of_plumbing_are_noted(tmp_path):
     m = SmallModel()
-    others = [loose(m, "IfcMember", "Pipe", 1), loose(m, "IfcMember", "Pipe", 2)]
+    others = [loose(m, "IfcRailing", "Pipe", 1), loose(m, "IfcRailing", "Pipe", 2)]
     wrapped = loose(m, "IfcCovering", "Insulation", 3)
     m.system("Sanitary", [loose(m, "IfcPipeSegment", "Pipe"), *others, wrapped], "SEWAGE")
     m.system("Frame", [loose(m, "IfcColumn", "Post", 4)])
     model = read(m.write(tmp_path))
     assert len(model.elements) == 1
     assert [note.what for note in model.notes if note.topic == "role"] == [
-        "2 of class IfcMember are in systems of pipe; they were not read."
+        "2 of class IfcRailing are in systems of pipe; they were not read."
     ]
 
 

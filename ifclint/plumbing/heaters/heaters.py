@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -30,7 +30,8 @@ COMBI = (  # boilers that heat the water of the taps as it passes
 )  # fmt: skip
 STORES = ("storage", "tank", "cylinder", "speicher*", "boilervat")
 FILLS = frozenset({"backflow-preventer", "check", "pressure-reducing"})  # of a boiler's fill line
-NEAR_VALVE = 6  # elements between a heater and its relief valve, at most
+NEAR_VALVE = 6  # elements between a heater and its relief valve, at most;
+FAR_VALVE = 24  # or in piping before any valve, of a heater that stores no water. Ours, no source
 
 
 @dataclass(eq=False)
@@ -251,7 +252,8 @@ def _relieve(
 ) -> None:
     """Give heaters or boilers their relief valves, none from behind valves of some kinds."""
     elements, by_index = network.elements, {owner.index: owner for owner in owners}
-    for valve, (owner, *passed) in _relief_valves(network, list(by_index), behind).items():
+    far = {i for i, owner in by_index.items() if isinstance(owner, Heater) and owner.is_tankless}
+    for valve, (owner, *passed) in _relief_valves(network, list(by_index), behind, far).items():
         outlets = [n for n in neighbours(network, valve) if n[0] != (passed or [owner])[-1]]
         line = follow(network, valve, outlets)
         before = tuple(elements[i] for i in passed)
@@ -259,9 +261,10 @@ def _relieve(
 
 
 def _relief_valves(
-    network: Network, heaters: list[int], behind: frozenset[str]
+    network: Network, heaters: list[int], behind: frozenset[str], far: Collection[int]
 ) -> dict[int, tuple[int, ...]]:
     """Each relief valve with the path to it from the heater nearest by elements, heater first."""
+    elements = network.elements
     found: dict[int, tuple[int, ...]] = {}
     seen = set(heaters)
     waiting: deque[tuple[int, ...]] = deque((index,) for index in heaters)
@@ -274,6 +277,9 @@ def _relief_valves(
             seen.add(other)
             if element.role is Role.VALVE and element.kind == "relief":
                 found[other] = path
-            elif len(path) <= NEAR_VALVE and element.role in (Role.PIPE, Role.FITTING, Role.VALVE):
-                waiting.append((*path, other))
+            elif element.role in (Role.PIPE, Role.FITTING, Role.VALVE):
+                on_way = [elements[i] for i in (*path[1:], other)]
+                open_way = path[0] in far and all(e.role is not Role.VALVE for e in on_way)
+                if len(path) <= (FAR_VALVE if open_way else NEAR_VALVE):
+                    waiting.append((*path, other))
     return found

@@ -7,7 +7,7 @@ from ifclint.engineering.units import M_PER_FT, PA_PER_IN_WC, PA_PER_PSI
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Change, Settles, Step
 from ifclint.packs import Context
-from ifclint.plumbing import GasAppliance
+from ifclint.plumbing import GasAppliance, GasSegment
 from ifclint.plumbing.gas.gas_piping import GasZone
 from ifclint.plumbing.gas.inputs import btu_text
 from ifclint.rules.gas.caution import gas_rule
@@ -133,7 +133,8 @@ def gas_line_regulator(appliance: GasAppliance, context: Context) -> Answer:
 
     The pressure in the last zone before the appliance against what appliance controls are usually
     listed for, unless a regulator stands on the way. Where no regulator stands behind the zone's
-    beginning, one there serves all of its appliances.
+    beginning, one there serves all of its appliances; else one at the head of the branch of those
+    that lack it.
     """
     zone = given(appliance.segment).zone
     service = plan(context).services[zone]
@@ -151,14 +152,27 @@ def gas_line_regulator(appliance: GasAppliance, context: Context) -> Answer:
 
 
 def _regulated(appliance: GasAppliance, zone: GasZone) -> Change:
-    """One regulator where the zone begins; before the appliance where it alone lacks its own."""
-    if zone.regulators or len(zone.appliances) < 2:
-        at, where = appliance.element.guid, "before the appliance, or show that it is"
+    """One regulator where the zone begins, or before the branch of those that lack one; before the
+    appliance where it alone does."""
+    branch = _branch_without(given(appliance.segment), zone)
+    if zone.regulators and len(branch.appliances) > 1:
+        at, where = branch.first.guid, f"in {branch.label}, or one before each appliance, or show"
+    elif zone.regulators or len(zone.appliances) < 2:
+        at, where = appliance.element.guid, "before the appliance, or show"
     else:
         at = zone.start.guid
-        where = f"behind {zone.start.label}, or one before each appliance, or show that they are"
-    text = f"Set a line regulator {where} listed for this pressure."
+        where = f"behind {zone.start.label}, or one before each appliance, or show"
+    they = "it is" if at == appliance.element.guid else "they are"
+    text = f"Set a line regulator {where} that {they} listed for this pressure."
     return Change("part", (at,), "gas line regulator", text)
+
+
+def _branch_without(segment: GasSegment, zone: GasZone) -> GasSegment:
+    """The first run before an appliance that feeds appliances of its zone alone."""
+    above = segment.up
+    while above is not None and all(given(a.segment).zone is zone for a in above.appliances):
+        segment, above = above, above.up
+    return segment
 
 
 RULES = (gas_pressure_drop, gas_line_regulator)
