@@ -126,6 +126,7 @@ CASES = [
     ("IfcBoiler", "WATER", "Tankless water heater", Role.HEATER, "tankless"),
     ("IfcBoiler", "STEAM", "Steam Boiler 15 psi, 300,000 Btu/h", Role.HEATER, "boiler"),
     ("IfcBoiler", "STEAM", "B-1", Role.HEATER, "boiler"),
+    ("IfcValve", "FAUCET", "FPHB w/ VB", Role.FIXTURE, "hose-bibb"),
     ("IfcElectricAppliance", "WASHINGMACHINE", "W", Role.APPLIANCE, "clothes-washer-appliance"),
     ("IfcElectricAppliance", "NOTDEFINED", "Gas range", Role.APPLIANCE, "range"),
 ]

@@ -27,6 +27,7 @@ def valve(tmp_path, name: str, predefined: str = "PRESSURERELIEF"):
     ("name", "pascals"),
     [
         ('3/4" Temperature and Pressure Relief Valve 150 psi 210 F', 150 * PSI),
+        ("TPRV 150#/210F 105 MBH", 150 * PSI),
         ("T&P relief valve 3/4 in 150psi", 150 * PSI),
         ("Relief valve, set at 125 psi, body 300 psi", 125 * PSI),
         ("Relief valve 300 psi body, 100 psig setting", 100 * PSI),

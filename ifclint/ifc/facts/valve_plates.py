@@ -13,7 +13,7 @@ SET_AT_MOST_PA = 8.6e5  # 125 psi: a regulator of a building is set no higher. O
 _DIGITS = r"(\d+/\d+|\d+(?:[.,]\d+)*)\s*-?\s*"
 _NUMBER = r"(?<![\d.,/])(?<!\d[-–])" + _DIGITS  # not the end of a range: 75-150 psi
 _WATER = r"(?:in(?:ch(?:es)?)?\.?|\"|″)\s*(?:of\s*)?(?:wc|w\.\s?c|h2o|water)"
-_UNIT = rf"(psig?|kpa|mpa|m?bar|iwc|{_WATER})(?!\w)"
+_UNIT = rf"(psig?|#|kpa|mpa|m?bar|iwc|{_WATER})(?!\w)"  # 150# on drawings is 150 psi
 _PRESSURE = re.compile(_NUMBER + _UNIT, re.I)
 _TO = r"\.?\s*(?:down\s*)?(?:to\b|->|→|[-–/]|auf\b|bis\b|à\b|a\b|naar\b)\s*"
 _FROM_TO = re.compile(rf"{_NUMBER}(?:{_UNIT})?{_TO}{_DIGITS}{_UNIT}", re.I)
@@ -74,7 +74,7 @@ def _pressures(text: str) -> Iterator[tuple[float, bool | None]]:
 
 
 def _pascals(number: str, unit: str) -> float:
-    return _value(number, unit, "pressure")
+    return _value(number, "psi" if unit == "#" else unit, "pressure")
 
 
 def _value(number: str, unit: str, kind: str) -> float:

@@ -50,7 +50,8 @@ _WORDS = {  # the first that is said; numbers are those of ASSE standards
         "double check", "dcva", "dcda", "dcdf", "dcbp", "dc assembly", "asse 1015", "asse 1048",
     ),
 }  # fmt: skip
-PROTECTION = ("vacuum breaker", "backflow*", "back flow*", "anti siphon*", "antisiphon*")
+NAMED_VB = ("vacuum breaker", "with vb", "w/ vb", "w vb")
+PROTECTION = (*NAMED_VB, "backflow*", "back flow*", "anti siphon*", "antisiphon*")
 _ANY = (*chain.from_iterable(_WORDS.values()), *PROTECTION)
 _OF_KIND = {"vacuum-breaker": Device.VACUUM_BREAKER, "backflow-preventer": Device.UNSTATED}
 _VACUUM_BREAKERS = {
@@ -71,7 +72,7 @@ def device_of(element: Element) -> Device | None:
         return _OF_KIND[element.kind]
     if not is_named:
         return None
-    return Device.VACUUM_BREAKER if says(element, ("vacuum breaker",)) else Device.UNSTATED
+    return Device.VACUUM_BREAKER if says(element, NAMED_VB) else Device.UNSTATED
 
 
 def _named(element: Element) -> Device | None:

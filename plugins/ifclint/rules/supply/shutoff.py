@@ -36,7 +36,15 @@ OUTLET_BOX = (
     "outlet box", "washer box", "washing machine box", "supply box", "valve box", "with valve",
     "box with valve",
 )  # fmt: skip
-FROSTPROOF = ("frost proof", "frost-proof", "frostproof", "frost free", "frost-free", "freezeless")
+FROSTPROOF = (
+    "fphb",
+    "frost proof",
+    "frost-proof",
+    "frostproof",
+    "frost free",
+    "frost-free",
+    "freezeless",
+)
 CLOSES = Fact("whether {} closes the water of the building", fact("valve_kind").remedy)
 STOPS_BRANCH = Fact("whether {} stops the water of {}", fact("valve_kind").remedy)
 
