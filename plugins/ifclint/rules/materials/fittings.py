@@ -30,6 +30,7 @@ from ifclint.rules.materials.lots import (
     material_of,
     not_potable,
     places_for,
+    row_of,
     service_of,
 )
 
@@ -91,7 +92,7 @@ def fitting_material(lot: FittingLot, context: Context) -> Answer:
     the same material go with it.
     """
     service = WORDS[lot.service]
-    row = context.code.table("material_uses").one(material=lot.material, service=lot.service)
+    row = row_of(lot.material, lot.service, context)
     other = context.code.table("fitting_materials").one(material=lot.material, service=lot.service)
     said = lot.allowed_by(row) if row is not None else set()
     allowed = {other.text("allowed")} if other is not None else said

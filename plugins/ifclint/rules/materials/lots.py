@@ -20,10 +20,11 @@ SERVICES = {
     System.HOT_WATER_RETURN: "hot", System.SANITARY: "drain", System.VENT: "vent",
     System.STORM: "storm", System.RELIEF: "relief",
 }  # fmt: skip
+PAN = "pan drain"  # of a water heater: by the IPC and IRC of the materials of water distribution
 WORDS = {
     "cold": "cold water", "hot": "hot water", "drain": "drain", "vent": "vent",
     "storm": "storm drain", "relief": "relief discharge", "acid waste": "acid waste",
-    "acid vent": "vent of acid waste",
+    "acid vent": "vent of acid waste", PAN: "the drain of a heater's pan",
 }  # fmt: skip
 ACID = {  # what of a service that is called so carries acid before it is neutralized, and its vents
     "drain": "acid waste", "vent": "acid vent",
@@ -126,12 +127,37 @@ def lots(context: Context) -> list[Lot]:
 def service_of(index: int, context: Context) -> str:
     """What an element carries, as the table of materials calls it; "" where that knows it not."""
     element = context.plumbing.network.elements[index]
+    if element.guid in _of_pans(context) and _is_for_water(element, context):
+        return PAN
     known = _services(context)
     service = SERVICES.get(element.system, "") if element.system is not None else ""
     acid = ACID.get(service, "")
     if acid in known and index in _acid(context) and not _neutralized(context)[index]:
         return acid
     return service if service in known else ""
+
+
+def row_of(material: str, service: str, context: Context) -> Row | None:
+    """What the code's table of materials says of one for a service; of pan drains, what it says of
+    hot water, which is distributed in the building alone."""
+    in_table = "hot" if service == PAN else service
+    return context.code.table("material_uses").one(material=material, service=in_table)
+
+
+@derived
+def _of_pans(context: Context) -> frozenset[str]:
+    """The piping that drains the pans of water heaters, where the code tells of what it is."""
+    if context.code.family == "upc":
+        return frozenset()
+    pans = context.plumbing.heaters.pans
+    own = (pan for pan in pans if pan.serves is None or pan.serves.role is Role.HEATER)
+    return frozenset(e.guid for pan in own for e in pan.line.elements)
+
+
+def _is_for_water(element: Element, context: Context) -> bool:
+    """Whether it is of a material that hot water may be distributed in, in every place."""
+    row = row_of(material_of(element), PAN, context)
+    return row is not None and {row.text(place) for place in PLACES} == {"yes"}
 
 
 @derived
@@ -196,7 +222,7 @@ def places_for(part: Element, service: str, material: str, context: Context) -> 
     """Where a part may lie, as its material is judged: anywhere, where the table says the same of
     every place; what leads the water to the building, of a material that is listed for it, counts
     as outside also where it ends inside."""
-    row = context.code.table("material_uses").one(material=material, service=service)
+    row = row_of(material, service, context)
     if row is None:
         return places_of(part, service, context)
     if len({row.text(place) for place in PLACES} - {""}) == 1 and all(map(row.text, PLACES)):

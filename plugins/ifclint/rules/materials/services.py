@@ -22,7 +22,7 @@ from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.words import says
-from ifclint.rules.materials.lots import WORDS, Lot, material_of
+from ifclint.rules.materials.lots import WORDS, Lot, material_of, row_of
 
 FERROUS = frozenset({"galvanized steel", "steel", "black steel"})
 DIELECTRIC = ("dielectric*", "isolating union", "insulating union", "insulated union",
@@ -67,14 +67,14 @@ def material_allowed(lot: Lot, context: Context) -> Answer:
     materials. What they allow in every place where the pipe may lie passes; what they refuse in
     each is wrong; a material they do not name, or a place that walls and floors do not show, is a
     question, as is all pipe without a material, once. By the IPC and IRC pipe of the water service
-    counts as outside up to 5 ft within the wall or floor that it enters by. Gas pipe has rules of
+    counts as outside up to 5 ft within the wall or floor that it enters by, and the drain of a
+    heater's pan may be of what water is distributed in. Gas pipe has rules of
     its own; water that is not potable, by name, is left out.
     """
     if not lot.material:
         return not_known(MADE_OF, str(len(lot.pipes)))
     service = WORDS[lot.service]
-    row = context.code.table("material_uses").one(material=lot.material, service=lot.service)
-    row = known(row, FOR_SERVICE, lot.material, service, lot)
+    row = known(row_of(lot.material, lot.service, context), FOR_SERVICE, lot.material, service, lot)
     allowed, where = lot.allowed_by(row), lot.where
     if allowed - {"yes", "no"} or len(allowed) > 1:
         doubt = where or "in the place where it lies, which walls and floors do not show"
@@ -97,6 +97,7 @@ class MetalsMeeting(OfElement):
     copper: Element
     steel: Element
     is_between: bool  # a fitting of neither stands between
+    length: Element  # the first of the steel that hangs together there
     sized_by = frozenset[System]()  # no size bears on it
 
     @property
@@ -114,19 +115,22 @@ def meetings(context: Context) -> list[MetalsMeeting]:
     network, found = context.plumbing.network, []
     piping = network.of_roles(Role.PIPE, Role.FITTING)
     metal = defaultdict[int, str](str, {i: _metal(network.elements[i]) for i in piping})
+    lengths = network.pieces([i for i in piping if metal[i] == "steel"])
+    length_of = {i: network.elements[min(piece)] for piece in lengths for i in piece}
     for at in piping:
         element = network.elements[at]
         if element.system not in WATER_SUPPLY or metal[at] not in ("", "steel"):
             continue
         joined = sorted(network.neighbours(at))
         if metal[at] == "steel":
-            pairs = [(network.elements[i], element) for i in joined if metal[i] == "copper"]
-            found += [MetalsMeeting(steel, copper, steel, False) for copper, steel in pairs]
+            copper = [network.elements[i] for i in joined if metal[i] == "copper"]
+            found += [MetalsMeeting(element, c, element, False, length_of[at]) for c in copper]
         elif element.role is Role.FITTING:
             copper = [network.elements[i] for i in joined if metal[i] == "copper"]
-            steel = [network.elements[i] for i in joined if metal[i] == "steel"]
+            steel = [i for i in joined if metal[i] == "steel"]
             if copper and steel:
-                found.append(MetalsMeeting(element, copper[0], steel[0], True))
+                met = network.elements[steel[0]]
+                found.append(MetalsMeeting(element, copper[0], met, True, length_of[steel[0]]))
     return found
 
 
@@ -160,7 +164,8 @@ def metals_parted(meeting: MetalsMeeting, context: Context) -> Answer:
         f"{meeting.copper.label} (copper) meets {meeting.steel.label} ({meeting.steel.material}), "
         "and no fitting is told that parts them."
     )
-    remedy = Change("part", ids, "dielectric fitting", text)
+    at = tuple(dict.fromkeys((meeting.length.guid, *ids)))  # a length of steel is one correction
+    remedy = Change("part", at, "dielectric fitting", text)
     if not meeting.is_between and Role.FITTING in (meeting.copper.role, meeting.steel.role):
         return violation(message=message, remedy=remedy, elements=ids)
     return missing(TRANSITIONS, message=message, remedy=remedy, elements=ids)
