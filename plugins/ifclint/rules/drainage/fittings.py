@@ -45,6 +45,7 @@ OPENS_TO_VENT = {  # what may stand in their place, at the height of a trap arm
     "double-sanitary-tee": "double fixture fitting",
 }
 DOWN, LEVEL = "horizontal-to-vertical", "horizontal-to-horizontal"
+TWO_ENDS = 2  # those of a bend; what goes on to a cleanout brings no water
 PUMPING = ("clothes-washer", "dishwasher")  # what drains them is a pump
 
 
@@ -283,7 +284,7 @@ def _better(turn: ChangeOfDirection, row: Row) -> str:
         condition = row.text("condition")
         larger = f", or a {condition}" if condition.startswith("barrel") else ""
         return f"Use a {OPENS_TO_VENT[row.text('fitting')]}{larger}."
-    if len(turn.inflows) > 1:
+    if len(turn.inflows) > 1 or len(turn.element.ends) > TWO_ENDS:
         return "Use a wye with an eighth bend, or a combination wye and eighth bend."
     return "Use a long sweep, or two eighth bends."
 
