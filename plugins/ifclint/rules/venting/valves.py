@@ -185,13 +185,16 @@ def admittance_valve_one_floor(terminal: VentTerminal, context: Context) -> Answ
     """A valve for branches opens for one floor; what another floor sends down meets a shut vent.
 
     The floors of the fixtures that breathe through the valve. A valve that ends the vent of a stack
-    is another, and is excused, as is one on vents that also lead outdoors.
+    is another, and is excused, as is one on vents that also lead outdoors; what a single fixture
+    drains down is no stack.
     """
     tree = terminal.tree
     valves = [t for t in context.plumbing.venting.terminals if t.admits_only and t.tree is tree]
     if tree is None or len(tree.terminals) > len(valves):
         return NOT_APPLICABLE
-    if any(joint in main_vents(context).tops for joint in tree.joints):
+    tops = main_vents(context).tops
+    stacks = [tops[joint] for joint in tree.joints if joint in tops]
+    if any(len(takes(context)[stack]) > 1 for stack in stacks):
         return NOT_APPLICABLE
     air, floors = airflow(context), context.plumbing.surroundings.floors
     fixtures = [f for joint in tree.joints for f in air.fixtures_of.get(joint, [])]
