@@ -172,3 +172,24 @@ def test_fixtures_are_counted_once_and_what_is_not_known_is_no_zero(rows, count,
     schedule = Schedule("fixtures", "Fixtures", (), written, "")
     line = fixture_lines(replace(samples.empty(), schedules=(schedule,)))[0]
     assert (line.count, set(line.unknown)) == (count, unknown)
+
+
+@pytest.mark.parametrize(
+    ("volumes", "lines"),
+    [
+        ([50] * 8, ["8 x Heater"]),
+        ([50, 50, 40], ["2 x Heater", "Heater"]),
+        (list(range(40, 48)), ["Heater"] * 6 + ["and 2 more"]),
+    ],
+)
+def test_no_heater_is_left_out_in_silence(
+    demo: Review, volumes: list[int], lines: list[str]
+) -> None:
+    (own,) = (s for s in demo.schedules if s.key == "water-heaters")
+    rows = tuple(
+        {**own.rows[0], "heater": f"Heater:{n:06d}", "stored_gal": v} for n, v in enumerate(volumes)
+    )
+    others = tuple(s for s in demo.schedules if s.key != "water-heaters")
+    done = replace(demo, schedules=(*others, replace(own, rows=rows)))
+    part = next(p for p in parts(done) if p.title == "Water heaters")
+    assert [line.item for line in part.lines] == lines

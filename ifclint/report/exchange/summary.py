@@ -16,6 +16,7 @@ from ifclint.engineering.units import slope_from_in_per_ft
 from ifclint.engineering.wording import number_text, slope_text, trade_size
 from ifclint.errors import InputError
 from ifclint.findings import Column, Outcome, Review, Schedule
+from ifclint.ifc.elements import without_number
 from ifclint.report.arrange import counting, numbered, plain, with_outcome
 from ifclint.report.exchange.sources import SourceLines
 
@@ -27,6 +28,7 @@ CAPACITY = {  # part of the drainage -> the table of what it may carry, where se
     ),
     **dict.fromkeys(("stack", "horizontal branch"), "branch_and_stack_capacity"),
 }
+HEATERS_SHOWN = 6  # kinds
 STEP_CHARACTERS = 110
 JOB_WATER = ("static_pressure", "residual_pressure", "flow_at_residual", "meter_loss")
 JOB_GAS = ("delivery_pressure", "allowed_drop", "heating_value", "specific_gravity")
@@ -208,7 +210,7 @@ def _water(review: Review) -> Iterator[SummaryLine]:
     for row in service[:3]:
         figure = f"{_size(row)} {plain(str(row.get('material', '')))}, "
         figure += f"{_amount(row, 'length_ft', 'ft')}, {_amount(row, 'velocity_ft_per_s', 'ft/s')}"
-        yield SummaryLine(plain(str(row.get("line", "")), 40), figure, "", "model")
+        yield SummaryLine("Building supply", figure, "", "model")
     if stated := _stated(review, "water", JOB_WATER):
         yield stated
 
@@ -281,7 +283,9 @@ def _origin(basis: str) -> str:
 
 
 def _heaters(review: Review) -> Iterator[SummaryLine]:
-    for row in _rows(review, "water-heaters")[:4]:
+    """Those that are alike on one line, counted; what there is no room for is counted too."""
+    alike: dict[tuple[str, str], int] = Counter()
+    for row in _rows(review, "water-heaters"):
         facts = [
             f"storage {_amount(row, 'stored_gal', 'gal')}",
             f"input {_amount(row, 'input_kbtuh', 'kBtu/h')}",
@@ -289,7 +293,14 @@ def _heaters(review: Review) -> Iterator[SummaryLine]:
         ]
         if row.get("energy") != "electric":
             facts.append(f"vent {_size(row, 'vent_in')}")
-        yield SummaryLine(plain(str(row.get("heater", "")), 40), ", ".join(facts), "", "model")
+        name = without_number(str(row.get("heater", "")))
+        alike[plain(name, 40), ", ".join(facts)] += 1
+    shown = list(alike.items())
+    for (name, facts_told), count in shown[:HEATERS_SHOWN]:
+        label = f"{count} x {name}" if count > 1 else name
+        yield SummaryLine(label, facts_told, "", "model")
+    if left := sum(count for _, count in shown[HEATERS_SHOWN:]):
+        yield SummaryLine(f"and {left} more", "see the report", "", "")
 
 
 def _rows(review: Review, key: str) -> list[Row]:
