@@ -113,13 +113,14 @@ def _review(
         plumbing, packs, findings, judgement.coverage, len(corrected), settled,
         (*packs.failures, *judgement.failures),
     )  # fmt: skip
+    told = first_to_mend(model), reason, of_a_part(packs)
     done = Review(
         generator=f"ifclint {__version__}",
         models=tuple(model.files),
         adopted_code=code_info(adopted),
         job=written,
         verdict=verdict,
-        reason=" ".join(filter(None, (first_to_mend(model), reason, of_a_part(packs)))),
+        reason=" ".join(filter(None, told)),
         findings=tuple(findings),
         coverage=(*judgement.coverage, *left_out),
         failures=(*packs.failures, *judgement.failures, *failures),

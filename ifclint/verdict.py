@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ifclint.findings import Coverage, Failure, Finding, Judged, Outcome, Settles, Verdict
-from ifclint.ifc.elements import APART, Model, Role
+from ifclint.ifc.elements import APART, WATER_SUPPLY, Model, Role
+from ifclint.ifc.joints.free_ends import TAKES_NO_WATER
 from ifclint.judged import all_is_set_aside, set_aside, unearned
 from ifclint.packs import Packs
 from ifclint.plumbing import Plumbing
@@ -78,7 +79,7 @@ def verdict_of(
     if left:
         noun = "question was" if left == 1 else "questions were"
         said += f", but {left} {noun} left open"
-    return Verdict.PASS, f"{said}."
+    return Verdict.PASS, " ".join(filter(None, (f"{said}.", without_water(plumbing, packs))))
 
 
 def first_to_mend(model: Model) -> str:
@@ -93,6 +94,21 @@ def of_a_part(packs: Packs) -> str:
     asked = sum(len(pack.rules) for pack in packs.loaded)
     were = "rules was" if asked == 1 else "rules were"
     return f"Only {asked} of {asked + packs.not_asked} {were} asked: this review is of a part."
+
+
+def without_water(plumbing: Plumbing, packs: Packs) -> str:
+    """That no water piping is drawn, where it was to be judged; a file of drains alone has none."""
+    is_asked = any(rule.settles is Settles.WATER for pack in packs.loaded for rule in pack.rules)
+    taking = sum(f.is_drawn and f.kind not in TAKES_NO_WATER for f in plumbing.fixtures)
+    elements = plumbing.network.elements
+    is_piped = any(e.role is Role.PIPE and e.system in WATER_SUPPLY for e in elements)
+    if not is_asked or not taking or is_piped or plumbing.supply.fixtures:
+        return ""
+    of = "a fixture" if taking == 1 else f"{taking} fixtures"
+    return (
+        f"No water piping is drawn: the water of {of} was not judged. Review the file that has it "
+        "with this one, or put supply out of scope in the job file (out_of_scope)."
+    )
 
 
 def _incomplete(failures: Sequence[Failure]) -> str:

@@ -8,10 +8,10 @@ import pytest
 
 from ifclint.findings import Acceptance, Coverage, Failure, Outcome, Verdict
 from ifclint.ifc.elements import Model, Note
-from ifclint.packs import Packs
+from ifclint.packs import Packs, load_packs
 from ifclint.plumbing import build
 from ifclint.testing import read_network
-from ifclint.verdict import first_to_mend, of_a_part, verdict_of
+from ifclint.verdict import first_to_mend, of_a_part, verdict_of, without_water
 from tests.report import samples
 
 PIPES = "lavatory L 0 0 0\npipe 2 P 0 0 0 > 9 0 -0.2\nsewer-connection S 9 0 -0.2"
@@ -125,3 +125,26 @@ def test_a_file_that_lies_apart_is_told_of_first() -> None:
 )
 def test_a_part_of_the_rules_is_told_beside_the_verdict(not_asked: int, words: str) -> None:
     assert of_a_part(Packs([], not_asked=not_asked)) == words
+
+
+@pytest.mark.parametrize(
+    ("more", "packs", "is_said"),
+    [
+        ("", ["supply"], True),
+        ("", ["drainage"], False),
+        ("system=cold_water\npipe 0.5 W 5 0 1 > 5 0 2", ["supply"], False),
+    ],
+)
+def test_water_that_no_file_draws_is_told_as_not_judged(
+    more: str, packs: list[str], is_said: bool
+) -> None:
+    plumbing = build(read_network(f"{PIPES}\n{more}"))
+    loaded = Packs([pack for pack in load_packs().loaded if pack.name in packs])
+    told = without_water(plumbing, loaded)
+    assert told.startswith("No water piping is drawn: the water of a fixture was") is is_said
+    assert is_said or not told
+
+
+def test_what_takes_no_water_is_not_told() -> None:
+    plumbing = build(read_network(PIPES.replace("lavatory", "floor-drain")))
+    assert without_water(plumbing, load_packs()) == ""
