@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from itertools import compress
+from typing import NamedTuple
 
 import numpy as np
 
@@ -73,12 +74,12 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
         note_crowds(model, free, points)
         stay = outside_crowds(model, free, points)
         free, points = list(compress(free, stay)), points[stay]
-        pairs: Ints = NearPlaces(points).pairs(model.joining_tolerance_m)
-        if through := join_run_through(model, free, pairs, boxes):
+        pairs = _pairs(points, model.joining_tolerance_m)
+        if through := join_run_through(model, free, pairs.ends, boxes):
             left = [at for at in free if at not in through]
             pairs, free = _among(free, left, pairs), left
             points = positions_of(model, free)
-        left = join_in_line(model, free, points, pairs, boxes)
+        left = join_in_line(model, free, points, pairs.ends, boxes)
         free = _join_pairs(model, left, _among(free, left, pairs))
         free = join_in_sockets(model, free)
         free = join_to_skeletons(model, free)
@@ -111,33 +112,43 @@ def _join_as_drawn(model: Model, free: list[FreeEnd], gap_m: float) -> list[Free
     told = f"Ends that belong together are drawn {gap_m * 1000:.1f} mm apart throughout"
     model.notes.append(Note(f"{told}; they were joined as far apart.", APART, "", "joints"))
     model.joining_tolerance_m = gap_m + SAME_GAP_M
-    pairs: Ints = NearPlaces(positions_of(model, free)).pairs(model.joining_tolerance_m)
+    pairs = _pairs(positions_of(model, free), model.joining_tolerance_m)
     return _join_pairs(model, free, pairs)
 
 
-def _join_pairs(model: Model, free: list[FreeEnd], pairs: Ints) -> list[FreeEnd]:
+class _Pairs(NamedTuple):
+    """Pairs of free ends, by their numbers, and how far the two of each lie from one another."""
+
+    ends: Ints
+    apart_m: Floats
+
+    def only(self, these: Bools) -> _Pairs:
+        return _Pairs(self.ends[these], self.apart_m[these])
+
+
+def _pairs(points: Floats, reach_m: float) -> _Pairs:
+    """The pairs of points near each other."""
+    ends: Ints = NearPlaces(points).pairs(reach_m)
+    apart: Floats = np.linalg.norm(points[ends[:, 0]] - points[ends[:, 1]], axis=1)
+    return _Pairs(ends, apart)
+
+
+def _join_pairs(model: Model, free: list[FreeEnd], pairs: _Pairs) -> list[FreeEnd]:
     """Of pairs of ends that meet, join those that meet no others, after those on the very side of a
     pipe beside its end: those at one place, those of one service, then those of a hot water return
     and other water, then those of a body that joins services by nature. What is left over is
     returned."""
-    exact = _apart_m(model, free, pairs) <= ONE_PLACE * model.joining_tolerance_m
-    settled = {free[k] for k in pairs[exact].ravel().tolist()}
-    left = join_near_ends(model, free, pairs[~exact], settled)
+    one_place_m = ONE_PLACE * model.joining_tolerance_m
+    exact = pairs.apart_m <= one_place_m
+    settled = {free[k] for k in pairs.ends[exact].ravel().tolist()}
+    left = join_near_ends(model, free, pairs.ends[~exact], settled)
     free, pairs = left, _among(free, left, pairs)
-    exact = _apart_m(model, free, pairs) <= ONE_PLACE * model.joining_tolerance_m
-    left = _join_alone(model, free, pairs[exact], _of_one_service)
+    left = _join_alone(model, free, pairs.only(pairs.apart_m <= one_place_m), _of_one_service)
     free, pairs = left, _among(free, left, pairs)
     for fit in (_of_one_service, allowed, _in_a_body):
         left = _join_alone(model, free, pairs, fit)
         free, pairs = left, _among(free, left, pairs)
     return free
-
-
-def _apart_m(model: Model, free: list[FreeEnd], pairs: Ints) -> Floats:
-    """How far the two ends of each pair lie from one another."""
-    points = positions_of(model, free)
-    apart: Floats = np.linalg.norm(points[pairs[:, 0]] - points[pairs[:, 1]], axis=1)
-    return apart
 
 
 def _of_one_service(model: Model, a: FreeEnd, b: FreeEnd) -> bool:
@@ -148,8 +159,8 @@ def _in_a_body(model: Model, a: FreeEnd, b: FreeEnd) -> bool:
     return allowed(model, a, b) or joins_services(model, a, b)
 
 
-def _join_alone(model: Model, free: list[FreeEnd], pairs: Ints, fit: Fit) -> list[FreeEnd]:
-    pairs = _to_nearer_ends(model, free, pairs[_may_meet(model, free, pairs, fit)])
+def _join_alone(model: Model, free: list[FreeEnd], near: _Pairs, fit: Fit) -> list[FreeEnd]:
+    pairs = _to_nearer_ends(model, free, near.only(_may_meet(model, free, near.ends, fit)))
     met = np.bincount(pairs.ravel(), minlength=len(free))
     alone = pairs[(met[pairs] == 1).all(axis=1)]
     for i, j in alone.tolist():
@@ -159,10 +170,10 @@ def _join_alone(model: Model, free: list[FreeEnd], pairs: Ints, fit: Fit) -> lis
     return list(compress(free, left))
 
 
-def _to_nearer_ends(model: Model, free: list[FreeEnd], pairs: Ints) -> Ints:
+def _to_nearer_ends(model: Model, free: list[FreeEnd], near: _Pairs) -> Ints:
     """Pairs of ends without those from an end to the farther end of a piece so short that both of
     its ends are within reach."""
-    apart, owner = _apart_m(model, free, pairs), np.array([i for i, _ in free], dtype=np.int64)
+    (pairs, apart), owner = near, np.array([i for i, _ in free], dtype=np.int64)
     stay = np.ones(len(pairs), dtype=bool)
     for one, other in ((0, 1), (1, 0)) if len(pairs) else ():
         to = pairs[:, one] * len(model.elements) + owner[pairs[:, other]]
@@ -173,13 +184,14 @@ def _to_nearer_ends(model: Model, free: list[FreeEnd], pairs: Ints) -> Ints:
     return pairs[stay]
 
 
-def _among(free: list[FreeEnd], left: list[FreeEnd], pairs: Ints) -> Ints:
+def _among(free: list[FreeEnd], left: list[FreeEnd], pairs: _Pairs) -> _Pairs:
     """Pairs of free ends, as those of the ones that are left, which stand in the same order."""
     if len(left) == len(free):
         return pairs
     number = {at: n for n, at in enumerate(left)}
-    now = np.array([number.get(at, -1) for at in free])[pairs]
-    return now[(now >= 0).all(axis=1)]
+    now = np.array([number.get(at, -1) for at in free])[pairs.ends]
+    stay = (now >= 0).all(axis=1)
+    return _Pairs(now[stay], pairs.apart_m[stay])
 
 
 def _may_meet(model: Model, free: list[FreeEnd], pairs: Ints, fits: Fit) -> Bools:
