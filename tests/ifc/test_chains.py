@@ -6,6 +6,7 @@ import pytest
 
 from ifclint.ifc.shape.chains import chained
 from ifclint.ifc.shape.solids import EXTRUDED, Axis
+from tests.effort import calls
 
 
 def piece(*points, outside=0.0603):
@@ -54,3 +55,11 @@ def test_long_pieces_may_miss_each_other_by_a_quarter_of_the_pipe(pieces):
 )
 def test_what_is_not_one_line(pieces):
     assert chained(pieces) is None
+
+
+def test_twice_the_pieces_cost_twice_as_much():
+    def line(count):
+        return [piece((0.3 * n, 0, 0), (0.3 * (n + 1), 0, 0)) for n in range(count)]
+
+    few, many = line(100), line(400)
+    assert calls(lambda: chained(many[::-1])) < 5 * calls(lambda: chained(few[::-1]))
