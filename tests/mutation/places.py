@@ -4,7 +4,8 @@ A place is one small change: a comparison (`<` to `<=`, `==` to `!=` ...), a num
 more or less; a whole number below 20 one more), `and` for `or`, a `not` left out, `+` for `-`,
 `min` for `max`. Left alone, since no test ought to notice or since nothing is done there:
 
-- what is inside an f-string, and the digits of `round`: wording of messages;
+- what is inside an f-string, and the digits that `round` and the functions of words
+  (`number_text`, `fraction_text` ...) are given: wording of messages;
 - numbers below 0.00001: guards against rounding and division by nothing;
 - annotations, `if TYPE_CHECKING`, `if __name__ == ...`, `__all__`, the size of a cache;
 - patterns of `match`, where only a few kinds of expression may stand;
@@ -188,7 +189,8 @@ def _left_alone(node: ast.AST, name: str, child: ast.AST) -> bool:
     if isinstance(child, ast.Assign):
         return _targets(child) == ["__all__"]
     if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and name != "func":
-        rounding = node.func.id == "round" and child is not node.args[0]
+        words = node.func.id.endswith("_text") and isinstance(child, ast.Constant)
+        rounding = (words or node.func.id == "round") and child is not node.args[0]
         return rounding or node.func.id == "lru_cache"
     return False
 

@@ -208,6 +208,14 @@ def places(source: str) -> list[tuple[str, str]]:
         ("a = b + ' in'", []),
         ("a = f'{b + 1}'", []),
         ("a = round(b, 2)", []),
+        ("a = number_text(b, 3)", []),
+        (
+            "a = feet_text(b + 1)",
+            [
+                ("a = feet_text(b + 1)", "a = feet_text(b - 1)"),
+                ("a = feet_text(b + 1)", "a = feet_text(b + 2)"),
+            ],
+        ),
         ("__all__ = [1]", []),
         ("if TYPE_CHECKING:\n    a = 1", []),
         ("def a(b: Literal[1]) -> Literal[2]: ...", []),

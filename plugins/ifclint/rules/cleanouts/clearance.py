@@ -126,7 +126,8 @@ def _space(cleanout: Cleanout, side_m: float) -> tuple[Point, Point]:
         low[axis], high[axis] = point[axis] + SKIN_M, point[axis] + side_m
     else:
         low[axis], high[axis] = point[axis] - side_m, point[axis] - SKIN_M
-    return (low[0], low[1], low[2]), (high[0], high[1], high[2])
+    (x, y, z), (u, v, w) = low, high
+    return (x, y, z), (u, v, w)
 
 
 def _gap_m(obstacle: Obstacle, point: Point, axis: int) -> float:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ifclint.checks import PASS, Fact, check, given, missing, not_known, violation
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import PA_PER_PSI, W_PER_BTU_PER_H
 from ifclint.engineering.wording import number_text
@@ -178,11 +179,11 @@ def relief_capacity(heater: Heater, context: Context) -> Answer:
     """
     at_tank = [r for r in heater.relief if r.is_direct] or heater.relief
     unrated = [r.valve for r in at_tank if r.capacity_w is None]
-    rated = float(round(sum(r.capacity_w or 0.0 for r in at_tank) / W_PER_BTU_PER_H))
+    rated = float(round(sum(or_zero(r.capacity_w) for r in at_tank) / W_PER_BTU_PER_H))
     taken_kbtuh = input_kbtuh(heater.element, context) or _of_boilers(heater, context)
     if rated and taken_kbtuh is None:
         return not_known(INPUT, heater, f"{number_text(rated)} Btu/h")
-    taken = float(round(1000 * (taken_kbtuh or 0.0)))
+    taken = float(round(1000 * or_zero(taken_kbtuh)))
     if unrated and not (rated and at_least(rated, taken, "Btu/h")):
         return replace(not_known(RATING, unrated[0]), severity=Severity.LOW)
     return check(

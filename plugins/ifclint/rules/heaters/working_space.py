@@ -133,7 +133,8 @@ def _space_before(box: Box, side: Side, reach_m: float) -> Box:
     middle = (low[across] + high[across]) / 2
     low[across], high[across] = middle - reach_m / 2, middle + reach_m / 2
     low[along], high[along] = sorted((face + out * CLEAR_M, face + out * reach_m))
-    return (low[0], low[1], low[2] + KNEE_M), (high[0], high[1], high[2])
+    (x, y, z), (u, v, w) = low, high
+    return (x, y, z + KNEE_M), (u, v, w)
 
 
 RULES = (heater_working_space,)

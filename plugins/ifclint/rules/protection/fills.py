@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import takewhile
 
 from ifclint.checks import NOT_APPLICABLE, Fact, check, due, given, known, not_known, violation
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import onward
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
@@ -74,7 +75,7 @@ def fill_air_gap(line: WaterSegment, context: Context) -> Answer:
     ids = (last.guid, fill.over.guid)
     if size is None and at_least(above, least.value, "in"):
         return not_known(SIZE, line, elements=ids)
-    gap = replace(least, value=max(least.value, times.value * (size or 0.0)))
+    gap = replace(least, value=max(least.value, times.value * or_zero(size)))
     side = above_or_below(above)
     return check(
         above,

@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import takewhile
 
-from ifclint.engineering.joined import by_steps, onward
+from ifclint.engineering.joined import NONE, by_steps, onward
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing.drainage.through_air import COMMERCIAL
@@ -180,7 +180,7 @@ def _of_drains(supply: Supply) -> Iterator[Start]:
 def _foul_tanks(supply: Supply) -> dict[int, str]:
     """The tanks that potable water comes to and that are called a hazard, with what."""
     made, down = supply.distribution, supply.distribution.down()
-    tanks = (i for i in made.order if supply.elements[i].role is Role.TANK and made.up[i] >= 0)
+    tanks = (i for i in made.order if supply.elements[i].role is Role.TANK and made.up[i] != NONE)
     kinds = {i: named_hazard(supply.elements[i]) or basin(supply.elements[i]) for i in tanks}
     for i, kind in kinds.items():
         if not kind and not down[i] and says(supply.elements[i], CIRCUITS):

@@ -100,9 +100,8 @@ def _is_at_wall(box: Box, axis: int, sign: int, context: Context) -> bool:
     low[axis], high[axis] = face - AT_WALL_M, face + AT_WALL_M
     low[1 - axis] += AT_WALL_M  # without the walls beside it
     high[1 - axis] -= AT_WALL_M
-    found = context.plumbing.surroundings.within(
-        (low[0], low[1], low[2]), (high[0], high[1], high[2])
-    )
+    (x, y, z), (u, v, w) = low, high
+    found = context.plumbing.surroundings.within((x, y, z), (u, v, w))
     return any(obstacle.kind == "wall" for obstacle in found)
 
 

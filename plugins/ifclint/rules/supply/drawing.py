@@ -80,7 +80,7 @@ def _points(segment: WaterSegment) -> tuple[Point, ...]:
         points.append(distribution.elements[before].position)
     for index in segment.indexes:
         entry = distribution.entry[index]
-        points.append(distribution.places[entry] if entry >= 0 else None)
+        points.append(distribution.places[entry] if entry != NONE else None)
         if index not in segment.pipes:
             points.append(distribution.elements[index].position)
     last = segment.indexes[-1]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, violation
+from ifclint.engineering.joined import NONE
 from ifclint.findings import Answer, Change, Severity
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
@@ -51,7 +52,7 @@ def _in_line(supply: Supply) -> Iterator[int]:
         for i in (*loop.one_path, *loop.other_path)
     }  # fmt: skip
     for index in distribution.order:
-        if index not in unsure and distribution.up[index] >= 0 and _lets_one_way(supply, index):
+        if index not in unsure and distribution.up[index] != NONE and _lets_one_way(supply, index):
             yield index
 
 
