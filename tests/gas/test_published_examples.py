@@ -141,6 +141,9 @@ furnace F input_rating_w={watts(100000)}  gas 30 20 0
     without, with_them = sized(text)["P1"], sized(text, fittings=True)["P1"]
     assert with_them.fittings_m / 0.3048 == pytest.approx(10.48, abs=0.01)
     assert with_them.length_m - without.length_m == pytest.approx(with_them.fittings_m)
+    lengths_m = [run.segment.length_m + run.fittings_m for run in (without, with_them)]
+    assert lengths_m[1] / lengths_m[0] == pytest.approx(with_them.drop_pa / without.drop_pa)
+    assert with_them.lost_pa == with_them.drop_pa > without.drop_pa > 0
 
 
 PROPANE = {

@@ -262,6 +262,18 @@ def test_table_of_meters_and_supplies() -> None:
     assert table_units(row, 90) == (100, 33)
 
 
+@pytest.mark.parametrize(
+    ("psi", "least", "most"),
+    [(30, 30, 45), (45.4, 30, 45), (45.6, 46, 60), (46, 46, 60), (60, 46, 60), (61, 61, None)],
+)
+def test_the_ranges_of_pressure_of_that_table(psi: float, least: float, most: float | None) -> None:
+    made = context("system=cold_water\npipe 1 P  0 0 0 > 1 0 0", "upc-2021", {})
+    row = table_row(made, psi, 0.75, 1)
+    assert row is not None
+    assert (row.number("pressure_from_psi"), row.number_or_none("pressure_to_psi")) == (least, most)
+    assert table_row(made, 29, 0.75, 1) is None
+
+
 def test_elevation() -> None:
     """IPC E103.2.2: 20 ft of height take 8.66 psi."""
     at_20_ft = tree([Branch(-1, 20, 1.0, rise_ft=20)], [(0, "lavatory")])

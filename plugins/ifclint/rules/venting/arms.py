@@ -138,8 +138,8 @@ def _shorter(arm: TrapArm, length: float, most: float, context: Context) -> str 
     may well be of that size."""
     listed_in = listed_trap_in(arm, context) or given(arm.size_in)
     usual_in = max(min(next_size_in(listed_in), LARGE_ARM_IN), USUAL_IN)
-    larger = [r for r in rows(context, "trap_arms") if r.number("size_in") > given(arm.size_in)]
-    usual = [r for r in larger if at_most(r.number("size_in"), usual_in, "in")]
+    table = rows(context, "trap_arms")
+    usual = [r for r in table if at_most(r.number("size_in"), usual_in, "in")]
     usual.sort(key=lambda r: r.number("size_in"))
     long = [r for r in usual if at_most(length, r.number("max_length_ft"), "ft")]
     move = _nearer(arm, length - most).text.rstrip(".")

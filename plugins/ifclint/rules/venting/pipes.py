@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import inf
+
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, check, due, not_known, require
 from ifclint.codes import Limit
 from ifclint.engineering.joined import NONE
@@ -91,8 +93,10 @@ def _below_floor(pipe: VentSegment, context: Context) -> bool:
     stand = context.plumbing.venting.surroundings.floors
     through = (j for j in pipe.tree.joints if inside & set(pipe.tree.path_out(j)))
     floors = [stand.of(f.element) for j in through for f in air.fixtures_of.get(j, ())]
-    highest = max((p[2] for i in pipe.segment.indexes for p in pipe.tree.piping.ends(i)), default=0)
-    return bool(floors) and all(floor is not None and highest < floor.level_m for floor in floors)
+    highest = max(
+        (p[2] for i in pipe.segment.indexes for p in pipe.tree.piping.ends(i)), default=inf
+    )
+    return bool(floors) and all(f is not None and highest < f.level_m for f in floors)
 
 
 def _lowest_m(pipe: VentSegment) -> float | None:

@@ -255,6 +255,7 @@ def _stack_vent(pipe: VentSegment, size: float, joint: VentJoint, context: Conte
     listed = _rows_for(stack.size_in, load, context)
     if not listed:
         return not_known(NO_LENGTH, context.code.short, stack.label)
+    clause = context.code.table("stack_vent_length").clause
     wanted, long_enough = _wanted_in(listed, length, stack.size_in)
     if air.of(pipe, air.unstated) and long_enough and at_least(size, wanted, "in"):
         most, sure = _wanted_in(_rows_for(stack.size_in, inf, context), length, stack.size_in)
@@ -268,11 +269,11 @@ def _stack_vent(pipe: VentSegment, size: float, joint: VentJoint, context: Conte
         steps=lambda: (
             *load_steps(pipe, context),
             *air_steps(pipe, context),
-            Step(f"{trade_size(size)} vent", wanted, "in", listed[0].clause),
+            Step(f"{trade_size(size)} vent", wanted, "in", clause),
         ),
         measured=Measure(size, "in"),
         required=Measure(wanted, "in", "at least"),
-        clause=listed[0].clause,
+        clause=clause,
     )
 
 
