@@ -12,7 +12,7 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import FuelAppliance, FuelVent, Heater, VentConnector
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.words import CONDENSES, ROOM_SEALED, denies_text, says, says_text
-from ifclint.rules.heaters.parts import CAPS, FLUES, FUEL_VENTS
+from ifclint.rules.heaters.parts import CAPS, DRAW_FLUE, FLUES
 from ifclint.rules.heaters.venting import Draft, draft, told_of, words_of
 from ifclint.rules.heaters.wording import feet, raised
 
@@ -46,7 +46,7 @@ CORE = Fact(
 OUTDOOR = ("outdoor", "outdoors", "exterior")  # its vent is part of it
 NO_VENT_ASKED = ("log lighter*", "gas light*", "gas lamp*", "gas lantern*")  # IFGC 501.8, memory
 UNVENTED = ("unvented", "vent free", "ventless", "infrared*", "radiant heater")
-NO_VENT = Fact("No vent is drawn from {}.", FUEL_VENTS.remedy)
+NO_VENT = Fact("No vent is drawn from {}.", DRAW_FLUE)
 BEGINS_OVER = Fact(
     "{} begins over {} and is not joined to it: whether it vents it is not known.",
     "Join the vent to the heater's vent outlet or draft hood.",
@@ -71,7 +71,8 @@ def heater_vented(heater: Heater, context: Context) -> Answer:
     that stands outdoors has its vent built in; any other there is asked about. Direct-vent and
     power-vented heaters follow their makers' instructions, which nothing here knows: where none is
     drawn from such a heater, that is wrong where its vent outlet is drawn, open, and others have
-    their vents, and else unverified.
+    their vents, and else unverified. Where the model draws no flue at all, another trade may: that
+    is asked.
     """
     return _vented(heater, context)
 
@@ -114,13 +115,12 @@ def _vented(appliance: Heater | FuelAppliance, context: Context) -> Answer:
     if over is not None:
         return not_known(BEGINS_OVER, over, appliance, elements=(*appliance.element_ids, over.guid))
     if draft(appliance.element) is Draft.OTHER:
+        if not _has_open_outlet(appliance, context):
+            return not_known(NO_VENT, appliance)
         message = f"No vent is drawn from {appliance.label}: its vent outlet is open."
-        is_open = _has_open_outlet(appliance, context)
-        return missing(FLUES, message=message) if is_open else not_known(NO_VENT, appliance)
-    return missing(
-        FUEL_VENTS,
-        message=f"No vent is drawn from {appliance.label}.",
-    )
+    else:
+        message = f"No vent is drawn from {appliance.label}."
+    return missing(FLUES, message=message, remedy=DRAW_FLUE)
 
 
 def _has_open_outlet(appliance: Heater | FuelAppliance, context: Context) -> bool:

@@ -105,13 +105,13 @@ PLATFORMS = PartKind(
     lambda context: bool(context.plumbing.saying(PLATFORM_WORDS) or platform_slabs(context)),
     "Draw the platform before the heater and the passage to it.",
 )
-FUEL_VENTS = PartKind(
-    "vents of what burns fuel",
-    # who draws a heater with its relief line draws its vent
-    lambda context: _led_lines(context) or _draws_flues(context),
-    "Draw its vent to the terminal, joined at every fitting.",
+DRAW_FLUE = "Draw its vent to the terminal, joined at every fitting."
+FLUES = PartKind(
+    "flues",
+    _draws_flues,  # often another trade draws them, whatever else is drawn around the heater
+    "Draw its vent to the terminal, joined at every fitting, or add the file that has the flues to "
+    "the review.",
 )
-FLUES = PartKind("flues", _draws_flues, FUEL_VENTS.remedy)
 CAPS = PartKind(
     "caps of fuel vents",
     lambda context: any(
