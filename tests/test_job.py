@@ -80,6 +80,8 @@ def test_usual_units_are_those_of_pint(si_unit: str, units: dict[str, float]) ->
         ("[gas]\nspecific_gravity = 0\n", "0 is out of bounds: write more than 0."),
         ("building = 3\n", "building: 3 is no section: write its keys below it"),
         ("[building]\nfreezing = 7\n", "write true or false"),
+        ('[building]\nfreezing = "yes"\n', "building.freezing: write true or false."),
+        ("[drainage]\neighth_inch_slope_approved = 1\n", "approved: write true or false."),
         ("name = 3\n", "name: write a text in quotes."),
         ('adopted_code = ""\n', "adopted_code: write a text that is not empty."),
         ('[water]\nfittings_allowance = "x"\n', "write a number, without quotes."),

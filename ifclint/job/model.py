@@ -7,9 +7,17 @@ A rule pack has a section of its own by subclassing `Section`, with quantities f
 from __future__ import annotations
 
 from datetime import date
-from typing import Annotated, Any, Literal, Self, TypeVar
+from typing import Annotated, Any, Literal, Self, TypeVar, get_args
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    StringConstraints,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
 
 from ifclint.job.quantities import FlowM3s, HeatingValueJm3, HeightM, LengthM, PowerW, PressurePa
 
@@ -27,6 +35,15 @@ class Section(BaseModel):
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
+
+    @field_validator("*", mode="before")
+    @classmethod
+    def _no_word_for_true(cls, value: object, info: ValidationInfo) -> object:
+        """True and false are written so: "yes", "off" or 1 would be taken for them."""
+        kind = cls.model_fields[info.field_name or ""].annotation
+        if bool in (kind, *get_args(kind)) and not isinstance(value, bool | None):
+            raise ValueError("write true or false")
+        return value
 
     def named_elements(self) -> list[tuple[str, str]]:
         """The GlobalIds that stand here, each with its key: such elements the model must have."""
