@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ifclint.findings import Coverage, Failure, Finding, Judged, Outcome, Settles, Verdict
-from ifclint.ifc.elements import APART, WATER_SUPPLY, Model, Role
+from ifclint.ifc.elements import APART, SCALE, WATER_SUPPLY, Model, Role
 from ifclint.ifc.joints.free_ends import TAKES_NO_WATER
 from ifclint.judged import all_is_set_aside, set_aside, unearned
 from ifclint.packs import Packs
@@ -18,6 +18,10 @@ DAMAGED = (
 IN_DOUBT = (
     "Nothing to correct was found, but the units of the file are in doubt and so is every measure "
     "taken from it; the notes on reading say which."
+)
+NO_SCALE = (
+    "Every size, length, height and fall rests on a unit that is not known, and so does every "
+    "correction."
 )
 
 
@@ -50,6 +54,8 @@ def verdict_of(
         return Verdict.NOT_REVIEWABLE, "The model holds no plumbing that could be read."
     if all_is_set_aside(plumbing.network):
         return Verdict.NOT_REVIEWABLE, _nothing_judged(plumbing)
+    if any(note.topic == SCALE for note in network.model.notes):
+        return Verdict.NOT_REVIEWABLE, NO_SCALE
     if corrected:
         noun = "correction is" if corrected == 1 else "corrections are"
         return Verdict.CORRECTIONS_REQUIRED, f"{corrected} {noun} required."
@@ -83,8 +89,9 @@ def verdict_of(
 
 
 def first_to_mend(model: Model) -> str:
-    """What lies before all corrections and questions: files that do not lie in one place."""
-    return " ".join(f"{n.what} {n.remedy}" for n in model.notes if n.topic == APART)
+    """What lies before all corrections and questions: files that do not lie in one place, or of
+    which the unit of length is not known."""
+    return " ".join(f"{n.what} {n.remedy}" for n in model.notes if n.topic in (APART, SCALE))
 
 
 def of_a_part(packs: Packs) -> str:

@@ -113,6 +113,21 @@ def test_what_failed_forbids_a_pass_and_hides_no_correction(
     assert verdict is Verdict.CORRECTIONS_REQUIRED
 
 
+@pytest.mark.parametrize("corrected", [0, 31])
+def test_no_correction_stands_on_a_length_without_a_unit(corrected: int) -> None:
+    plumbing = build(read_network(PIPES))
+    notes, coverage = plumbing.network.model.notes, Coverage("p", "r", "R", "1", 9, 9)
+    notes.append(Note("It names no unit.", "Export it with one.", "", "scale"))
+    some = Packs([], not_asked=1)
+    verdict, words = verdict_of(plumbing, some, [], [coverage], corrected, ())
+    assert verdict is Verdict.NOT_REVIEWABLE
+    assert "rests on a unit that is not known" in words
+    assert first_to_mend(plumbing.network.model) == "It names no unit. Export it with one."
+    notes.clear()
+    verdict, _ = verdict_of(plumbing, some, [], [coverage], corrected, ())
+    assert verdict is (Verdict.CORRECTIONS_REQUIRED if corrected else Verdict.PASS)
+
+
 def test_a_file_that_lies_apart_is_told_of_first() -> None:
     model = Model(notes=[Note("b.ifc lies far off.", "Move it.", topic="apart"), Note("A.", "B.")])
     assert first_to_mend(model) == "b.ifc lies far off. Move it."

@@ -401,6 +401,7 @@ class Note:
 
 
 APART = "apart"  # topic of a note on a file that meets nothing of the others
+SCALE = "scale"  # topic of a note on a unit of length that is not known for sure
 
 
 @dataclass(slots=True)

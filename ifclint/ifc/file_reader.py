@@ -21,7 +21,7 @@ from ifclint.ifc.building.main_direction import (
 )
 from ifclint.ifc.building.spatial import SpatialReader
 from ifclint.ifc.element_builder import STANDING, ElementBuilder, has_one_port
-from ifclint.ifc.elements import Basis, Box, Element, Model, Note, Role
+from ifclint.ifc.elements import SCALE, Basis, Box, Element, Model, Note, Role
 from ifclint.ifc.facts.classifications import classifications_of
 from ifclint.ifc.facts.containers import leave_out_containers
 from ifclint.ifc.facts.describing import CARRIES_AIR, DUCTS, Describer, Occurrence
@@ -50,6 +50,7 @@ from ifclint.ifc.step.units import Units
 
 TOGETHER = 20_000  # elements whose shapes are read at once: all would fill the memory
 ONE_UNIT = "Assign one unit of each kind to the project, of a prefix or factor that is one."
+ONE_LENGTH = "Export the model again with its unit of length, one that is known."
 NOT_UNDERSTOOD = "in systems of pipe, and not understood"
 CONTAINED = Basis("spatial containment")
 
@@ -149,7 +150,9 @@ class FileReader:
         self._model.spaces += self._architecture.spaces(*around, self._spatial.storey_of)
         self._model.notes += self._spatial.notes + self._architecture.notes()
         set_far_aside(model, self._boxes, first, surfaces, spaces)
-        self._model.notes += [Note(what, ONE_UNIT, "", "unit") for what in self._units.doubts()]
+        units = self._units
+        model.notes += [Note(what, ONE_LENGTH, "", SCALE) for what in units.doubts_of_length()]
+        model.notes += [Note(what, ONE_UNIT, "", "unit") for what in units.doubts()]
 
     def strangers(self) -> Iterator[tuple[str, Box]]:
         """What is no plumbing as far as is understood, of no telling class: its name and box."""

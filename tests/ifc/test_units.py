@@ -39,7 +39,7 @@ def written(tmp_path, refs, lines, more=(), unit="METRE", **facts):
 
 def told(tmp_path, refs, lines, **facts):
     model = read(written(tmp_path, refs, lines, **facts))
-    return model.elements[0].length_m, [n.what for n in model.notes if n.topic == "unit"]
+    return model.elements[0].length_m, [n.what for n in model.notes if n.topic in ("unit", "scale")]
 
 
 TWO_LENGTHS = "several units of length that differ"
@@ -98,6 +98,15 @@ def test_units_of_length(tmp_path, refs, lines, metres, said):
     assert length_m == pytest.approx(metres)
     assert len(notes) == bool(said)
     assert all(said in note for note in notes)
+
+
+@pytest.mark.parametrize("refs", ["#900", "#905"])
+def test_a_length_that_rests_on_a_unit_not_known_is_told_apart(tmp_path, refs):
+    """A file with no unit of length, and one with a metre."""
+    model = read(written(tmp_path, refs, f"{METRE}\n{si('TIMEUNIT', '$', 'SECOND')}"))
+    said = [(n.topic, n.what) for n in model.notes if n.topic in ("unit", "scale")]
+    none = ("scale", "The model names no unit of length; metres were taken.")
+    assert said == ([none] if refs == "#900" else [])
 
 
 def test_angles_in_degrees_whichever_way_round_they_are_written(tmp_path):

@@ -49,7 +49,8 @@ MEASURE_UNIT = {
     "IFCPOWERMEASURE": "POWERUNIT",
     "IFCPRESSUREMEASURE": "PRESSUREUNIT",
 }
-OF_SHAPES = ("LENGTHUNIT", "PLANEANGLEUNIT")  # asked for by every shape
+LENGTH = "LENGTHUNIT"
+OF_SHAPES = (LENGTH, "PLANEANGLEUNIT")  # asked for by every shape
 
 
 class Units:
@@ -72,7 +73,7 @@ class Units:
     @property
     def length(self) -> float:
         """Metres in one unit of length."""
-        return self.factors.get("LENGTHUNIT", 1.0)
+        return self.factors.get(LENGTH, 1.0)
 
     @property
     def angle(self) -> float:
@@ -94,12 +95,17 @@ class Units:
             self._unknown[ref] = None
         return factor
 
-    def doubts(self) -> Iterator[str]:
-        """What is wrong with the units that were asked for, a sentence each."""
-        if "LENGTHUNIT" not in self._named:
+    def doubts_of_length(self) -> Iterator[str]:
+        """What is wrong with the unit of length, on which every measure rests; a sentence."""
+        if LENGTH not in self._named:
             yield "The model names no unit of length; metres were taken."
+        else:
+            yield from _doubts(LENGTH, self._named[LENGTH])
+
+    def doubts(self) -> Iterator[str]:
+        """What is wrong with the other units that were asked for, a sentence each."""
         for kind, named in self._named.items():
-            if kind in self._asked:
+            if kind in self._asked and kind != LENGTH:
                 yield from _doubts(kind, named)
         if self._unknown:
             where = ", ".join(f"#{ref}" for ref in list(self._unknown)[:3])
