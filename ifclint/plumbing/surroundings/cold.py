@@ -10,6 +10,7 @@ from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.facts import Fact
 
 COLD_SPACES = ("attic", "crawl", "garage", "unheated", "unconditioned", "exterior", "outdoor")
+COLD_STOREYS = ("attic", "crawl")  # what is drawn as a storey of its own and not as a room
 FREEZES = Fact(
     "{}; whether it freezes there is not stated.",
     "Give the job file [building] freezing = true or false.",
@@ -35,6 +36,8 @@ def cold_place(element: Element, point: Point | None, context: Context) -> ColdP
     """Where it is cold around a point of an element; None where it is not."""
     if any(word in element.space.lower() for word in COLD_SPACES):
         return ColdPlace(element.space)
+    if not element.space and any(word in element.storey.lower() for word in COLD_STOREYS):
+        return ColdPlace(element.storey)
     if point is not None and _is_above_roof(point, context):
         return ColdPlace("the open air above the roof")
     walls = _outer_walls(context)

@@ -37,7 +37,9 @@ FROST = Fact(
     "file does not say.",
     SAY_FROST,
 )
-CLOSES = Fact("Whether frost closes vents here, the job file does not say.", SAY_FROST)
+CLOSES = Fact(
+    "Whether frost closes vents here, the job file does not say.", SAY_FROST, asked_once=True
+)
 
 
 def is_outdoor(terminal: VentTerminal) -> bool:
