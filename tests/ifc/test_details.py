@@ -285,3 +285,19 @@ def test_the_size_of_a_flue_outlet_as_a_property(tmp_path, called, measure, valu
     heater = m.element("IfcBoiler", "Gas water heater", predefined="WATER")
     m.property_set(heater, "Data", [m.single(called, measure, value)])
     assert properties_of(tmp_path, m).get("flue_outlet_in") == size_in
+
+
+@pytest.mark.parametrize(
+    ("name", "psi"),
+    [
+        ("Gas hot water heating boiler, max 30 psi, 80,000 Btu/h", 30),
+        ("Gas boiler, MAWP 50 psi", 50),
+        ("Boiler max. working pressure: 160 psig", 160),
+        ("Boiler 80,000 Btu/h, gas 2 psi", None),
+    ],
+)
+def test_what_a_boiler_is_made_for_in_words(tmp_path, name, psi):
+    m = SmallModel()
+    m.element("IfcBoiler", name, predefined="WATER")
+    found = properties_of(tmp_path, m).get("working_pressure_pa")
+    assert found == (None if psi is None else pytest.approx(psi * 6894.757, rel=1e-4))

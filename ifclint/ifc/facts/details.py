@@ -66,6 +66,10 @@ _LITRES = re.compile(_NUMBER + r"\s*-?\s*(?:l|ltr|litres?|liters?)\b(?!\s*/)", r
 _SWITCH = re.compile(  # 30/50 psi, 2-3.5 bar: where a pump starts and stops
     r"(?<![\d./])(\d{1,3}(?:\.\d+)?)\s*(?:/|-|–|to)\s*(\d{1,3}(?:\.\d+)?)\s*(psi|kpa|bar)\b", re.I
 )
+_MADE_FOR = re.compile(  # MAWP 30 psi, max. working pressure 50 psi
+    r"\b(?:mawp|max\w*\.?(?:\s*working)?(?:\s*pressure)?)\W*(\d+(?:\.\d+)?)\s*(psig?|kpa|bar)\b",
+    re.I,
+)
 _HEADS = re.compile(r"\b(\d)\s+(?:shower\s*)?heads?\b", re.I)
 _WITH_TRAP = re.compile(  # in words without case and accents
     r"\b(?:(?:integral|integrated|built in|internal) (?:p )?trap|"
@@ -182,6 +186,8 @@ def _set_energy(element: Element, facts: StatedFacts, texts: list[str]) -> None:
     if element.role is Role.HEATER and element.properties.text("energy") == "electric":
         _set_from_words(element, "input_rating_w", _KILOWATTS, texts, {}, 1000.0)
     if element.role is Role.HEATER:
+        pascals = UNITS["pressure"]
+        _set_from_words(element, "working_pressure_pa", _MADE_FOR, texts, pascals)
         _set_from_words(element, "storage_volume_m3", _CAPACITY, texts, {}, GALLON_M3)
         _set_from_words(element, "storage_volume_m3", _LITRES, texts, {}, LITRE_M3)
 

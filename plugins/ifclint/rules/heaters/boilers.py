@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, missing, not_known, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, missing, not_known, violation
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.units import PA_PER_PSI, W_PER_BTU_PER_H
 from ifclint.engineering.wording import number_text, sentence
@@ -101,8 +101,10 @@ def boiler_relief_rating(boiler: Boiler, context: Context) -> Iterator[Answer]:
     What each relief valve of a boiler opens at against the pressure that the boiler is made for,
     where both are stated, and what its valves are rated for, all together, against its input.
     """
+    made_for = boiler.element.properties.positive("working_pressure_pa")
     for relief in boiler.relief:
-        yield _setting(boiler, relief)
+        if made_for is not None:
+            yield _setting(boiler, relief, made_for)
     rated_w = [relief.capacity_w for relief in boiler.relief]
     kbtuh = input_kbtuh(boiler.element, context)
     if kbtuh is None or None in rated_w:
@@ -123,10 +125,11 @@ def boiler_relief_rating(boiler: Boiler, context: Context) -> Iterator[Answer]:
     )
 
 
-def _setting(boiler: Boiler, relief: ReliefLine) -> Answer:
+def _setting(boiler: Boiler, relief: ReliefLine, made_for: float) -> Answer:
     """What one relief valve opens at."""
-    made_for = due(boiler.element.properties.positive("working_pressure_pa"))
-    psi, most = due(relief.set_pressure_pa) / PA_PER_PSI, made_for / PA_PER_PSI
+    if relief.set_pressure_pa is None:
+        return not_known("set_pressure_pa", relief, elements=(relief.valve.guid,))
+    psi, most = relief.set_pressure_pa / PA_PER_PSI, made_for / PA_PER_PSI
     return check(
         psi,
         at_most=most,
