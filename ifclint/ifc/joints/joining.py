@@ -40,7 +40,7 @@ from ifclint.ifc.joints.primer_lines import join_primer_lines
 from ifclint.ifc.joints.run_through import join_run_through
 from ifclint.ifc.joints.skeletons import join_to_skeletons
 from ifclint.ifc.joints.sockets import join_in_sockets
-from ifclint.ifc.joints.tees import join_near_ends, join_tees
+from ifclint.ifc.joints.tees import join_near_ends, join_tees, meet_on_an_axis
 from ifclint.ifc.joints.touching import hang_disposers, join_to_boxes, without_tips
 from ifclint.ifc.joints.unplaced import (
     give_back,
@@ -138,6 +138,7 @@ def _join_pairs(model: Model, free: list[FreeEnd], pairs: _Pairs) -> list[FreeEn
     pipe beside its end: those at one place, those of one service, then those of a hot water return
     and other water, then those of a body that joins services by nature. What is left over is
     returned."""
+    pairs = pairs.only(~np.array(meet_on_an_axis(model, free, pairs.ends), dtype=np.bool_))
     one_place_m = ONE_PLACE * model.joining_tolerance_m
     exact = pairs.apart_m <= one_place_m
     settled = {free[k] for k in pairs.ends[exact].ravel().tolist()}

@@ -111,6 +111,26 @@ def join_tees(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
     return [f for f in free if f not in done]
 
 
+def meet_on_an_axis(model: Model, free: list[FreeEnd], pairs: Ints) -> list[bool]:
+    """Of pairs of free ends, whether they are of two pipes that meet on the axis of a third which
+    passes: both are its branches, as of a cross that is not drawn."""
+    roles = [model.elements[i].role for i, _ in free]
+    met = [k for a, b in pairs.tolist() if roles[a] is roles[b] is Role.PIPE for k in (a, b)]
+    numbers = sorted(set(met))
+    candidates = [free[k] for k in numbers]
+    passing: dict[int, set[int]] = defaultdict(set)
+    for pipe, n in beside(model, candidates):
+        foot = _foot(model, pipe, candidates[n])
+        place = position_of(model, candidates[n])
+        on_axis = foot is not None and math.dist(foot, place) <= model.joining_tolerance_m
+        if on_axis and allowed(model, candidates[n], (pipe, 0)):
+            passing[numbers[n]].add(pipe)
+    return [
+        bool((passing.get(a, set()) & passing.get(b, set())) - {free[a][0], free[b][0]})
+        for a, b in pairs.tolist()
+    ]
+
+
 def beside(model: Model, candidates: list[FreeEnd]) -> list[tuple[int, int]]:
     """Pipes and ends (by their place in the list) that lie beside a piece of the pipe."""
     pipes = [
