@@ -86,3 +86,32 @@ def test_a_cap_has_one_opening(tmp_path: Path) -> None:
     m.ports(other, (0.05, 0, 1), (1, 0, 1))
     model = _read(m, tmp_path)
     assert frozenset(("Cap 2 in", "behind")) not in _names(model, model.joints)
+
+
+def test_a_relief_valve_on_a_nipple_is_joined_to_its_heater_by_that_alone(tmp_path: Path) -> None:
+    m = SmallModel()
+    m.block(
+        "IfcElectricAppliance", "Water heater 50 gal", (0, 0, 0), (0.5, 0.5, 1.5),
+        PredefinedType="FREESTANDINGWATERHEATER",
+    )  # fmt: skip
+    heater = m.file.by_type("IfcElectricAppliance")[0]
+    m.contain(heater, m.storey)
+    (_, _, tapping) = m.ports(
+        heater, (0.1, 0.25, 1.5), (0.4, 0.25, 1.5), (0.5, 0.25, 1.3),
+        flows=("SINK", "SOURCE", "SOURCE"),
+    )  # fmt: skip
+    nipple = m.pipe((0.5, 0.25, 1.3), (0.52, 0.25, 1.3), name="Nipple")
+    line = m.pipe((0.56, 0.25, 1.3), (0.56, 0.25, 0.5), name="Line")
+    valve = m.element(
+        "IfcValve", "T&P relief valve 150 psi 210 F", predefined="PRESSURERELIEF",
+        at=m.placement((0.52, 0.25, 1.3)), shape=m.shape(m.extrusion(0.02, 0.04)),
+    )  # fmt: skip
+    ends = m.ports(nipple, (0.5, 0.25, 1.3), (0.52, 0.25, 1.3))
+    inlet, outlet = m.ports(valve, (0.52, 0.25, 1.3), (0.56, 0.25, 1.3), flows=("SINK", "SOURCE"))
+    (top, _) = m.ports(line, (0.56, 0.25, 1.3), (0.56, 0.25, 0.5))
+    for one, other in ((tapping, ends[0]), (ends[1], inlet), (outlet, top)):
+        m.connect(one, other)
+    m.system("Relief", [nipple, line, valve], "DRAINAGE")
+    model = _read(m, tmp_path)
+    pair = frozenset(("Water heater 50 gal", "T&P relief valve 150 psi 210 F"))
+    assert pair not in _names(model, model.joints)

@@ -18,6 +18,7 @@ from ifclint.ifc.elements import (
     End,
     Model,
     Role,
+    joined_to,
 )
 from ifclint.ifc.joints.free_ends import RELIEF, join, system_of
 from ifclint.ifc.joints.touching import touch
@@ -115,7 +116,8 @@ def _join(model: Model, fixture: int, part: int, above: Box, below: Box) -> None
 
 
 def join_relief_valves(model: Model, boxes: dict[int, Box]) -> None:
-    """Join each relief valve that is joined to no heater or tank to the one that it stands on."""
+    """Join each relief valve that is joined to no heater or tank, nor at both its ends to pipe, to
+    the one that it stands on."""
     kept = {
         i: e.box
         for i, e in enumerate(model.elements)
@@ -126,12 +128,10 @@ def join_relief_valves(model: Model, boxes: dict[int, Box]) -> None:
         for i, e in enumerate(model.elements if kept else ())
         if e.role is Role.VALVE and e.kind == RELIEF
     }
-    for joint in model.joints if valves else ():
-        if joint.a in kept:
-            valves.pop(joint.b, None)
-        if joint.b in kept:
-            valves.pop(joint.a, None)
+    joined = joined_to(model.joints if valves else ())
     for i, valve in valves.items():
+        if len(joined[i]) > 1 or any(k in kept for k in joined[i]):
+            continue
         ends = [end.position for end in valve.ends if end.position is not None]
         places = ends or [valve.position] if valve.position is not None else ends
         own = boxes.get(i) or valve.box or (box_around(places) if places else None)
