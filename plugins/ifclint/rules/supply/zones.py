@@ -39,7 +39,7 @@ def supply_loop(service: WaterService, context: Context) -> Iterator[Answer]:
     (fed from two sources, a pump, regulator or heater in it, a size or material not known) is cut
     there, and what is fed through it is calculated over the shorter path alone, so that its
     pressures are lower bounds. Paths that only lead to one point (heaters in parallel) share what
-    passes and are excused; circulation is left out. Where the two paths come from pressures of
+    passes and are excused, as are two with a heater in each that feed something between; circulation is left out. Where the two paths come from pressures of
     their own (a pump, a tank, a regulator on one alone) and these differ, the higher drives its
     water back along the lower, unless a check valve stands there. A pipe that leads around a
     regulator or pump has a valve.
@@ -50,6 +50,7 @@ def supply_loop(service: WaterService, context: Context) -> Iterator[Answer]:
         if loop.shared and service.holds(loop.meets):
             yield from _passed_by(loop, supply)
     loops = [loop for loop in supply.distribution.loops if not loop.shared]
+    loops = [loop for loop in loops if not _is_of_heaters(loop, supply)]
     open_ones = {x.meets: x for x in loops if not _is_solved(x, solved, supply)}
     for index in filter(service.holds, open_ones):
         element = supply.elements[index]
@@ -60,6 +61,12 @@ def supply_loop(service: WaterService, context: Context) -> Iterator[Answer]:
 def _is_solved(loop: Loop, solved: Collection[int], supply: Supply) -> bool:
     on_it = [supply.segment_of[i].number for i in (*loop.one_path, *loop.other_path)]
     return bool(on_it) and all(number in solved for number in on_it)
+
+
+def _is_of_heaters(loop: Loop, supply: Supply) -> bool:
+    """Whether a heater stands in each path: two of them give to one hot main."""
+    paths = (loop.one_path, loop.other_path)
+    return all(any(supply.elements[i].role is Role.HEATER for i in path) for path in paths)
 
 
 def _passed_by(loop: Loop, supply: Supply) -> Iterator[Answer]:
