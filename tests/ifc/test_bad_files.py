@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import zipfile
 from pathlib import Path
@@ -51,6 +52,8 @@ def test_missing_empty_folder_and_other_files(tmp_path):
     assert "is not there" in message_of(tmp_path / "none.ifc")
     (tmp_path / "empty.ifc").touch()
     assert "is empty" in message_of(tmp_path / "empty.ifc")
+    os.mkfifo(tmp_path / "pipe.ifc")
+    assert "it is no file but a device" in message_of(tmp_path / "pipe.ifc")
     assert "is a folder" in message_of(tmp_path)
     assert message_of(Path()).startswith("The model . is a folder")
     (tmp_path / "letter.ifc").write_text("Dear Sir or Madam")

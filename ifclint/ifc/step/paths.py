@@ -23,9 +23,9 @@ def check_there(path: Path) -> None:
             raise InputError(f"{where(path)} is a folder: give the IFC file inside it.")
         if not path.exists():
             raise InputError(f"{where(path)} is not there: check the path.")
+        check_regular(path)
         if path.stat().st_size == 0:
             raise InputError(f"{where(path)} is empty: export it again.")
-        check_regular(path)
         with path.open("rb"):
             pass
     except (OSError, ValueError) as error:
