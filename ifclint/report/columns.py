@@ -114,7 +114,9 @@ class ColumnTree:
 
     def nearest(self, point: Point) -> int | None:
         """The point of a pipe that a mark belongs to."""
-        away, n = min(((dist(point, self.points[n]), n) for n in self.used), default=(inf, -1))
+        points, x = self.points, point[0]
+        near = [n for n in self.used if abs(points[n][0] - x) <= REACH_M]
+        away, n = min(((dist(point, points[n]), n) for n in near), default=(inf, -1))
         return n if away <= REACH_M else None
 
     def _outlets(self, riser: Riser) -> list[int]:
