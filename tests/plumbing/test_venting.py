@@ -27,6 +27,19 @@ def drawn(file: str, name: str, *changes: tuple[str, str]) -> Plumbing:
 
 
 @pytest.mark.parametrize(
+    ("thing", "arms"),
+    [("fixture F", 0), ("fixture F integral_trap=yes", 1), ("sink F", 1), ("floor-drain F", 1)],
+)
+def test_no_arm_begins_at_what_shows_neither_kind_nor_trap(thing: str, arms: int) -> None:
+    """It may be a cleanout; with a trap drawn it has an arm, whatever it is."""
+    rest = "pipe 2 P2  {} 0 -0.02 > 10 0 -0.2\nsewer-connection S  10 0 -0.2\n"
+    straight = f"{thing}  0 0 0\npipe 2 P1  0 0 0 > 1 0 -0.02\n{rest.format(1)}"
+    assert len(build(read_network(straight)).venting.arms) == arms
+    trapped = f"{thing}  0 0 0\np-trap 2 T  0 0 0 > 1 0 -0.02\n{rest.format(1)}"
+    assert len(build(read_network(trapped)).venting.arms) == 1
+
+
+@pytest.mark.parametrize(
     ("network", "expected"),
     [
         ("back_to_back", {"A": "common vent", "B": "common vent"}),

@@ -234,16 +234,15 @@ def find_air(piping: Piping, fixtures: list[Fixture], trees: list[VentTree]) -> 
 def find_trap_arms(piping: Piping, fixtures: list[Fixture], air: Air) -> list[TrapArm]:
     """One arm for every trap, and for every connected fixture whose trap is not modelled.
 
-    Indirect waste is open at its end: its trap needs no vent.
+    Indirect waste is open at its end: its trap needs no vent. What is of no known kind and has no
+    trap may be none, as a cleanout: where its trap would be is not known.
     """
     index_of = {piping.elements[i].guid: i for i in piping.drainage.members}
     arms: dict[int, TrapArm] = {}
     for fixture in fixtures:
-        if (
-            fixture.is_indirect
-            or not fixture.connected
-            or (fixture.trap is None and (fixture.kind in NO_RIM or fixture.gives_condensate))
-        ):
+        if fixture.is_indirect or not fixture.connected:
+            continue
+        if fixture.trap is None and _shows_no_trap(fixture):
             continue
         trap = fixture.trap.element if fixture.trap is not None else None
         start = index_of[trap.guid] if trap is not None else fixture.index
@@ -252,6 +251,13 @@ def find_trap_arms(piping: Piping, fixtures: list[Fixture], air: Air) -> list[Tr
     for arm in arms.values():
         _follow(arm, air)
     return list(arms.values())
+
+
+def _shows_no_trap(fixture: Fixture) -> bool:
+    """Whether nothing tells that its drain passes a trap that is not drawn."""
+    if fixture.kind in NO_RIM or fixture.gives_condensate:
+        return True
+    return fixture.known_kind is None and fixture.element.properties.flag("integral_trap") is None
 
 
 def past(arm: TrapArm, start: int, air: Air) -> TrapArm:

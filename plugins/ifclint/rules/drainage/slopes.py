@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import sqrt
 
-from ifclint.checks import NOT_APPLICABLE, PASS, advise, due, given, require, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, due, given, not_known, require, violation
 from ifclint.codes import Limit, Row
 from ifclint.engineering.arithmetic import largest, not_below_zero, or_zero
 from ifclint.engineering.open_channel import (
@@ -26,8 +26,8 @@ from ifclint.engineering.units import (
 from ifclint.engineering.wording import feet_text, slope_text, tape_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Settles, Severity, Step
 from ifclint.ifc.elements import Role
-from ifclint.packs import Context, rule
-from ifclint.plumbing import DrainSegment, Part, Pipe
+from ifclint.packs import Context, derived, rule
+from ifclint.plumbing import DrainSegment, Fixture, Part, Pipe
 from ifclint.plumbing.drainage.least_slope import (
     flattest,
     least_slope,
@@ -54,7 +54,8 @@ def drain_slope(segment: DrainSegment, context: Context) -> Answer:
     """A drain too flat lets solids settle.
 
     The slope of the flattest pipe of the segment against the least the code allows for its size,
-    with 2 % taken as 1/4 in per ft. Backfall is reported by its own rule.
+    with 2 % taken as 1/4 in per ft. Backfall is reported by its own rule. Where all that drains
+    into it is something of no known kind without a trap, which may be a cleanout, that is asked.
     """
     slope, rows = given(segment.slope), _slope_rows(segment, context)
     asked = due(least_slope(rows, context))
@@ -62,7 +63,19 @@ def drain_slope(segment: DrainSegment, context: Context) -> Answer:
         return NOT_APPLICABLE
     if meets_slope(slope, asked.value, context):
         return PASS
+    if segment in (fed := _fed_by_what_is_not_known(context)):
+        return not_known("known_kind", fed[segment])
     return _too_flat(segment, asked, meets_slope(slope, flattest(rows).value, context))
+
+
+@derived
+def _fed_by_what_is_not_known(context: Context) -> dict[DrainSegment, Fixture]:
+    """What is at the head of drains that begin at something of no known kind without a trap."""
+    return {
+        f.drain: f
+        for f in context.plumbing.fixtures
+        if f.drain is not None and f.trap is None and f.known_kind is None and not f.drain.above
+    }
 
 
 def _too_flat(segment: DrainSegment, asked: Limit, approvable: bool) -> Answer:
