@@ -259,7 +259,7 @@ def plumbing_of(
     fed = {drainage.outlet[i] for i in giving}
     heads = bare_heads(network, drainage.outlet, drainage.beyond, fed)
     unknown_inflows = find_unknown_inflows(network, drainage, giving)
-    service = services(network, drainage, giving)
+    service = services(network, drainage, giving, surroundings.is_above_roof)
     segments = make_segments(network, drainage, service, unknown_inflows)
     fixtures = find_fixtures(network, drainage, segments, sources, unknown_inflows)
     stacks = find_stacks(segments, fixtures, surroundings.floors, drainage)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from enum import StrEnum
 
 from ifclint.engineering.directions import direction, rise_deg
 from ifclint.engineering.joined import NONE, onward
-from ifclint.ifc.elements import Element, Role, System
+from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.orientation import counts_as_vertical
@@ -25,12 +25,17 @@ class Service(StrEnum):
     PRESSURE = "pumped discharge"  # runs full, from a pump to the drain that takes it
 
 
-def services(network: Network, drainage: Drainage, sources: Collection[int]) -> list[Service]:
-    """What every element is to the drainage: wet, dry vent, path to a cleanout, or a stub."""
+def services(
+    network: Network,
+    drainage: Drainage,
+    sources: Collection[int],
+    is_above_roof: Callable[[Point], bool] = lambda _: False,
+) -> list[Service]:
+    """What every element is to the drainage: wet, dry vent, path to a cleanout, or a stub. A pipe
+    that ends open above the roof ends a vent, whatever it is called."""
     elements = network.elements
     members, passed_by = drainage.members, drainage.passed_by
     wet = passed_by([*sources, *drainage.entries])
-    terminals = passed_by(i for i in members if elements[i].role is Role.VENT_TERMINAL)
     vents = passed_by(i for i in members if elements[i].system is System.VENT)
     cleanouts = passed_by(i for i in members if elements[i].role is Role.CLEANOUT)
 
@@ -39,6 +44,9 @@ def services(network: Network, drainage: Drainage, sources: Collection[int]) -> 
 
     low, high = _open_ends(network, drainage, wet)
     dangling, rising = passed_by(low), passed_by(high)
+    outdoors = [i for i, point in high.items() if is_above_roof(point)]
+    ends = (i for i in members if elements[i].role is Role.VENT_TERMINAL)
+    terminals = passed_by([*ends, *outdoors])
     upper_ends = (i for i in members if not drainage.beyond[i] and elements[i].role is Role.PIPE)
     drained = passed_by(upper_ends)
 
@@ -67,7 +75,7 @@ def services(network: Network, drainage: Drainage, sources: Collection[int]) -> 
 
 
 def _below_vents(
-    network: Network, drainage: Drainage, service: list[Service], rising: list[int]
+    network: Network, drainage: Drainage, service: list[Service], rising: Collection[int]
 ) -> list[int]:
     """The upright pipe of cleanouts that a vent joins above: air passes it on from the drain.
     `rising` are the dry pipes that end open above all fixtures."""
@@ -93,8 +101,9 @@ def dangling_ends(network: Network, drainage: Drainage, wet: list[bool]) -> list
 
 def _open_ends(
     network: Network, drainage: Drainage, wet: list[bool]
-) -> tuple[list[int], list[int]]:
-    """Dry sanitary pipes that end open no higher than the fixtures, and those that end above.
+) -> tuple[list[int], dict[int, Point]]:
+    """Dry sanitary pipes that end open no higher than the fixtures, and where those do that end
+    above.
 
     An open end above every fixture is that of a vent; on the inlet of a trap stands no vent, but a
     standpipe or tailpiece, however high it ends.
@@ -103,7 +112,7 @@ def _open_ends(
     rims = [e.position[2] for i, e in enumerate(elements) if wet[i] and e.position is not None]
     highest = max(rims, default=-float("inf"))
     uses = Counter(place for index in drainage.members for place in drainage.ends_at[index])
-    low, high = [], []
+    low, high = list[int](), dict[int, Point]()
     for index in drainage.members:
         element = elements[index]
         if wet[index] or element.role is not Role.PIPE or element.system is not System.SANITARY:
@@ -113,11 +122,13 @@ def _open_ends(
             for place in drainage.ends_at[index]
             if uses[place] == 1 and place != drainage.exit_place[index]
         ]
-        known = [point[2] for point in points if point is not None]
-        if known and (min(known) <= highest or _stands_on_trap(network, drainage, wet, index)):
+        lowest = min((p for p in points if p is not None), key=lambda p: p[2], default=None)
+        if lowest is None:
+            continue
+        if lowest[2] <= highest or _stands_on_trap(network, drainage, wet, index):
             low.append(index)
-        elif known:
-            high.append(index)
+        else:
+            high[index] = lowest
     return low, high
 
 
@@ -135,7 +146,7 @@ def vents_of(
 
 
 def _of_vents(
-    network: Network, drainage: Drainage, service: list[Service], open_above: list[int]
+    network: Network, drainage: Drainage, service: list[Service], open_above: Collection[int]
 ) -> set[int]:
     rising = set(open_above)
     dry = [i for i in drainage.members if service[i] in (Service.VENT, Service.STUB)]
