@@ -39,10 +39,10 @@ def supply_loop(service: WaterService, context: Context) -> Iterator[Answer]:
     (fed from two sources, a pump, regulator or heater in it, a size or material not known) is cut
     there, and what is fed through it is calculated over the shorter path alone, so that its
     pressures are lower bounds. Paths that only lead to one point (heaters in parallel) share what
-    passes and are excused, as are two with a heater in each that feed something between; circulation is left out. Where the two paths come from pressures of
-    their own (a pump, a tank, a regulator on one alone) and these differ, the higher drives its
-    water back along the lower, unless a check valve stands there. A pipe that leads around a
-    regulator or pump has a valve.
+    passes and are excused, as are two with a heater in each that feed something between;
+    circulation is left out. Where the two paths come from pressures of their own (a pump, a tank,
+    a regulator on one alone) and these differ, the higher drives its water back along the lower,
+    unless a check valve stands there. A pipe that leads around a regulator or pump has a valve.
     """
     yield PASS
     solved, supply = solution(context).looped, service.supply
