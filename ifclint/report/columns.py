@@ -8,6 +8,7 @@ import itertools
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from math import dist, floor, hypot, inf
 
 from ifclint.drawings import Riser, RiserLine
@@ -114,10 +115,14 @@ class ColumnTree:
 
     def nearest(self, point: Point) -> int | None:
         """The point of a pipe that a mark belongs to."""
-        points, x = self.points, point[0]
-        near = [n for n in self.used if abs(points[n][0] - x) <= REACH_M]
-        away, n = min(((dist(point, points[n]), n) for n in near), default=(inf, -1))
-        return n if away <= REACH_M else None
+        near = self._places.around(point, REACH_M)[0]
+        return min(
+            (self.used[k] for k in near), key=lambda n: dist(point, self.points[n]), default=None
+        )
+
+    @cached_property
+    def _places(self) -> NearPlaces:
+        return NearPlaces([self.points[n] for n in self.used])
 
     def _outlets(self, riser: Riser) -> list[int]:
         marks = (

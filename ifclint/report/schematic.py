@@ -72,10 +72,16 @@ def _sheets(
         ((cuts(paths, *ends, room), unit) for unit, room in rooms), key=lambda made: len(made[0])
     )
     marks = _placed_marks(tree, riser)
+    runs = [run for run in (*zip(lines, paths, strict=True), *laid) if run[1]]
+    across = [(min(x for x, _ in path), max(x for x, _ in path)) for _, path in runs]
     return [
-        _sheet(tree, [*zip(lines, paths, strict=True), *laid], marks, bounds, number, unit)
-        for number in range(len(bounds) - 1)
-    ]
+        _sheet(
+            tree,
+            [run for run, (x1, x2) in zip(runs, across, strict=True) if x1 <= end and x2 >= start],
+            marks, bounds, number, unit,
+        )
+        for number, (start, end) in enumerate(itertools.pairwise(bounds))
+    ]  # fmt: skip
 
 
 def _laid_over(
