@@ -20,6 +20,9 @@ LIMITS = (
     "temperature limiting", "mixing valve", "tmv", "asse 1016", "asse 1069", "asse 1070",
     "mitigeur thermostatique", "termostatic*",
 )  # fmt: skip
+WITH_SHOWER = (  # a tub above which one showers
+    "shower*", "tub shower", "shower tub", "combination", "combo", "douche", "dusche", "ducha",
+)  # fmt: skip
 TWO_HANDLES = (  # no such valve answers to a change of pressure or heat
     "two handle*", "2 handle*", "dual handle*", "double handle*", "two valve*", "2 valve",
     "separate hot and cold", "separate hot and cold valve*", "manual mixing", "hand mixed",
@@ -35,6 +38,7 @@ TEMPERS = ("tempering", "tempered", "tepid", "thermostat*", "mixing valve", "ass
 EMERGENCY = "emergency-fixture"
 # Standards of mixing valves, of ASSE
 FOR_EMERGENCY, FOR_TAPS, FOR_HEATER = "1071", "1070", "1017"
+FOR_SHOWERS = ("1016", "1069")
 MASTER = ("master mixing",)  # keeps the system's heat, and no fixture's
 SMALL = frozenset({"shower", "bathtub", "bidet", "lavatory", "wash-fountain"})
 STAFF = ("hand sink", "hand wash*", "handwash*", "handsink", "scrub*", "surgeon", "kitchen")
@@ -52,11 +56,26 @@ TEMPERED = Fact(
 )
 
 
+def _is_showered_in(fixture: WaterFixture) -> bool:
+    """A shower, or a tub called a tub with a shower."""
+    is_tub = fixture.kind == "bathtub"
+    return fixture.kind == "shower" or (is_tub and says(fixture.element, WITH_SHOWER))
+
+
+def _is_for_taps_alone(fixture: WaterFixture) -> bool:
+    """Whether one showers under a valve that is told to be of the standard for taps, and no other
+    that a shower's is."""
+    own = fixture.element
+    told = listed_to(own, *FOR_SHOWERS) or says(own, ("pressure balanc*", "thermostat*"))
+    return _is_showered_in(fixture) and listed_to(own, FOR_TAPS) and not told
+
+
 @derived
 def _row_of(context: Context, fixture: WaterFixture) -> Row | None:
     """The row of the code that limits the heat at a fixture; None where none does."""
     public = context.job.building.use != "private"
-    for row in context.code.table("temperature_limits").where(fixture=fixture.kind):
+    kind = "shower" if _is_showered_in(fixture) else fixture.kind
+    for row in context.code.table("temperature_limits").where(fixture=kind):
         if row.text("occupancy") == "" or (public and _is_for_public(context, fixture)):
             return row
     return None
@@ -193,15 +212,25 @@ def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
     1070 too. Excused are hand sinks of the staff, by their own name or that of a workroom without
     closets, and lavatories beside a tub or shower, which are of a dwelling or a guest room, unless
     the room has several closets or is named for men or women. A tub for animals is excused, and a
-    shower named with a valve of two handles is wrong, whatever is drawn elsewhere.
+    shower named with a valve of two handles is wrong, whatever is drawn elsewhere; so is one whose
+    valve is listed to ASSE 1070 alone, which gives no answer to a change of pressure. A tub called
+    one with a shower is held to be a shower.
     """
     if _is_for_animals(fixture.element):
         return NOT_APPLICABLE
     row = due(_row_of(context, fixture))
     limiting, master = _limiting(context, fixture)
-    if limiting is not None:
-        return PASS
     asked = f"no hotter than {row.number('max_f'):g} °F ({row.text('devices')})"
+    if limiting is not None:
+        return PASS if not _is_for_taps_alone(fixture) else violation(
+            message=f"{fixture.label} has a valve of ASSE {FOR_TAPS}, which does not answer to a "
+            "change of pressure.",
+            remedy=Change(
+                "part", fixture.element_ids, "temperature-limiting valve",
+                f"Put in a valve that gives water {asked}.",
+            ),
+            clause=row.clause,
+        )  # fmt: skip
     if master is not None and not _is_of_heater(master):
         of, ids = (master, fixture, fixture, asked), (fixture.element.guid, master.guid)
         return not_known(TEMPERED, *of, elements=ids, clause=row.clause)
@@ -209,7 +238,7 @@ def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
     message = f"The model tells of no valve that keeps {fixture.label} {asked}"
     if master is not None:
         message += f"; {master.label} keeps the heat of the system, and of no fixture"
-    if fixture.kind == "shower" and says(fixture.element, TWO_HANDLES):
+    if _is_showered_in(fixture) and says(fixture.element, TWO_HANDLES):
         return violation(
             message=f"{fixture.label} has two handles; nothing keeps it {asked}.",
             remedy=Change("part", fixture.element_ids, "temperature-limiting valve", text),
