@@ -12,6 +12,7 @@ from ifclint.rules.protection import (
     backflow,
     carbonated,
     clear_water,
+    emergency,
     exchangers,
     fills,
     heights,
@@ -48,6 +49,7 @@ def ifclint_rules() -> Iterable[Rule]:
     return [
         *hoses.RULES, *backflow.RULES, *not_potable.RULES, *carbonated.RULES, *clear_water.RULES,
         *exchangers.RULES, *fills.RULES, *heights.RULES, *indirect.RULES, *open_ends.RULES,
-        *own_valves.RULES, *placing.RULES, *receptors.RULES, *scalding.RULES, *hot_on_left.RULES,
+        *own_valves.RULES, *placing.RULES, *receptors.RULES, *scalding.RULES, *emergency.RULES,
+        *hot_on_left.RULES,
         *vacuum_pumps.RULES,
     ]  # fmt: skip
