@@ -25,7 +25,7 @@ from ifclint.corrections.proofs import (
     Proofs,
     bears_all,
 )
-from ifclint.corrections.targets import NUMBERS, Targets, adjoining, beyond
+from ifclint.corrections.targets import NUMBERS, Targets, adjoining, beyond, targets_of
 from ifclint.corrections.wording import title
 from ifclint.findings import Change, Correction, Finding, Outcome, ReviewedAgain, Severity
 from ifclint.ifc.elements import Element, System
@@ -170,7 +170,7 @@ class _Solver:
     def _solved(self) -> tuple[Targets, list[Finding]]:
         """The least sizes and slopes that leave no finding which asks for more, and the violations
         that are left with them."""
-        targets = Targets({e.guid: e.size_in for e in self.network.elements})
+        targets = targets_of(self.network)
         left = self.wrong
         affordable = ELEMENTS_REVIEWED // max(len(self.network.elements), 1)
         accepted = FindingsBefore(f for f in self.before if f.variance is not None)

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from ifclint.corrections.heights import DrainRun, settled
 from ifclint.engineering.joined import pieces
 from ifclint.findings import Finding, Outcome
-from ifclint.ifc.elements import Element, Model, Role
+from ifclint.ifc.elements import DRAINAGE, Element, Model, Role, System
 from ifclint.network import Network
 
 FITTED = frozenset({Role.FITTING, Role.VALVE, Role.CLEANOUT})  # made as large as the pipe
@@ -21,16 +21,22 @@ IN_LINE = frozenset(
     {Role.APPLIANCE, Role.TANK, Role.OTHER}
 )  # what is joined to two parts: a filter
 
+# Sizes (in) that codes list and drains and vents of plastic, cast iron and copper are not made in,
+# and the next that they are; from memory of makers' lists.
+NEXT_MADE = {2.5: 3.0, 3.5: 4.0, 4.5: 5.0}
+STEEL = "steel"  # is made in half sizes
+
 
 @dataclass
 class Targets:
     """New trade sizes (in) and slopes (rise over run) by GlobalId.
 
     Where findings ask for several sizes of one element the largest counts: it clears them all, or
-    else what it does not clear stays a finding.
+    else what it does not clear stays a finding. A size that such pipe is not made in is rounded up.
     """
 
     drawn: dict[str, float | None]  # sizes as the model has them
+    without_halves: frozenset[str] = frozenset()  # GlobalIds of what is not made in every size
     sizes: dict[str, float] = field(default_factory=dict)
     slopes: dict[str, float] = field(default_factory=dict)
 
@@ -53,6 +59,8 @@ class Targets:
 
     def _take(self, is_size: bool, guid: str, value: float) -> bool:
         targets = self.sizes if is_size else self.slopes
+        if is_size and guid in self.without_halves:
+            value = NEXT_MADE.get(value, value)
         if value <= targets.get(guid, 0.0) or (is_size and value == self.drawn.get(guid)):
             return False
         targets[guid] = value
@@ -62,9 +70,23 @@ class Targets:
         """These for some elements alone."""
         return Targets(
             self.drawn,
+            self.without_halves,
             {guid: self.sizes[guid] for guid in guids if guid in self.sizes},
             {guid: self.slopes[guid] for guid in guids if guid in self.slopes},
         )
+
+
+def targets_of(network: Network) -> Targets:
+    """No new sizes or slopes yet."""
+    without = frozenset(
+        e.guid
+        for e in network.elements
+        if e.role is not Role.CLEANOUT  # its plug has a size of its own
+        and e.system in (*DRAINAGE, System.STORM)
+        and not e.properties.text("designation")
+        and STEEL not in e.material
+    )
+    return Targets({e.guid: e.size_in for e in network.elements}, without)
 
 
 class Changed(NamedTuple):

@@ -10,7 +10,7 @@ import pytest
 
 from ifclint import codes
 from ifclint.corrections import agreed, corrections
-from ifclint.corrections.targets import Targets, adjoining, changed
+from ifclint.corrections.targets import Targets, adjoining, changed, targets_of
 from ifclint.findings import Change, Correction, Finding, Outcome, ReviewedAgain
 from ifclint.ifc.elements import Model
 from ifclint.job import Job
@@ -231,6 +231,34 @@ def test_hot_water_too_far_is_one_correction_for_all_that_one_heater_feeds(
     assert sum(len(c.finding_ids) for c in made) == 2 * len(subjects)
 
 
+@pytest.mark.parametrize(
+    ("pipe", "asked", "made"),
+    [
+        ("material=pvc", 2.5, 3.0),
+        ("material=cast_iron", 3.5, 4.0),
+        ("", 4.5, 5.0),
+        ("system=vent", 2.5, 3.0),
+        ("system=storm_drainage", 2.5, 3.0),
+        ("material=galvanized_steel", 2.5, 2.5),
+        ("system=cold_water", 2.5, 2.5),
+        ("material=pvc", 3.0, 3.0),
+    ],
+)
+def test_a_size_that_drains_are_not_made_in_is_rounded_up(
+    like: Finding, pipe: str, asked: float, made: float
+) -> None:
+    targets = targets_of(read_network(f"pipe 2 P {pipe}  0 0 0 > 9 0 -0.2"))
+    assert targets.grow([_asks(like, "a", ("P", asked))])
+    assert targets.sizes == {"P": made}
+    assert not targets.grow([_asks(like, "a", ("P", asked))])
+
+
+def test_the_plug_of_a_cleanout_keeps_the_size_that_the_code_lists(like: Finding) -> None:
+    targets = targets_of(read_network("cleanout 3 CO material=pvc  0 0 0"))
+    assert targets.grow([_asks(like, "a", ("CO", 3.5))])
+    assert targets.sizes == {"CO": 3.5}
+
+
 def test_a_relief_valve_keeps_its_size_where_its_line_grows() -> None:
     """Its line is measured against it: it would grow from size to size. Other valves grow."""
     net = read_network("""
@@ -240,5 +268,5 @@ pipe 0.75 R1  0 0 4.8 > 0 0 4
 isolating 0.75 V  0 0 4 > 0 0 3.8
 pipe 0.75 R2  0 0 3.8 > 0 0 0.4
 """)
-    grown = changed(net, Targets({}, {"R1": 1.0, "R2": 1.0}), {}).model
+    grown = changed(net, Targets({}, sizes={"R1": 1.0, "R2": 1.0}), {}).model
     assert _sized(grown) == {"RV": 0.75, "R1": 1.0, "V": 1.0, "R2": 1.0}
