@@ -7,9 +7,15 @@ from pathlib import Path
 
 import pytest
 
+from ifclint import codes
 from ifclint.ifc.elements import Element, Role
+from ifclint.job import Job
+from ifclint.judge import judge
+from ifclint.packs import Context, load_packs
+from ifclint.plumbing import build
 from ifclint.plumbing.heaters.pans import _stands_in
 from ifclint.review import review
+from ifclint.testing import read_network
 
 CORRECTED = Path(__file__).parents[2] / "models" / "dwelling_corrected.ifc"
 
@@ -34,3 +40,20 @@ def test_the_house_without_its_heaters_brings_no_rule_down(tmp_path: Path, metho
     assert done.failures == ()
     hot = [f for f in done.findings if f.rule in ("pressure-at-fixture", "supply-is-fed")]
     assert hot
+
+
+def test_what_no_heater_tells_is_asked_once_for_all() -> None:
+    """The outlets of valves without a size, and the room around heaters without a box."""
+    one = """
+water-heater W{n} system=hot_water space=Utility  24 {y} 4.8
+relief V{n} system=relief_discharge  24 {y} 4.8 > 23.3 {y} 4.6
+pipe 0.75 R{n} system=relief_discharge  23.3 {y} 4.6 > 23.3 {y} 0.4
+"""
+    network = "".join(one.format(n=n, y=5 * n) for n in range(3))
+    packs = [pack for pack in load_packs().loaded if pack.name == "heaters"]
+    found = judge(packs, Context(codes.load("ipc-2021"), build(read_network(network)), Job()))
+    for rule in ("relief-line-size", "heater-working-space"):
+        asked = [f for f in found.findings if f.rule == rule]
+        assert len(asked) == 1
+        assert asked[0].message.endswith("So it is with 2 more.")
+        assert len(asked[0].element_ids) >= 3

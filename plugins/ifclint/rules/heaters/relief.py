@@ -53,6 +53,7 @@ def relief_line_present(relief: ReliefLine, context: Context) -> Answer:
     clauses=DISCHARGE,
     severity=Severity.HIGH,
     needs=("outlet_in",),
+    asked_once=True,
     applies=lambda relief: relief.is_drawn,
 )
 def relief_line_size(relief: ReliefLine, context: Context) -> Iterator[Answer]:
@@ -81,6 +82,7 @@ def relief_line_size(relief: ReliefLine, context: Context) -> Iterator[Answer]:
     clauses={"ipc": "504.6", "irc": "P2804.6.1"},
     severity=Severity.MEDIUM,
     needs=("outlet_in",),
+    asked_once=True,
     applies=lambda relief: bool(_tube(relief)),
 )
 def relief_tube_size(relief: ReliefLine, context: Context) -> Answer:

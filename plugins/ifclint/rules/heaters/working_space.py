@@ -26,10 +26,12 @@ Side = tuple[int, float]  # the axis it faces along, and where it lies on that
 ROOM_TO_WORK = Fact(
     "whether there is room to work at {}",
     "Give the heater and what stands around it shapes, and add the walls to the review.",
+    asked_once=True,
 )
 CONTROLS = Fact(
     "on which side the controls of {} are is not known; {} stands before one, and none is free.",
     "Check that {2} by {2} in are clear before the controls.",
+    asked_once=True,
 )
 
 

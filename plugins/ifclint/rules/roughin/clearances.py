@@ -42,7 +42,7 @@ def _tape(metres: float) -> str:
 
 
 @rule(
-    title="Room beside a water closet, bidet or urinal",
+    title="Room beside a water closet, bidet, urinal or lavatory",
     subject=Stand,
     clauses={"upc": "402.5", "ipc": "405.3.1", "irc": "P2705.1"},
     severity=Severity.MEDIUM,
