@@ -63,6 +63,9 @@ def test_a_phone_shows_the_page_without_scrolling_sideways(chromium: Any, report
     page = chromium.new_page(viewport=PHONE)
     page.goto(report)
     assert page.evaluate("document.documentElement.scrollWidth") == PHONE["width"]
+    page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
+    assert page.evaluate("document.documentElement.scrollWidth") == PHONE["width"]
+    page.evaluate("document.querySelectorAll('details').forEach(d => d.open = false)")
     wide = page.evaluate(
         "[...document.querySelectorAll('figure .scroll')]"
         ".filter(e => e.scrollWidth > e.clientWidth + 1).length"
