@@ -8,6 +8,8 @@ from enum import StrEnum
 
 from ifclint.comparison.matching import Pairs, pair_elements, pair_findings
 from ifclint.comparison.reading import RecordedElement, RecordedFinding, Reviewed
+from ifclint.engineering.units import M_PER_FT
+from ifclint.engineering.wording import tape_text
 from ifclint.errors import InputError
 
 MOVED_M = 0.1  # a finding that is farther off than this has moved with its element
@@ -40,6 +42,7 @@ class Compared:
     why: str = ""
     old_id: str = ""
     new_id: str = ""
+    about: str = ""  # what it is of, where its title does not name it
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +140,7 @@ def _still_open(old: RecordedFinding, new: RecordedFinding) -> Compared:
         return _change(State.NOT_CHECKABLE, old, new.message, old.id, new.id)
     moved = old.distance_m(new)
     if moved is not None and moved > MOVED_M:
-        return _change(State.MOVED, new, f"{moved:.1f} m away", old.id, new.id)
+        return _change(State.MOVED, new, f"{tape_text(moved / M_PER_FT)} away", old.id, new.id)
     return _change(State.OPEN, new, "", old.id, new.id)
 
 
@@ -174,7 +177,7 @@ def _corrections(old: Reviewed, new: Reviewed, findings: Sequence[Compared]) -> 
             made.append(
                 Compared(
                     worst.state, titles.get(worst.new_id, correction.title), correction.place,
-                    correction.severity, worst.why, correction.id,
+                    correction.severity, worst.why, correction.id, about=correction.about,
                 )
             )  # fmt: skip
     return made + _new_corrections(new, findings)
@@ -197,7 +200,7 @@ def _new_corrections(new: Reviewed, findings: Sequence[Compared]) -> list[Compar
         made.append(
             Compared(
                 state, correction.title, correction.place, correction.severity, why,
-                new_id=correction.id,
+                new_id=correction.id, about=correction.about,
             )
         )  # fmt: skip
     return made

@@ -51,6 +51,7 @@ class RecordedFinding:
 class RecordedCorrection:
     id: str
     title: str
+    about: str  # what it is of, where its title does not name it
     place: str
     severity: str
     finding_ids: tuple[str, ...]
@@ -171,14 +172,17 @@ def _findings(written: Iterable[Mapping[str, Any]]) -> Iterable[RecordedFinding]
 
 
 def _correction(written: Mapping[str, Any]) -> RecordedCorrection:
+    about = "" if written["reviewed_again"] else written["subject"]
+    near = f"near {written['near']}" if written["near"] else ""
     return RecordedCorrection(
-        written["id"], written["title"], _place(written["location"]), written["severity"],
-        tuple(written["finding_ids"]),
+        written["id"], written["title"], about, _place(written["location"], near),
+        written["severity"], tuple(written["finding_ids"]),
     )  # fmt: skip
 
 
-def _place(location: Mapping[str, Any]) -> str:
-    return ", ".join(filter(None, (location["space"], location["storey"])))
+def _place(location: Mapping[str, Any], near: str = "") -> str:
+    """Room, what is near, and storey."""
+    return ", ".join(filter(None, (location["space"], near, location["storey"])))
 
 
 def _point(location: Mapping[str, Any]) -> Point | None:

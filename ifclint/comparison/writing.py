@@ -35,7 +35,7 @@ def _counted(changes: tuple[Compared, ...]) -> str:
 
 
 def _lines(change: Compared) -> Iterator[str]:
-    told = "; ".join(filter(None, (change.place, change.why)))
+    told = "; ".join(filter(None, (change.about, change.place, change.why)))
     said = f"  {change.title}" + (f" ({told})" if told else "")
     yield from textwrap.wrap(said, WIDTH, subsequent_indent="    ", initial_indent="  ")
 

@@ -159,7 +159,7 @@ def test_what_has_moved_with_its_element_is_said(early: Path, tmp_path: Path) ->
 
     made = compare(read(early), read(_changed(early, tmp_path, move)))
     assert set(_states(made)) == {State.MOVED}
-    assert all(change.why == "0.3 m away" for change in made.corrections)
+    assert all(change.why == "1 ft 0 in away" for change in made.corrections)
 
 
 @pytest.mark.parametrize("metres", [0.05, 0.1])
@@ -287,6 +287,26 @@ def test_two_that_fit_alike_are_called_so(early: Path, tmp_path: Path) -> None:
 
     made = compare(read(early), read(_changed(early, tmp_path, twice)))
     assert set(_states(made)) == {State.AMBIGUOUS}
+
+
+def test_corrections_of_one_title_are_told_apart_by_what_they_are_of(
+    early: Path, tmp_path: Path
+) -> None:
+    def alike(document: Document) -> None:
+        for n, one in enumerate(document["corrections"]):
+            again = {"raises": []} if n < 2 else None  # what is reviewed again has its subject in its title
+            one |= {"title": "Cap it.", "subject": f"vent {n}", "near": f"sink {n}"}
+            one["reviewed_again"] = again
+
+    path = _changed(early, tmp_path, alike)
+    made = compare(read(path), read(path))
+    told = [c.about for c in made.corrections]
+    assert len(told) > 3
+    assert told == ["", "", *(f"vent {n}" for n in range(2, len(told)))]
+    flat = " ".join(as_text(made).split())
+    assert "Cap it. (vent 2; " in flat
+    assert "near sink 2" in flat
+    assert "<td>vent 2; " in as_html(made)
 
 
 def test_written_as_text_json_and_page(early: Path, tmp_path: Path) -> None:

@@ -10,6 +10,9 @@ from typing import Any
 
 import pytest
 
+from ifclint.batch.portfolio import Portfolio, PortfolioRow, write
+from ifclint.comparison import Compared, Comparison, State
+from ifclint.comparison.writing import as_html
 from ifclint.fieldsheet import crew_section
 from ifclint.report.html import html_bytes
 from ifclint.report.lettering import text_width
@@ -227,4 +230,39 @@ def test_without_a_filter_the_whole_review_is_shown_again(chromium: Any, report:
     assert page.locator(".card:not([hidden]), .row:not([hidden])").count() == 0
     page.fill("#filter input", "")
     assert page.locator(".card[hidden], .row[hidden], .steps[hidden]").count() == 0
+    page.close()
+
+
+BROKEN_WORDS = """() => {
+  const broken = [], walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  for (let node; node = walk.nextNode();)
+    for (const word of node.data.matchAll(/[^\\s\\/-]+/g)) {
+      const range = document.createRange();
+      range.setStart(node, word.index);
+      range.setEnd(node, word.index + word[0].length);
+      const lines = new Set([...range.getClientRects()].map(r => Math.round(r.top)));
+      if (lines.size > 1) broken.push(word[0]);
+    }
+  return broken;
+}"""
+
+
+@pytest.mark.parametrize("width", [360, 1000])
+def test_no_word_of_a_portfolio_or_a_comparison_is_cut(
+    chromium: Any, tmp_path: Path, width: int
+) -> None:
+    names = ("Clinic", "Laundry", "Restaurant_early")
+    reason = "These were not judged: the drain and trap and vent of 5 of 14 fixtures. " * 3
+    rows = [PortfolioRow(n, "not-reviewable", reason, 31, 3, 0, 21, 0, n) for n in names]
+    made = Portfolio(tuple(rows), (("trap-vented", 8, 2),), (("Building story 1", 8),))
+    portfolio = write(made, tmp_path)[1]
+    title = "Carry the vent through the roof, or join it to a vent that goes there."
+    told = Compared(State.CORRECTED, title, "Laundry, Level 1", "high", reason)
+    compared = tmp_path / "comparison.html"
+    compared.write_text(as_html(Comparison("a", "b", (told,), (told,), ())), encoding="utf-8")
+    page = chromium.new_page(viewport={"width": width, "height": 900})
+    for path in (portfolio, compared):
+        page.goto(path.as_uri())
+        assert page.evaluate(BROKEN_WORDS) == []
+        assert page.evaluate("document.documentElement.scrollWidth") == width
     page.close()
