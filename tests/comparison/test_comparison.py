@@ -294,7 +294,8 @@ def test_corrections_of_one_title_are_told_apart_by_what_they_are_of(
 ) -> None:
     def alike(document: Document) -> None:
         for n, one in enumerate(document["corrections"]):
-            again = {"raises": []} if n < 2 else None  # what is reviewed again has its subject in its title
+            # what is reviewed again has its subject in its title
+            again = {"raises": []} if n < 2 else None
             one |= {"title": "Cap it.", "subject": f"vent {n}", "near": f"sink {n}"}
             one["reviewed_again"] = again
 
