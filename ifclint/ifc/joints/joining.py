@@ -42,6 +42,7 @@ from ifclint.ifc.joints.skeletons import join_to_skeletons
 from ifclint.ifc.joints.sockets import join_in_sockets
 from ifclint.ifc.joints.tees import join_near_ends, join_tees, meet_on_an_axis
 from ifclint.ifc.joints.touching import hang_disposers, join_to_boxes, without_tips
+from ifclint.ifc.joints.traps_below import join_traps_below
 from ifclint.ifc.joints.unplaced import (
     give_back,
     join_where_they_stand,
@@ -99,6 +100,7 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
     hang_disposers(model, boxes)
     join_touching_bodies(model, boxes)
     join_drains_below(model, boxes)
+    join_traps_below(model, boxes)
     join_primer_lines(model)
     join_relief_valves(model, boxes)
     hang_faucets(model)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
+from collections.abc import Collection
 
 from ifclint.engineering.extents import middle
 from ifclint.engineering.near import NearPlaces
@@ -171,7 +172,7 @@ def _may_take(model: Model, at: FreeEnd, owner: int) -> bool:
     return system not in WATER_SUPPLY or element.kind not in TAKES_NO_WATER
 
 
-def services(model: Model, owners: dict[int, Box]) -> dict[int, list[System]]:
+def services(model: Model, owners: Collection[int]) -> dict[int, list[System]]:
     """The systems of what is joined to each of some elements already."""
     found: dict[int, list[System]] = {i: [] for i in owners}
     for a, a_end, b, b_end, _, _ in model.joints if owners else ():
@@ -208,7 +209,7 @@ def join_at_placements(model: Model, free: list[FreeEnd], boxes: dict[int, Box])
             claims[at].append(i)
     for at, claiming in claims.items():
         if len(claiming) == 1:
-            _meet(model, at, claiming[0], math.dist(position_of(model, at), owners[claiming[0]]))
+            meet(model, at, claiming[0], math.dist(position_of(model, at), owners[claiming[0]]))
 
 
 def join_drains_below(model: Model, boxes: dict[int, Box]) -> None:
@@ -222,7 +223,7 @@ def join_drains_below(model: Model, boxes: dict[int, Box]) -> None:
         for i, (low, high) in sorted(fixtures.items())
         if i not in drained
     }
-    free = [at for at in (free_ends(model) if zones else ()) if _begins_a_drain(model, at)]
+    free = [at for at in (free_ends(model) if zones else ()) if begins_a_drain(model, at)]
     below: dict[int, list[FreeEnd]] = defaultdict(list)
     for at, over in ends_inside(model, free, zones).items():
         for i in over:
@@ -230,10 +231,10 @@ def join_drains_below(model: Model, boxes: dict[int, Box]) -> None:
     over_of = Counter(at for ends in below.values() for at in ends)
     for i, ends in below.items():
         if len(ends) == 1 and over_of[ends[0]] == 1:
-            _meet(model, ends[0], i, distance_m(fixtures[i], position_of(model, ends[0])))
+            meet(model, ends[0], i, distance_m(fixtures[i], position_of(model, ends[0])))
 
 
-def _begins_a_drain(model: Model, at: FreeEnd) -> bool:
+def begins_a_drain(model: Model, at: FreeEnd) -> bool:
     """Whether an open end is that of a drain from which no part of it rises."""
     element, system = model.elements[at[0]], system_of(model, at)
     is_of_one = system is None and element.role is Role.TRAP
@@ -269,7 +270,7 @@ def _is_over(model: Model, at: FreeEnd, element: Element) -> bool:
     return over > model.joining_tolerance_m or drops_in(model, at, element)
 
 
-def _meet(model: Model, at: FreeEnd, owner: int, gap_m: float) -> None:
+def meet(model: Model, at: FreeEnd, owner: int, gap_m: float) -> None:
     element = model.elements[owner]
     system = system_of(model, at) or System.SANITARY
     flow, name = ("out", "outlet") if system in DRAINAGE else ("", "")
