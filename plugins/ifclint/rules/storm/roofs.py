@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
+from itertools import pairwise, takewhile
 from math import atan2, dist, inf
 
 from ifclint.engineering.arithmetic import not_below_zero
@@ -12,9 +12,10 @@ from ifclint.engineering.extents import plan_m2
 from ifclint.engineering.tolerance import LENGTH_M, at_most
 from ifclint.ifc.elements import Element, Surface, System
 from ifclint.packs import Context, derived
-from ifclint.plumbing import Inlet
+from ifclint.plumbing import Inlet, Storm
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.words import says
+from ifclint.rules.storm.eaves import eaves
 from ifclint.rules.storm.section import RoofArea, StormSection
 
 ON_ROOF_M = 1.0  # a roof drain so near the top of a roof or slab stands on it. Ours, no source
@@ -130,7 +131,21 @@ def told_m2(context: Context) -> dict[str, float]:
     drains += [e for e in context.plumbing.network.elements if e.kind == "gutter"]
     stated = ((element, element.properties.number("drained_area_m2")) for element in drains)
     found = {element.guid: area for element, area in stated if area is not None}
-    return found | {each.element: _counted(each, context) for each in given}
+    found |= {each.element: _counted(each, context) for each in given}
+    for inlet, guids in ((i, _its_own(i, storm)) for i in storm.inlets) if storm else ():
+        below = next((guid for guid in guids if guid in found), None)
+        if below is not None:
+            found.setdefault(inlet.element.guid, found[below])
+    for each in eaves(context):
+        if len(each.gutters) == len(each.inlets) == 1 and each.inlets[0].element.guid in found:
+            found.setdefault(each.gutters[0], found[each.inlets[0].element.guid])
+    return found
+
+
+def _its_own(inlet: Inlet, storm: Storm) -> list[str]:
+    """What the water of one inlet alone passes, as the leader below the outlet of a gutter."""
+    alone = takewhile(lambda i: storm.above[i] == [inlet], storm.route(inlet))
+    return [storm.network.elements[i].guid for i in alone]
 
 
 def _counted(given: RoofArea, context: Context) -> float:
@@ -147,7 +162,7 @@ def area_of(inlets: Iterable[Inlet], context: Context) -> Area:
     Told for each by the job file or the model; else no more than the box of their roof, less what
     is told of its other drains. The one primary drain of a roof with parapets takes all of it.
     Secondary drains together take what the primary ones do, and where each stands beside one, the
-    part of that.
+    part of that. What runs in the gutters of an eave runs in the pipes below them together.
     """
     asked = set(inlets)
     told, total = {**_beside(context), **told_m2(context)}, NOTHING
@@ -159,9 +174,15 @@ def area_of(inlets: Iterable[Inlet], context: Context) -> Area:
         own = [i for i in roof.secondary if i in asked]
         if not roof.is_one:  # some of what is drained may be another roof
             all_of_it = Area(0.0, all_of_it.high_m2)
-        total += _of_secondary(own, roof.secondary, told, all_of_it)
+        total += _shared(own, roof.secondary, told, all_of_it)
         asked.difference_update(roof.inlets)
-    for inlet in asked:  # below gutters: no roof is known to be theirs
+    for each in eaves(context):
+        own = [i for i in each.inlets if i in asked]
+        most_m2 = each.most_m2(told)
+        whole = Area(0.0 if most_m2 == UNBOUNDED else most_m2, most_m2)
+        total += _shared(own, each.inlets, told, whole)
+        asked.difference_update(own)
+    for inlet in asked:  # no gutter is drawn, and no roof is known to be theirs
         area = told.get(inlet.element.guid)
         total += Area(0.0, UNBOUNDED) if area is None else Area(area, area)
     return total
@@ -225,9 +246,10 @@ def _of(
     return Area(known + least_m2, known + not_below_zero(most_m2 - others))
 
 
-def _of_secondary(
-    own: list[Inlet], every: list[Inlet], told: dict[str, float], whole: Area
+def _shared(
+    own: Sequence[Inlet], every: Sequence[Inlet], told: dict[str, float], whole: Area
 ) -> Area:
+    """What some inlets take of what every one of them takes together."""
     known = sum(told.get(i.element.guid, 0.0) for i in own)
     unstated = [i for i in own if i.element.guid not in told]
     if not unstated:
