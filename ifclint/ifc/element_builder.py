@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence, Set
 from math import dist
 
+from ifclint.engineering.tolerance import LENGTH_M
 from ifclint.ifc.building.far_away import FAR_M, far_shape
 from ifclint.ifc.elements import (
     Basis,
@@ -139,6 +140,8 @@ class ElementBuilder:
         if is_pipe:
             self._set_length(element, axis, own, made.inherited)
         elif is_boxed:
+            if p.kind == "gutter":
+                self._set_drawn_slope(of, element)
             _set_slope(element, own, made.inherited)
         return element
 
@@ -246,6 +249,19 @@ class ElementBuilder:
             element.length_m, element.basis["length"] = stated, fact.basis
         if stated and fact and "length" in own and element.length_m:
             self._compare_length(element, stated, fact.basis)
+
+    def _set_drawn_slope(self, of: Occurrence, element: Element) -> None:
+        """The fall of a gutter as it is drawn, if it is drawn to fall: one drawn level may be hung
+        with a fall that nobody drew."""
+        frame = self._placements.frame(of.placement)
+        axis = self._shapes.axis(of.shape) if frame is not None and of.shape else None
+        points, basis = _positions(element), BY_PORTS
+        if frame is not None and axis is not None:
+            points, basis = list(axis.moved(frame).points), axis.basis
+        if len(points) > 1:
+            level_m, fall_m = dist(points[0][:2], points[-1][:2]), abs(points[0][2] - points[-1][2])
+            if LENGTH_M < fall_m < level_m:
+                element.slope, element.basis["slope"] = fall_m / level_m, basis
 
     def _compare_length(self, element: Element, stated: float, basis: Basis) -> None:
         measured = element.length_m or 0.0

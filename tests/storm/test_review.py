@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from ifclint.findings import Finding, Review, Settles, Verdict
+from ifclint.ifc import read
 from ifclint.review import review
 from tests.ifc.small_models import SmallModel
 
@@ -205,3 +206,23 @@ rate = "4 in/hour"
         said["scupper-size"].outcome.value == "violation"
     )  # 5.9 in wide; 2 in drains are 6.3 round
     assert said["scupper-size"].element_ids == (scupper.GlobalId,)
+
+
+@pytest.mark.parametrize("ports", [True, False])
+@pytest.mark.parametrize(("fall_m", "stated", "slope"), [
+    (0.0625, None, 0.00625), (-0.0625, None, 0.00625), (0.0, None, None), (0.0625, 0.02, 0.02),
+])  # fmt: skip
+def test_the_fall_of_a_gutter_is_read_as_drawn(
+    tmp_path: Path, ports: bool, fall_m: float, stated: float | None, slope: float | None
+) -> None:
+    """Extruded along its fall, or told by its ports alone; a stated fall counts before it, and one
+    drawn level tells nothing."""
+    m = SmallModel("IFC4", "METRE")
+    start, end = (0.0, 0.0, 3.0), (10.0, 0.0, 3.0 - fall_m)
+    gutter = m.pipe(start, end, shaped=not ports, name="Gutter", predefined="GUTTER")
+    if ports:
+        m.ports(gutter, start, end)
+    if stated is not None:
+        m.properties(gutter, "Gutter", Slope=("IfcRatioMeasure", stated))
+    (read_again,) = [e for e in read(m.write(tmp_path)).elements if e.kind == "gutter"]
+    assert read_again.slope == (None if slope is None else pytest.approx(slope, rel=1e-4))
