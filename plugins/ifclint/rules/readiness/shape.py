@@ -11,7 +11,7 @@ from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Measure, Outcome
 from ifclint.ifc.elements import Role, System, in_file
 from ifclint.packs import Context, derived
-from ifclint.plumbing import Piece
+from ifclint.plumbing import Piece, Storm, StormOutlet
 from ifclint.plumbing.facts import JOIN_ENDS
 from ifclint.plumbing.storm.sumps import is_of_ground, storm_sumps
 from ifclint.plumbing.supply.fills import fill_of
@@ -67,7 +67,8 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
     Ends of pipes and fittings that no port relation joins and that meet no other end within the
     joining tolerance; one that leads to what is not understood is named with that, one at a gap
     with the end across it, and ends that lie as far apart are one question. An outlet of the
-    drainage may end open, as may leaders below gutters and above the ground, foundation drains, the
+    drainage may end open, as may leaders below gutters and above the ground, storm drains that
+    leave the building in the ground where none of them is led to a sewer, foundation drains, the
     discharge of a storm sump outdoors, and what is judged where it ends by other rules: the service
     before a meter, a fill over its tank, the discharge lines of relief valves, pans and condensate,
     and a vent without a terminal.
@@ -135,8 +136,25 @@ def _ends_of_lines(context: Context) -> frozenset[str]:
 def _open_storm(context: Context) -> frozenset[str]:
     """Where storm water enters and leaves the building's storm drainage."""
     storm = context.plumbing.storm
-    ends = (*storm.inlets, *storm.outlets) if storm else ()
-    return frozenset(end.element.guid for end in ends)
+    if storm is None:
+        return frozenset()
+    led = [o for o in storm.outlets if not _is_lost(o, storm, context)]
+    return frozenset(end.element.guid for end in (*storm.inlets, *led))
+
+
+def _is_lost(outlet: StormOutlet, storm: Storm, context: Context) -> bool:
+    """Whether storm water is let go in the ground: under the building, or while other storm drains
+    of it are led to a sewer. Where secondary drains end is judged there."""
+    at, around = outlet.outlet.position, context.plumbing.surroundings
+    ground = around.floors.ground(context.job.building.grade_elevation)
+    if outlet.outlet.kind != "open end" or at is None or ground is None:
+        return False
+    if ground.is_below(at[2]) is not True or is_of_ground(outlet.element):
+        return False
+    if all(inlet.is_secondary or inlet.takes_ground_water for inlet in outlet.inlets):
+        return False
+    is_under = around.footprint is not None and around.footprint.holds(at)
+    return is_under or any(other.element.role is Role.CHAMBER for other in storm.outlets)
 
 
 @derived
