@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, due, missing, not_known, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, missing, not_known, violation
 from ifclint.codes.tables import Row
 from ifclint.engineering.extents import holds
 from ifclint.engineering.tolerance import at_most
@@ -14,6 +14,7 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import WaterFixture
 from ifclint.plumbing.words import listed_to, says, says_text
+from ifclint.rules.protection.set_points import set_point_f
 
 LIMITS = (
     "pressure balanc*", "thermostat*", "anti scald", "antiscald", "tempering", "tempered",
@@ -207,47 +208,77 @@ def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
     told by the fixture, by a valve drawn at it, or by a mixing valve ahead of such fixtures alone.
     One that serves kitchens too may be set hotter, and is asked about; a master valve of the heater
     (ASSE 1017) keeps the heat of the system and counts at no fixture, unless it is listed to ASSE
-    1070 too. Excused are hand sinks of the staff, by their own name or that of a workroom without
-    closets, and lavatories beside a tub or shower, which are of a dwelling or a guest room, unless
-    the room has several closets or is named for men or women. A tub for animals is excused, and a
-    shower named with a valve of two handles is wrong, whatever is drawn elsewhere; so is one whose
-    valve is listed to ASSE 1070 alone, which gives no answer to a change of pressure. A tub called
-    one with a shower is held to be a shower.
+    1070 too. Where its name tells to what the valve is set, that is held against the limit. Excused
+    are hand sinks of the staff, by their own name or that of a workroom without closets, and
+    lavatories beside a tub or shower, which are of a dwelling or a guest room, unless the room has
+    several closets or is named for men or women. A tub for animals is excused. A tub called one
+    with a shower is held to be a shower. A shower named with a valve of two handles is wrong,
+    whatever is drawn elsewhere; so is one whose valve is listed to ASSE 1070 alone, which gives no
+    answer to a change of pressure.
     """
     if _is_for_animals(fixture.element):
         return NOT_APPLICABLE
     row = due(_row_of(context, fixture))
     limiting, master = _limiting(context, fixture)
     asked = f"no hotter than {row.number('max_f'):g} °F ({row.text('devices')})"
+    text = f"Put in a valve that gives water {asked}."
+    put_in = Change("part", fixture.element_ids, "temperature-limiting valve", text)
+    if limiting is not None and _is_for_taps_alone(fixture):
+        message = (
+            f"{fixture.label} has a valve of ASSE {FOR_TAPS}, which does not answer to a change "
+        )
+        return violation(message=f"{message}of pressure.", remedy=put_in, clause=row.clause)
     if limiting is not None:
-        return PASS if not _is_for_taps_alone(fixture) else violation(
-            message=f"{fixture.label} has a valve of ASSE {FOR_TAPS}, which does not answer to a "
-            "change of pressure.",
-            remedy=Change(
-                "part", fixture.element_ids, "temperature-limiting valve",
-                f"Put in a valve that gives water {asked}.",
-            ),
-            clause=row.clause,
-        )  # fmt: skip
+        return _set(limiting, fixture, row, context)
     if master is not None and not _is_of_heater(master):
         of, ids = (master, fixture, fixture, asked), (fixture.element.guid, master.guid)
         return not_known(TEMPERED, *of, elements=ids, clause=row.clause)
-    text = f"Put in a valve that gives water {asked}."
     message = f"The model tells of no valve that keeps {fixture.label} {asked}"
     if master is not None:
         message += f"; {master.label} keeps the heat of the system, and of no fixture"
     if _is_showered_in(fixture) and says(fixture.element, TWO_HANDLES):
         return violation(
             message=f"{fixture.label} has two handles; nothing keeps it {asked}.",
-            remedy=Change("part", fixture.element_ids, "temperature-limiting valve", text),
+            remedy=put_in,
             clause=row.clause,
         )
     return missing(
         WASHING if fixture.kind == "lavatory" else BATHING,
         message=f"{message}.",
-        remedy=Change("part", fixture.element_ids, "temperature-limiting valve", text),
+        remedy=put_in,
         clause=row.clause,
     )
+
+
+def _set(limiting: Element, fixture: WaterFixture, row: Row, context: Context) -> Answer:
+    """To what the valve that limits the heat is set, where that is told."""
+    told_f = set_point_f(limiting)
+    if told_f is None:
+        return PASS
+    least_f = _least_asked_f(context)[limiting.guid]  # one setting for all that it serves
+    text = f"Set {limiting.label} to {least_f:g} °F or less."
+    return check(
+        told_f,
+        at_most=row.number("max_f"),
+        unit="°F",
+        message=f"{limiting.label} is set to {told_f:g} °F; {fixture.label} wants water no hotter "
+        f"than {row.number('max_f'):g} °F.",
+        remedy=Change("work", (limiting.guid,), "temperature setting", text),
+        elements=(limiting.guid, *fixture.element_ids),
+        clause=row.clause,
+    )
+
+
+@derived
+def _least_asked_f(context: Context) -> dict[str, float]:
+    """The lowest limit of the fixtures that each limiting valve serves."""
+    found: dict[str, float] = {}
+    for fixture in context.plumbing.supply.fixtures:
+        limiting, row = _limiting(context, fixture)[0], _row_of(context, fixture)
+        if limiting is not None and row is not None:
+            asked_f = row.number("max_f")
+            found[limiting.guid] = min(found.get(limiting.guid, asked_f), asked_f)
+    return found
 
 
 def _is_for_animals(element: Element) -> bool:
