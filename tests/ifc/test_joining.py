@@ -432,6 +432,17 @@ def test_a_waste_that_ends_over_or_in_a_receptor_is_not_joined(tmp_path, ends_at
     assert read(m.write(tmp_path)).joints == []
 
 
+@pytest.mark.parametrize(("upper", "joined"), [((0, 0, 1.2), False), ((0, 0, -0.5), True)])
+def test_a_waste_pushed_into_a_standpipe_is_not_joined_and_its_drain_is(tmp_path, upper, joined):
+    m = SmallModel()
+    m.element("IfcWasteTerminal", "Laundry standpipe 2 in", predefined="USERDEFINED",
+              at=m.placement((0, 0, 0)),
+              shape=block(m, (-0.03, -0.03, 0), (0.03, 0.03, 0.9)))  # fmt: skip
+    line = m.pipe(upper, (0, 0, 0.8 if upper[2] > 0.9 else 0.02), name="Line", diameter=0.0213)
+    m.system("Sanitary", [line], "SEWAGE")
+    assert names(read(m.write(tmp_path))) == [("Laundry standpipe 2 in", "Line")] * joined
+
+
 @pytest.mark.parametrize("upper", [(0.1, 0, -0.1), (0.6, 0, -0.1)])
 def test_what_drains_a_receptor_is_joined_in_its_box(tmp_path, upper):
     m = SmallModel()

@@ -113,3 +113,15 @@ def test_a_washer_beside_an_outlet_box_empties_into_it() -> None:
         "clothes-washer-appliance W  0 0 0\npipe 0.75 H  0 0 0 > 2 0 1\nclothes-washer B  2 0 1"
     )
     assert {led.elements[i].guid for i in drains_into_receptor(led)} == {"W"}
+
+
+def test_a_hose_that_hangs_in_a_standpipe_empties_into_it() -> None:
+    drawn = """
+    clothes-washer-appliance W  0 0 3
+    pipe 0.75 H  0 0 3 > 2 0 3
+    pipe 0.75 I  2 0 3 > 2 0 2.2
+    clothes-washer B box=1.9,-0.1,0,2.1,0.1,2.5  2 0 0
+    """
+    for top, found in ((2.5, {"W"}), (0.1, set())):
+        led = read_network(drawn.replace("2.1,0.1,2.5", f"2.1,0.1,{top}"))
+        assert {led.elements[i].guid for i in drains_into_receptor(led)} == found

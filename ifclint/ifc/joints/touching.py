@@ -32,7 +32,9 @@ from ifclint.ifc.joints.free_ends import (
     system_of,
 )
 
-RECEPTORS = frozenset({"floor-drain", "floor-sink", "mop-sink", "laundry-sink"})
+RECEPTORS = frozenset(
+    {"floor-drain", "floor-sink", "mop-sink", "laundry-sink", "clothes-washer"}  # a standpipe
+)
 DRAWN_FROM = frozenset({"mixing", "faucet", "flushometer"})
 PARTS = frozenset({Role.VALVE, Role.METER, Role.REGULATOR, Role.PUMP})  # of the pipework
 AROUND = SEVERAL_SYSTEMS | {Role.CHAMBER}  # what parts of the pipework stand in

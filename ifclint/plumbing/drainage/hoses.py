@@ -15,9 +15,9 @@ from ifclint.engineering.near import NearPlaces
 from ifclint.engineering.tolerance import at_most, lies_above
 from ifclint.ifc.elements import DRAINAGE, Element, End, Joint, Point, Role, System
 from ifclint.network import Network, connect
+from ifclint.plumbing.drainage.receptors import STANDPIPE, receptor_under
 
 WASHER = "clothes-washer-appliance"
-STANDPIPE = "clothes-washer"  # a standpipe or outlet box that is itself a fixture
 PUMPING = frozenset({WASHER, "dishwasher-appliance"})
 REACH_M = 2.0  # a washer's hose, level; ours, no source
 HOSE_MOST_IN = 1.25  # pipe larger than this is no hose; ours, no source
@@ -46,11 +46,24 @@ def drains_into_receptor(network: Network) -> set[int]:
     """Washers that empty into a standpipe or box drawn as a fixture, by hose or beside it."""
     found = {i for i, at in _beside(network) if isinstance(at, int)}
     for index in _washers(network):
-        met = {n for i in [index, *_hose(network, index)] for n in network.neighbours(i)}
+        hose = _hose(network, index)
+        met = {n for i in [index, *hose] for n in network.neighbours(i)}
         met |= {n for i in met for n in network.neighbours(i)}  # of three that meet at one place
-        if any(_is_receptor(network.elements[n]) for n in met):
+        if any(_is_receptor(network.elements[n]) for n in met) or _hangs_in(network, hose):
             found.add(index)
     return found
+
+
+def _hangs_in(network: Network, hose: list[int]) -> bool:
+    """Whether a hose ends in the open, over or in a standpipe drawn as a fixture."""
+    ends = (
+        end.position
+        for i in hose
+        for number, end in enumerate(network.elements[i].ends)
+        if (i, number) not in network.taken_ends
+    )
+    under = (receptor_under(network, end) for end in ends)
+    return any(found is not None and _is_receptor(found) for found in under)
 
 
 def hoses(network: Network) -> set[int]:

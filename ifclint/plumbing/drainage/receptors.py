@@ -9,7 +9,8 @@ from ifclint.ifc.elements import Element, Point, Role
 from ifclint.network import Network
 
 RECEPTOR = "receptor"  # the kind of an outlet: an open end over one
-RECEIVING = frozenset({"floor-sink", "floor-drain", "mop-sink", "laundry-sink"})
+STANDPIPE = "clothes-washer"  # a standpipe or outlet box that is itself a fixture
+RECEIVING = frozenset({"floor-sink", "floor-drain", "mop-sink", "laundry-sink", STANDPIPE})
 HIGHEST_M = 24 * M_PER_IN  # above its rim; what ends higher splashes. Ours, no source
 BESIDE_M = 2 * M_PER_IN  # outside its rim an end may be drawn. Ours, no source
 

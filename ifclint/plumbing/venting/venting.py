@@ -12,8 +12,9 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.network import Network
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.gravity import Drainage
-from ifclint.plumbing.drainage.hoses import STANDPIPE, hoses
+from ifclint.plumbing.drainage.hoses import hoses
 from ifclint.plumbing.drainage.piping import Piping, build_piping
+from ifclint.plumbing.drainage.receptors import STANDPIPE
 from ifclint.plumbing.drainage.segments import DrainSegment
 from ifclint.plumbing.drainage.services import Service
 from ifclint.plumbing.drainage.stacks import Stack

@@ -13,7 +13,7 @@ from ifclint.findings import Answer, Outcome
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Fixture, TrapArm
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK
-from ifclint.plumbing.drainage.receptors import RECEIVING
+from ifclint.plumbing.drainage.receptors import RECEIVING, STANDPIPE
 from ifclint.plumbing.drainage.through_air import is_public
 from ifclint.plumbing.words import says, says_text
 from ifclint.rules.venting.traps import is_drawn
@@ -115,7 +115,11 @@ def _disposer(arm: TrapArm, context: Context) -> Fixture | None:
 
 def _over(fixture: Fixture, arm: TrapArm) -> bool:
     """Whether its waste is drawn into a receptor on the trap: that asks for an air gap, no trap."""
-    receptors = {f.index for f in arm.fixtures if f.kind in RECEIVING and f is not fixture}
+    receptors = {
+        f.index
+        for f in arm.fixtures
+        if f.kind in RECEIVING and f.kind != STANDPIPE and f is not fixture
+    }
     return bool(receptors) and not receptors.isdisjoint(arm.piping.drainage.path(fixture.index))
 
 

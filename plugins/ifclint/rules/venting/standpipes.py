@@ -13,7 +13,7 @@ from ifclint.findings import Answer, Severity, Step
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Fixture, TrapArm
-from ifclint.plumbing.drainage.hoses import STANDPIPE
+from ifclint.plumbing.drainage.receptors import STANDPIPE
 
 TRAY = "laundry-sink"
 TOP = Fact(

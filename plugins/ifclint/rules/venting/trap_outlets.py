@@ -12,8 +12,8 @@ from ifclint.findings import Answer, Severity, Step
 from ifclint.ifc.elements import Point
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Fixture, TrapArm
-from ifclint.plumbing.drainage.hoses import STANDPIPE
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK
+from ifclint.plumbing.drainage.receptors import STANDPIPE
 from ifclint.rules.venting.shared_traps import are_too_far_apart
 from ifclint.rules.venting.traps import is_drawn
 
