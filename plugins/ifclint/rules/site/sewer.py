@@ -99,9 +99,14 @@ def _below_the_street(
 
 
 def _main(context: Context) -> BuildingDrain | None:
-    """The drain that the job file's connection is meant for: the one that takes most fixtures."""
-    drains = [drain for drain in context.plumbing.building_drains if _by_gravity(drain)]
-    return max(drains, key=lambda drain: len(drain.fixtures), default=None)
+    """The drain that the job file's connection is meant for: the one that takes most fixtures; of
+    sewers of which no fixture is drawn, the only one."""
+    plumbing = context.plumbing
+    drains = [drain for drain in plumbing.building_drains if _by_gravity(drain)]
+    if not drains:
+        bare = plumbing.bare_sewers
+        return bare[0] if len(bare) == 1 else None
+    return max(drains, key=lambda drain: len(drain.fixtures))
 
 
 def _over(
