@@ -9,7 +9,7 @@ from ifclint.engineering.joined import NONE, onward
 from ifclint.ifc.elements import Element, Location, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
-from ifclint.plumbing.drainage.services import dangling_ends
+from ifclint.plumbing.drainage.services import dangling_ends, rough_ins
 from ifclint.plumbing.flow.subject import place_of
 
 
@@ -99,7 +99,8 @@ def find_unknown_inflows(
     pumped += [_first_wet(drainage, wet, entry) for entry in drainage.entries]
     dangling = dangling_ends(network, drainage, wet)
     open_ended = [i for i in dangling if not _meets_trap(network, drainage, i)]
-    return open_ended + list(dict.fromkeys(pumped))
+    stubs = rough_ins(network, drainage, wet)
+    return list(dict.fromkeys([*open_ended, *stubs, *pumped]))
 
 
 def _first_wet(drainage: Drainage, wet: list[bool], index: int) -> int:

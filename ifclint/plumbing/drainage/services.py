@@ -7,6 +7,7 @@ from collections.abc import Callable, Collection
 from enum import StrEnum
 
 from ifclint.engineering.directions import direction, rise_deg
+from ifclint.engineering.extents import covers
 from ifclint.engineering.joined import NONE, onward
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
@@ -14,6 +15,10 @@ from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.orientation import counts_as_vertical
 from ifclint.plumbing.drainage.receptors import RECEPTOR
 from ifclint.plumbing.drainage.sources import INDIRECT
+
+# How far from the body of a fixture, in plan and below it, its drain is stubbed out: the stub turns
+# out of the wall behind it, and no tailpiece is longer than 24 in (IPC 1002.1). In plan our own.
+BEFORE_M, BELOW_M = 0.3, 0.61
 
 
 class Service(StrEnum):
@@ -44,6 +49,7 @@ def services(
 
     low, high = _open_ends(network, drainage, wet)
     dangling, rising = passed_by(low), passed_by(high)
+    roughed_in = passed_by(rough_ins(network, drainage, wet))
     outdoors = [i for i, point in high.items() if is_above_roof(point)]
     ends = (i for i in members if elements[i].role is Role.VENT_TERMINAL)
     terminals = passed_by([*ends, *outdoors])
@@ -59,7 +65,7 @@ def services(
             return Service.PRESSURE
         if drainage.outlet[index] != NONE and over[drainage.outlet[index]]:
             return Service.INDIRECT
-        if wet[index] or (dangling[index] and not terminals[index]):
+        if wet[index] or roughed_in[index] or (dangling[index] and not terminals[index]):
             return Service.DRAIN
         is_fed = drainage.outlet[index] in fed
         if elements[index].system is System.VENT or terminals[index] or (vents[index] and is_fed):
@@ -130,6 +136,36 @@ def _open_ends(
         else:
             high[index] = lowest
     return low, high
+
+
+def rough_ins(network: Network, drainage: Drainage, wet: list[bool]) -> list[int]:
+    """Dry sanitary pipe and caps that end before or below a fixture at which no drain is drawn: its
+    trap is set later."""
+    elements = network.elements
+    waiting = [elements[i] for i in drainage.sources if not drainage.joined[i]]
+    bodies = [e.box or (e.position, e.position) for e in waiting if e.position is not None]
+    uses = Counter(place for index in drainage.members for place in drainage.ends_at[index])
+    found = []
+    for index in drainage.members if bodies else ():
+        element = elements[index]
+        capped = element.kind == "cap"
+        if wet[index] or element.system is not System.SANITARY:
+            continue
+        if not capped and element.role is not Role.PIPE:
+            continue
+        points = [
+            drainage.places[place]
+            for place in drainage.ends_at[index]
+            if capped or (uses[place] == 1 and place != drainage.exit_place[index])
+        ]
+        if any(p is not None and any(_is_before(*body, p) for body in bodies) for p in points):
+            found.append(index)
+    return found
+
+
+def _is_before(low: Point, high: Point, end: Point) -> bool:
+    """Whether an end lies where the drain of a fixture with such a body is stubbed out."""
+    return covers(low, high, end, BEFORE_M) and low[2] - BELOW_M <= end[2] <= high[2]
 
 
 def _stands_on_trap(network: Network, drainage: Drainage, wet: list[bool], index: int) -> bool:
