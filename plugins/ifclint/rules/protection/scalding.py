@@ -227,7 +227,8 @@ def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
         message = (
             f"{fixture.label} has a valve of ASSE {FOR_TAPS}, which does not answer to a change "
         )
-        return violation(message=f"{message}of pressure.", remedy=put_in, clause=row.clause)
+        message = f"{what}, which does not answer to a change of pressure."
+        return violation(message=message, remedy=put_in, clause=row.clause)
     if limiting is not None:
         return _set(limiting, fixture, row, context)
     if master is not None and not _is_of_heater(master):
