@@ -224,9 +224,7 @@ def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
     text = f"Put in a valve that gives water {asked}."
     put_in = Change("part", fixture.element_ids, "temperature-limiting valve", text)
     if limiting is not None and _is_for_taps_alone(fixture):
-        message = (
-            f"{fixture.label} has a valve of ASSE {FOR_TAPS}, which does not answer to a change "
-        )
+        what = f"{fixture.label} has a valve of ASSE {FOR_TAPS}"
         message = f"{what}, which does not answer to a change of pressure."
         return violation(message=message, remedy=put_in, clause=row.clause)
     if limiting is not None:
