@@ -232,7 +232,11 @@ def test_a_rim_is_told_or_is_the_top_of_the_box() -> None:
         ("water-closet", (1.0, 1.8), (1.35, 1.5)),  # with its tank
         ("lavatory", (1.6, 1.92), (1.92, 1.92)),
         ("lavatory", (1.8, 2.3), (1.8, 1.92)),  # with its faucet
-        ("drinking-fountain", (1.6, 2.4), (2.4, 2.4)),
+        ("drinking-fountain", (1.6, 2.1), (2.1, 2.1)),
+        ("drinking-fountain", (1.6, 2.4), (1.65, 2.1)),  # with its bottle filler
+        ("bar-sink", (1.7, 2.5), (1.75, 2.1)),
+        ("laundry-sink", (1.2, 2.4), (1.75, 1.97)),
+        ("clinical-sink", (1.2, 2.4), (2.4, 2.4)),
     ],
 )
 def test_no_body_has_its_rim_above_where_those_of_its_kind_lie(

@@ -38,7 +38,8 @@ RIM_ABOVE_OUTLET_OTHERS_M = 0.40
 RIM_ABOVE_FLOOR_M = {
     "shower": (0.05, 0.23), "bathtub": (0.35, 0.65), "water-closet": (0.35, 0.50),
     "bidet": (0.35, 0.45), "urinal": (0.35, 0.65), "lavatory": (0.75, 0.92),
-    "sink": (0.75, 0.95), "kitchen-sink": (0.75, 0.95),
+    "sink": (0.75, 0.95), "kitchen-sink": (0.75, 0.95), "bar-sink": (0.75, 1.10),
+    "laundry-sink": (0.75, 0.97), "drinking-fountain": (0.65, 1.10),
 }  # fmt: skip
 ON_FLOOR = frozenset({"shower", "bathtub"})  # on the floor, or on what raises them above it
 NO_RIM = frozenset({"disposer", "dishwasher"})  # the sink above them floods first
