@@ -52,6 +52,11 @@ def so_with_more(count: int) -> str:
     return f" So it is with {count - 1} more." if count > 1 else ""
 
 
+def how_many(count: float, one: str, more: str = "") -> str:
+    """1 load, 2 loads; `more` where the plural is not the noun with an s."""
+    return f"{number_text(count)} {one if count == 1 else more or f'{one}s'}"
+
+
 def above_or_below(height: float) -> str:
     """On which side of something a height over it lies.
 

@@ -15,6 +15,7 @@ from ifclint.engineering.wording import (
     apart_text,
     feet_text,
     fraction_text,
+    how_many,
     measure_text,
     number_text,
     shortened,
@@ -236,3 +237,17 @@ def test_a_value_is_told_apart_from_its_limit(
     value: float, limit: float, unit: str, text: str
 ) -> None:
     assert apart_text(value, limit, unit) == text
+
+
+@pytest.mark.parametrize(
+    ("count", "words", "said"),
+    [
+        (1, ("load",), "1 load"),
+        (2.0, ("load",), "2 loads"),
+        (0, ("cap",), "0 caps"),
+        (1, ("fixture or drain", "fixtures or drains"), "1 fixture or drain"),
+        (3, ("fixture or drain", "fixtures or drains"), "3 fixtures or drains"),
+    ],
+)
+def test_one_is_told_in_the_singular(count: float, words: tuple[str, ...], said: str) -> None:
+    assert how_many(count, *words) == said

@@ -14,7 +14,7 @@ from ifclint.checks import (
     violation,
 )
 from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.engineering.wording import number_text, trade_size
+from ifclint.engineering.wording import how_many, number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, PartKind, Settles, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Part
@@ -55,7 +55,7 @@ BEYOND = Fact(
     "Have drains beyond the tables designed, and the design approved.",
 )
 KINDS = Fact(
-    "{} takes {} fixture(s) of unknown kind, and not every kind may drain into that size.",
+    "{} takes {} of unknown kind, and not every kind may drain into that size.",
     "Set the PredefinedType of those fixtures, or name them in trade words.",
 )
 BY_ORIENTATION = Fact(
@@ -196,7 +196,7 @@ def fixtures_allowed_on_drain(segment: DrainSegment, context: Context) -> Answer
     asked = [r for r in restrictions(segment, context) if _counts(segment, r)]
     broken = [r for r in asked if not r.is_met]
     if not broken and made.unnamed[segment] and _is_restricted_size(segment, context):
-        return not_known(KINDS, segment, number_text(made.unnamed[segment]))
+        return not_known(KINDS, segment, how_many(made.unnamed[segment], "fixture"))
     if broken and segment.orientation is None and any(r.is_met for r in asked):
         return not_known(BY_ORIENTATION, segment)
     return [_too_many(segment, restriction, context) for restriction in broken] or PASS

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ifclint.checks import PASS, Bounds, Fact, check, given, known, not_known
+from ifclint.engineering.wording import how_many
 from ifclint.findings import Answer, Change, Settles
 from ifclint.packs import ANY_CODE, Context
 from ifclint.plumbing import GasAppliance, GasSegment
@@ -19,7 +20,7 @@ GIVE_INPUT = (
     "Pset_BoilerTypeCommon.NominalEnergyConsumption), or write it into the job file, gas.loads."
 )
 INPUT = Fact("input", GIVE_INPUT)
-LOAD = Fact("{} feeds {} appliance(s) of unknown input.", GIVE_INPUT)
+LOAD = Fact("{} feeds {} of unknown input.", GIVE_INPUT)
 ENOUGH = Fact(
     "{} may carry {}: enough only where {} at most {}, which nothing states.",
     GIVE_INPUT,
@@ -30,9 +31,14 @@ UNITLESS = Fact(
     "Give the property its unit, in its measure or its name, or state gas.loads in the job file.",
 )
 OUTLET = Fact(
-    "what {} is to feed is not known: it leads to {} capped outlet(s) and no appliance.",
+    "what {} is to feed is not known: it leads to {} and no appliance.",
     "Write what every capped outlet is to give into the job file, gas.loads, with the GlobalId "
     "of its cap.",
+    asked_once=True,
+)
+LEADS_NOWHERE = Fact(
+    "{} leads to no appliance and no capped outlet.",
+    "Join it to its appliance, cap its end, or take it out.",
     asked_once=True,
 )
 TWO_INPUTS = Fact(
@@ -81,7 +87,9 @@ def gas_pipe_size(segment: GasSegment, context: Context) -> Answer:
 
 def _for_outlets(segment: GasSegment) -> Answer:
     caps = [outlet.element.guid for outlet in segment.outlets]
-    count = str(len(segment.outlets))
+    if not caps:
+        return not_known(LEADS_NOWHERE, segment)
+    count = how_many(len(caps), "capped outlet")
     return not_known(OUTLET, segment, count, elements=[*segment.element_ids, *caps])
 
 
@@ -91,7 +99,9 @@ def _load(sized: Sized, least: Sized, context: Context) -> float | Bounds:
     if sized.unknown:
         lacking = [appliance.element.guid for appliance in sized.unknown]
         ids = [*segment.element_ids, *lacking]
-        return Bounds(LOAD, segment, str(len(lacking)), low=least.load, elements=ids)
+        return Bounds(
+            LOAD, segment, how_many(len(lacking), "appliance"), low=least.load, elements=ids
+        )
     doubtful = [a for a in segment.appliances if a in least_inputs(context)]
     if not doubtful:
         return sized.load

@@ -18,7 +18,7 @@ from ifclint.checks import (
 from ifclint.engineering.arithmetic import largest
 from ifclint.engineering.tolerance import at_least, at_most, lies_above, slack
 from ifclint.engineering.units import M_PER_FT
-from ifclint.engineering.wording import number_text, sentence
+from ifclint.engineering.wording import apart_text, feet_text, sentence
 from ifclint.findings import Answer, Severity, Step
 from ifclint.ifc.elements import Point, Surface
 from ifclint.packs import Context, rule
@@ -87,7 +87,7 @@ def _high_enough(vent: FuelVent, context: Context, roof: RoofOver, end: Point) -
     answer = check(
         above,
         at_least=row.limit("above_roof_ft", "ft"),
-        message=f"{sentence(vent.label)} ends {number_text(above, 3)} ft above "
+        message=f"{sentence(vent.label)} ends {apart_text(above, least_ft, 'ft')} above "
         f"{roof.name or 'the roof'}.",
         remedy=raised(
             vent,
@@ -110,13 +110,13 @@ def _above_wall(vent: FuelVent, context: Context, wall: Surface, end: Point) -> 
     if wall.outline:
         return not_known(NEAR_WALL, vent, name, elements=(vent.terminal.guid,))
     above = feet(end[2] - wall.high[2])
-    so_far = number_text(abs(above), 3)
-    beside = number_text(feet(level_distance_m(end, wall.low, wall.high)), 3)
+    so_far = apart_text(abs(above), limit.value, "ft")
+    beside = feet_text(feet(level_distance_m(end, wall.low, wall.high)))
     return check(
         above,
         at_least=limit,
-        message=f"{sentence(vent.label)} ends {so_far} ft {'below' if above < 0 else 'above'} the "
-        f"top of {name}, which stands {beside} ft from it.",
+        message=f"{sentence(vent.label)} ends {so_far} {'below' if above < 0 else 'above'} the "
+        f"top of {name}, which stands {beside} from it.",
         remedy=raised(
             vent,
             (limit.value - above) * M_PER_FT,

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from functools import partial
 
-from ifclint.checks import NOT_APPLICABLE, PASS, advise, not_known, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, not_known, unverified
 from ifclint.findings import Answer, Settles, Severity
 from ifclint.ifc.elements import CONNECTOR, Role
 from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing import Piece
+from ifclint.plumbing.facts import fact
 
 SIZE = "size"  # the topic of a note
+KIND = Fact("the kind of {}", fact("known_kind").remedy)
 piece_rule = partial(rule, subject=Piece, clauses=ANY_CODE, severity=Severity.LOW)
 
 
@@ -73,7 +75,6 @@ def _unknown_networks(context: Context) -> dict[str, str]:
 
 @piece_rule(
     title="Kind of every fixture known",
-    needs=("known_kind",),
     applies=lambda piece: piece.role is Role.FIXTURE,
 )
 def fixture_has_kind(piece: Piece, context: Context) -> Answer:
@@ -81,7 +82,7 @@ def fixture_has_kind(piece: Piece, context: Context) -> Answer:
 
     The PredefinedType of the fixture or its type, or the words of their names.
     """
-    return PASS
+    return not_known(KIND, piece) if piece.known_kind is None else PASS
 
 
 @piece_rule(title="Nothing doubtful in what the model tells")

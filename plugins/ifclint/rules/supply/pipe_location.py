@@ -10,6 +10,7 @@ from typing import TypedDict
 from ifclint.checks import PASS, Fact, advise, missing, not_known, violation
 from ifclint.engineering.extents import covers
 from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.wording import how_many
 from ifclint.findings import Answer, Change, Outcome, PartKind
 from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
@@ -148,7 +149,7 @@ def joint_below_slab(segment: WaterSegment, context: Context) -> Iterator[Answer
     joints = [e.guid for e in segment.elements if _is_joint(e) and _is_under(e, slabs, context)]
     if joints:
         yield advise(
-            f"{len(joints)} fitting(s) of {segment.label} lie below the slab.",
+            f"{segment.label} has {how_many(len(joints), 'fitting')} below the slab.",
             "Lay the pipe below the slab in one piece; where a joint cannot be avoided, braze "
             "wrought fittings.",
             elements=joints,

@@ -9,7 +9,7 @@ from math import inf
 from ifclint.checks import PASS, Fact, check, given, not_known, require
 from ifclint.codes import Limit, Row
 from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.engineering.wording import apart_text, feet_text, number_text, trade_size
+from ifclint.engineering.wording import apart_text, feet_text, how_many, number_text, trade_size
 from ifclint.findings import NOT_APPLICABLE, Answer, Change, Measure, Settles, Severity, Step
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentJoint, VentSegment, VentTree
@@ -19,7 +19,7 @@ from ifclint.rules.venting.code_tables import next_size_in, rows, trade_size_for
 from ifclint.rules.venting.main_vents import base_vents, is_tall, main_vents
 from ifclint.rules.venting.wording import feet, sentence
 
-LOAD = Fact("{} serves {} fixture(s) or drain(s) of unknown load.", GIVE_LOADS)
+LOAD = Fact("{} serves {} of unknown load.", GIVE_LOADS)
 STACK = Fact(
     "the size of {}, or the length of its vent, is not known.",
     "Give stack and vent a nominal diameter and a shape.",
@@ -177,7 +177,7 @@ def _by_load_and_length(pipe: VentSegment, size: float, context: Context) -> Ans
 def _unstated(pipe: VentSegment, context: Context) -> Answer:
     """Unverified: the known load asks no more, but some of the load is not known."""
     air = airflow(context)
-    count = number_text(air.of(pipe, air.unstated))
+    count = how_many(air.of(pipe, air.unstated), "fixture or drain", "fixtures or drains")
     steps = (*load_steps(pipe, context), *air_steps(pipe, context))
     return not_known(LOAD, pipe, count, steps=steps)
 
