@@ -36,8 +36,9 @@ OUTLET = Fact(
     "of its cap.",
     asked_once=True,
 )
-LEADS_NOWHERE = Fact(
-    "{} leads to no appliance and no capped outlet.",
+FEEDS_NOTHING = Fact(
+    "what {} is to feed is not known: it leads to no capped outlet, and to no appliance that no "
+    "other pipe feeds.",
     "Join it to its appliance, cap its end, or take it out.",
     asked_once=True,
 )
@@ -88,7 +89,7 @@ def gas_pipe_size(segment: GasSegment, context: Context) -> Answer:
 def _for_outlets(segment: GasSegment) -> Answer:
     caps = [outlet.element.guid for outlet in segment.outlets]
     if not caps:
-        return not_known(LEADS_NOWHERE, segment)
+        return not_known(FEEDS_NOTHING, segment)
     count = how_many(len(caps), "capped outlet")
     return not_known(OUTLET, segment, count, elements=[*segment.element_ids, *caps])
 
