@@ -26,6 +26,15 @@ PART = Fact(
     "Join the part to its pipes (ports, or ends that meet it).",
 )
 
+IN_PIECES = Fact(
+    "{} The drawing is in pieces: {} ends of pipe are joined to nothing, and {} are joined. What "
+    "leads on may be in another file.",
+    "Review together with the file that has the fittings, or join the ends (ports, ends that meet, "
+    "or reading.joining_tolerance in the job file).",
+    asked_once=True,
+)
+FEWEST_ENDS = 10  # joined to nothing, by which a drawing is in pieces. Ours, no source
+
 
 def where_lost(
     answer: Answer, element_ids: Iterable[str], services: frozenset[System], context: Context
@@ -34,15 +43,21 @@ def where_lost(
     drawn that nobody knows the place of, or where an element it is about ends at a gap."""
     if answer.outcome is not Outcome.VIOLATION or not services:
         return answer
+    named = frozenset({*element_ids, *answer.elements})
+    if counted := _in_pieces(context, services):
+        open_ends = {i for i, _ in _open_ends(context, services)}
+        if not open_ends.isdisjoint(_along(context, named, services)):
+            ids = answer.elements or tuple(element_ids)
+            return not_known(IN_PIECES, answer.message, *map(str, counted), elements=ids,
+                             about=answer.about, steps=answer.steps)  # fmt: skip
     if unread := _unplaced(context, services):
         more = f" and {len(unread) - 1} more" if len(unread) > 1 else ""
         ids = (*(answer.elements or element_ids), *(pipe.guid for pipe in unread))
         return not_known(RUNS, answer.message, unread[0].label, more, elements=ids,
                          about=answer.about, steps=answer.steps)  # fmt: skip
-    named = {*element_ids, *answer.elements}
-    gap = _gap_at(context, frozenset(named), services)
+    gap = _gap_at(context, named, services)
     if gap is None:
-        return _by_a_part(answer, element_ids, frozenset(named), services, context)
+        return _by_a_part(answer, element_ids, named, services, context)
     elements = context.plumbing.network.elements
     one, other = elements[gap.a[0]], elements[gap.b[0]]
     ids = (one.guid, other.guid, *(answer.elements or element_ids))
@@ -86,6 +101,21 @@ def _open_ends(context: Context, services: frozenset[System]) -> list[tuple[int,
         for end in network.open_ends(i)
         if end.position is not None
     ]
+
+
+@derived
+def _in_pieces(context: Context, services: frozenset[System]) -> tuple[int, int] | None:
+    """How many ends of the pipes of some services are joined to nothing, and how many are joined;
+    None where these are as many, or those few."""
+    network = context.plumbing.network
+    pipes = [
+        i
+        for i, e in enumerate(network.elements)
+        if e.role is Role.PIPE and _is_of(e, services) and e.ends
+    ]
+    drawn = sum(len(network.elements[i].ends) for i in pipes)
+    unmet = sum(len(network.open_ends(i)) for i in pipes)
+    return (unmet, drawn - unmet) if unmet >= FEWEST_ENDS and 2 * unmet > drawn else None
 
 
 @derived

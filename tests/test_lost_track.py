@@ -260,3 +260,34 @@ water-meter 0.5 M  0 0 5 > 0 0 5.5
 """
     (fed,) = findings(poured, "pressure-at-fixture", "L")
     assert " ends " not in fed.message
+
+
+def in_pieces(pipes: int, joined: int = 0) -> str:
+    """Pipes between which no fittings are drawn, and others that all are joined."""
+    apart = [f"pipe 2 APART{n} {60 + 3 * n} 0 0 > {62 + 3 * n} 0 -0.04" for n in range(pipes)]
+    run = [f"pipe 2 RUN{n} {n} 50 {-n / 48} > {n + 1} 50 {-(n + 1) / 48}" for n in range(joined)]
+    return "\n" + "\n".join(apart + run)
+
+
+@pytest.mark.parametrize(
+    ("more", "outcome"),
+    [
+        ("", Outcome.VIOLATION),
+        (in_pieces(4), Outcome.VIOLATION),  # 9 ends joined to nothing, with that of the arm
+        (in_pieces(8), Outcome.UNVERIFIED),  # 17, and as many of the drawing's are joined
+        (in_pieces(8, joined=9), Outcome.VIOLATION),
+    ],
+)
+def test_what_is_missing_in_a_drawing_in_pieces_is_asked_about(more: str, outcome: Outcome) -> None:
+    (said,) = findings(drain(300 * MM, more), "trap-vented", "ARM")
+    assert said.outcome is outcome
+    assert ("the file that has the fittings" in said.remedy) is (outcome is Outcome.UNVERIFIED)
+
+
+def test_what_hangs_together_in_a_drawing_in_pieces_is_judged() -> None:
+    """A second lavatory, all joined, whose vent stands elsewhere."""
+    vent = "43 0 0.95 > 43 0 9\nvent-through-roof 1.5 R2 system=vent 43 0 9"
+    text = drain(300 * MM, in_pieces(12))
+    assert vent in text
+    (said,) = findings(text.replace(vent, vent.replace("43", "243")), "trap-vented", "A2")
+    assert said.outcome is Outcome.VIOLATION

@@ -54,6 +54,11 @@ BEYOND = Fact(
     "{} lists no {} drain of {}: {} is beyond its tables.",
     "Have drains beyond the tables designed, and the design approved.",
 )
+NOWHERE = Fact(
+    "{} lists no {} drain of {}; whether {} is a drain, and not the tailpiece of a trap, is not "
+    "known: it ends open.",
+    "Join the drain to what it leads to (ports, or ends that meet).",
+)
 KINDS = Fact(
     "{} takes {} of unknown kind, and not every kind may drain into that size.",
     "Set the PredefinedType of those fixtures, or name them in trade words.",
@@ -163,6 +168,9 @@ def _not_listed(segment: DrainSegment, context: Context, load: float) -> Answer:
     measured, steps = Measure(load, "DFU"), loads(context).steps(segment)
     if size > listed_sizes(context)[-1]:
         return not_known(BEYOND, *listed, segment, steps=steps, measured=measured)
+    outlet = context.plumbing.drainage.outlet_of(segment.indexes[-1])
+    if outlet is not None and not outlet.accepted and outlet.element in segment.indexes:
+        return not_known(NOWHERE, *listed, segment, steps=steps, measured=measured)
     return violation(
         message="{} lists no {} drain of {}.".format(*listed),
         remedy=size_remedy(segment, context),
