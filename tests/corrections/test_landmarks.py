@@ -92,3 +92,34 @@ def test_where_pipe_runs_is_told_by_what_it_leads_to(own: set[str], where: str) 
     assert said == where.format(**label)
     assert Landmarks(network.elements).own(network, ["B1", "W"]) == label["W"]
     assert Landmarks(network.elements).own(network, ["C"]) == label["W"]
+
+
+DRAIN = """
+system=storm_drainage
+roof-drain 4 RD1 called=Roof_drain_RD-1 at=0,0,9  0 0 9
+pipe 4 L1  0 0 9 > 0 0 -1
+pipe 4 H1  0 0 -1 > 10 0 -1.1
+wye 4 W  10 0 -1.1 > 11 0 -1.11 > 10.3 0.3 -1.1
+roof-drain 4 RD2 called=Roof_drain_RD-2 at=10.3,9,9  10.3 9 9
+pipe 4 L2  10.3 9 9 > 10.3 9 -1
+pipe 4 H2  10.3 9 -1 > 10.3 0.3 -1.1
+pipe 4 H3  11 0 -1.11 > 30 0 -1.4
+"""
+SEWER = "manhole MH called=Storm_sewer at=30,0,-1.4  30 0 -1.4\n"
+
+
+@pytest.mark.parametrize(
+    ("end", "own", "where"),
+    [
+        (SEWER, {"H3"}, "from {RD1} toward {MH}"),
+        (SEWER, {"H1"}, "from {RD1} toward {MH}"),
+        ("", {"H3"}, "on the line of {RD1}"),
+        ("", {"H1"}, "from {RD1} toward {RD2}"),
+    ],
+)
+def test_no_drain_is_told_to_run_toward_what_drains_into_it(
+    end: str, own: set[str], where: str
+) -> None:
+    network = read_network(DRAIN + end)
+    label = {e.guid: e.label for e in network.elements}
+    assert Landmarks(network.elements).ends(network, own) == where.format(**label)
