@@ -81,7 +81,10 @@ def _closed_at_the_meter(heater: Heater, context: Context) -> Answer:
     closed = context.job.water.meter_check
     if closed is False and not context.plumbing.supply.is_lifted:
         return NOT_APPLICABLE
-    if any(heater.cold_path[0].guid in path for _, path in _tanks(context)):
+    tanks = [tank for tank, path in _tanks(context) if heater.cold_path[0].guid in path]
+    if tanks and closed and not context.plumbing.supply.is_lifted:
+        return _tank_size(heater, heater.cold_path[0], tanks, context)
+    if tanks:
         return PASS  # whatever the meter does
     if context.plumbing.supply.is_lifted:
         return not_known(NO_PRESSURE_TANK, heater)
