@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import dist
 
 from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.ifc.elements import Element, Location, Point, System
+from ifclint.ifc.elements import Element, Location, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
@@ -56,8 +56,16 @@ class Pan:
 
 def pan_of(network: Network, index: int, standing: list[tuple[Element, Point]]) -> Pan:
     pan = network.elements[index]
-    line = follow(network, index, neighbours(network, index))
-    return Pan(pan, _stands_in(pan, standing), line)
+    joined = neighbours(network, index)
+    drains = [each for each in joined if not _comes_from_relief(follow(network, index, [each]))]
+    return Pan(pan, _stands_in(pan, standing), follow(network, index, drains))
+
+
+def _comes_from_relief(line: DischargeLine) -> bool:
+    """Whether a line that is joined to a pan is the discharge of a relief valve, with nothing else
+    on it: it ends in the pan, and does not drain it."""
+    valve = line.runs_into
+    return valve is not None and valve.role is Role.VALVE and not line.branches
 
 
 def _stands_in(pan: Element, standing: list[tuple[Element, Point]]) -> Element | None:
