@@ -170,11 +170,11 @@ def fixture_stop(fixture: WaterFixture, context: Context) -> Answer:
 
     A valve in each branch between the last junction that leads to something else and the fixture
     (an arrester, or a mixing valve of the same fixture, is none), or in an outlet box for a washing
-    machine, which is a box with its valves. A flushometer valve comes with its control
-    stop. Tubs, showers and emergency fixtures are excused; hose bibbs and mop sinks, which a faucet
-    on the wall fills, under the UPC alone. The stop of a hose bibb is asked for where it freezes,
-    and not of one in a room; by the IRC not of a frostproof one. A valve of unknown kind in each
-    branch that has no other is asked about.
+    machine, which is a box with its valves. A flushometer valve comes with its control stop. Tubs,
+    showers and emergency fixtures are excused; hose bibbs and mop sinks, which a faucet on the wall
+    fills, under the UPC alone. Of hose bibbs those in a room have no need of a stop, and by the IRC
+    frostproof ones and those where it does not freeze. A valve of unknown kind in each branch that
+    has no other is asked about.
     """
     if fixture.kind == "clothes-washer" and says(fixture.element, OUTLET_BOX):
         return PASS
@@ -201,17 +201,18 @@ def _is_stopped_by_itself(fixture: WaterFixture) -> bool:
 
 
 def _outside(fixture: WaterFixture, lacking: list[WaterSegment], context: Context) -> Answer:
-    """The stop of a hose bibb."""
-    is_irc = context.code.is_edition_of("irc")
-    if context.job.building.freezing is False or (is_irc and _is_frostproof(fixture.element)):
-        return NOT_APPLICABLE
+    """The stop of a hose bibb: the IPC asks for it outdoors, the IRC where it freezes."""
     if _is_kept_warm(fixture.element, context):
+        return NOT_APPLICABLE
+    if not context.code.is_edition_of("irc"):
+        return _no_stop(fixture, lacking, context)
+    if context.job.building.freezing is False or _is_frostproof(fixture.element):
         return NOT_APPLICABLE
     if context.job.building.freezing is None:
         return not_known(
             FREEZES, f"{fixture.label} has no stop valve", elements=fixture.element_ids
         )
-    return _no_stop(fixture, lacking, context, "P2903.10" if is_irc else "")
+    return _no_stop(fixture, lacking, context, "P2903.10")
 
 
 def _is_kept_warm(element: Element, context: Context) -> bool:
