@@ -12,7 +12,7 @@ WATER_KG_PER_M3 = 998.2  # at 20 degrees C
 # the name counts. Copper of water is taken as type L, of drains as DWV.
 LISTED = (
     ("cpvc", "cpvc"), ("pvc", "pvc"), ("abs", "abs"), ("cast iron", "cast-iron"), ("pex", "pex"),
-    ("pe-rt", "pex"), ("steel", "steel"), ("polyethylene", "pe-gas"),
+    ("pe-rt", "pex"), ("polybutylene", "pex"), ("steel", "steel"), ("polyethylene", "pe-gas"),
 )  # fmt: skip
 
 

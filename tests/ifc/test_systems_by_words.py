@@ -366,6 +366,9 @@ def test_flues_and_gas_in_further_languages(name, system):
 @pytest.mark.parametrize(
     ("name", "material"),
     [
+        ("Polybutylene", "polybutylene"),
+        ("Poly-B 3/4 in", "polybutylene"),
+        ("PB pipe", "polybutylene"),
         ("Acrylonitrile Butadiene Styrene", "abs"),
         ("Iron, Black - Threaded", "steel"),
         ("Iron, Cast - No-Hub", "cast iron"),

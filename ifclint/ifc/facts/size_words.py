@@ -54,7 +54,17 @@ _MAY_BE_METRIC = re.compile(
     r"\d\s*mm|(?:dn|nw|ду)[\s-]*\d|[øØ∅⌀]|\d\s*[x×х]\s*\d|(?:d[nea]?|д[ну]|od|dia)\W{0,3}\d", re.I
 )
 _PLASTICS = frozenset(
-    {"pvc", "cpvc", "abs", "pex", "pe-rt", "multilayer", "polyethylene", "polypropylene"}
+    {
+        "pvc",
+        "cpvc",
+        "abs",
+        "pex",
+        "pe-rt",
+        "multilayer",
+        "polyethylene",
+        "polypropylene",
+        "polybutylene",
+    }
 )
 _MM_NUMBER = r"(\d+(?:[.,]\d+)?)"
 _MM_UNIT = r"mm(?:\b|(?=[øØ∅⌀]))"  # "50 mmø"

@@ -41,7 +41,8 @@ from ifclint.rules.gas.places import (
 
 ALLOWED = ("steel", "copper", "brass", "aluminum", "aluminium", "ductile iron", "polyethylene")
 REFUSED = (
-    "pvc", "cpvc", "abs", "pex", "pe-rt", "polypropylene", "cast iron", "lead", "clay", "concrete",
+    "pvc", "cpvc", "abs", "pex", "pe-rt", "polybutylene", "polypropylene", "cast iron", "lead",
+    "clay", "concrete",
 )  # fmt: skip
 THIN_COPPER = {"DWV": "copper DWV", "M": "copper type M"}  # tube whose wall is too thin for gas
 CASED = ("anodeless", "steel cased")

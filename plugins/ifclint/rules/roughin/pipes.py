@@ -14,10 +14,10 @@ from ifclint.plumbing.flow.subject import OfElement
 LEAST_M = 0.05  # what is shorter runs nowhere
 ALONG = 0.1  # of its length a pipe may lean, and still run along an axis
 OUT = frozenset({System.HEATING, System.FIRE, System.FLUE, System.OTHER})
-PLASTIC = ("pvc", "abs", "pex", "cpvc", "pe-rt", "polyethylene", "polypropylene")
+PLASTIC = ("pvc", "abs", "pex", "cpvc", "pe-rt", "polyethylene", "polypropylene", "polybutylene")
 LISTED = (
     ("cpvc", "cpvc"), ("pvc", "pvc"), ("abs", "abs"), ("cast iron", "cast-iron"), ("pex", "pex"),
-    ("pe-rt", "pex"), ("steel", "steel"),
+    ("pe-rt", "pex"), ("polybutylene", "pex"), ("steel", "steel"),
 )  # fmt: skip
 
 

@@ -24,7 +24,10 @@ from ifclint.plumbing.words import copper_type
 from ifclint.rules.supply.missing import Reason
 
 JOINT_OF = {"copper": "copper-wrought", "pvc": "pvc", "cpvc": "pvc"}
-SUBSTITUTE = {"brass": "copper", "polyethylene": "pex", "pe-rt": "pex", "stainless steel": "steel"}
+SUBSTITUTE = {
+    "brass": "copper", "polyethylene": "pex", "pe-rt": "pex", "stainless steel": "steel",
+    "polybutylene": "pex",  # of the walls of PEX. From memory: ASTM D3309, SDR 11
+}  # fmt: skip
 ROUGHNESS_OF = {"cpvc": "pvc"}
 FITTING_OF = {
     "bend": "quarter-bend", "quarter-bend": "quarter-bend", "short-sweep": "quarter-bend",
