@@ -26,6 +26,7 @@ from ifclint.plumbing.words import says
 from ifclint.rules.materials.lots import (
     WORDS,
     Lot,
+    is_product,
     lots,
     material_of,
     not_potable,
@@ -70,7 +71,7 @@ def fitting_lots(context: Context) -> list[FittingLot]:
             continue
         if not (service := service_of(index, context)):
             continue
-        if index not in not_potable(context):
+        if index not in not_potable(context) and not is_product(index, context):
             material = material_of(fitting)
             place = places_for(fitting, service, material, context)
             found[service, material, place].append(fitting)

@@ -10,6 +10,7 @@ from ifclint.codes import Row, Table
 from ifclint.ifc.elements import CONNECTOR, Element, Location, Point, Role, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Plumbing
+from ifclint.plumbing.drainage.hoses import hoses
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.words import copper_type, material_words, says_text
@@ -114,14 +115,29 @@ def lots(context: Context) -> list[Lot]:
         service = service_of(index, context) if pipe.role is Role.PIPE else ""
         if not service or index in not_potable(context):
             continue
-        if pipe.kind == CONNECTOR and not table.where(material=material_of(pipe)):
-            continue  # a hose is a product of its own
+        if is_product(index, context):
+            continue
         if pipe.material:
             material = _as_listed(pipe, service, table)
             found[service, material, places_for(pipe, service, material, context)].append(pipe)
         else:
             found["", "", ()].append(pipe)
     return [Lot(*key, pipes) for key, pipes in found.items()]
+
+
+def is_product(index: int, context: Context) -> bool:
+    """Whether an element is of a hose that comes with its appliance, or a connector, and of no
+    material that the code lists or refuses: it is a product of its own."""
+    element = context.plumbing.network.elements[index]
+    is_connector = element.kind == CONNECTOR
+    if not is_connector and not (element.material and index in _hoses(context)):
+        return False
+    return not context.code.table("material_uses").where(material=material_of(element))
+
+
+@derived
+def _hoses(context: Context) -> set[int]:
+    return hoses(context.plumbing.network)
 
 
 def service_of(index: int, context: Context) -> str:

@@ -69,7 +69,8 @@ def material_allowed(lot: Lot, context: Context) -> Answer:
     question, as is all pipe without a material, once. By the IPC and IRC pipe of the water service
     counts as outside up to 5 ft within the wall or floor that it enters by, and the drain of a
     heater's pan may be of what water is distributed in. Gas pipe has rules of
-    its own; water that is not potable, by name, is left out.
+    its own; water that is not potable, by name, is left out, as are connectors and the hoses of
+    dishwashers and washers, of no material in the tables, which are listed products.
     """
     if not lot.material:
         return not_known(MADE_OF, str(len(lot.pipes)))
