@@ -237,7 +237,7 @@ def find_trap_arms(piping: Piping, fixtures: list[Fixture], air: Air) -> list[Tr
     Indirect waste is open at its end: its trap needs no vent. What is of no known kind and has no
     trap may be none, as a cleanout: where its trap would be is not known.
     """
-    index_of = {piping.elements[i].guid: i for i in piping.drainage.members}
+    index_of = {id(piping.elements[i]): i for i in piping.drainage.members}  # of one GlobalId too
     arms: dict[int, TrapArm] = {}
     for fixture in fixtures:
         if fixture.is_indirect or not fixture.connected:
@@ -245,7 +245,7 @@ def find_trap_arms(piping: Piping, fixtures: list[Fixture], air: Air) -> list[Tr
         if fixture.trap is None and _shows_no_trap(fixture):
             continue
         trap = fixture.trap.element if fixture.trap is not None else None
-        start = index_of[trap.guid] if trap is not None else fixture.index
+        start = index_of[id(trap)] if trap is not None else fixture.index
         arm = arms.setdefault(start, TrapArm(piping, start, [], fixture.trap))
         arm.fixtures.append(fixture)
     for arm in arms.values():
