@@ -33,6 +33,7 @@ from ifclint.rules.materials.lots import (
     places_for,
     row_of,
     service_of,
+    told,
 )
 
 GRAVITY = frozenset({System.SANITARY, System.VENT, System.STORM})
@@ -104,12 +105,12 @@ def fitting_material(lot: FittingLot, context: Context) -> Answer:
         if any(_is_refused(pipes, lot, row) for pipes in lots(context)):
             return NOT_APPLICABLE
         return violation(
-            message=f"{sentence(lot.label)}: {lot.material} is not allowed for {service}{where}.",
+            message=f"{sentence(lot.label)}: the code does not allow it.",
             remedy=f"Use fittings that the code lists for {service}{where}.",
             clause=row.clause,
             provenance=row.provenance,
         )
-    return not_known(ALLOWED, lot.material, f"{service}{where}", lot)
+    return not_known(ALLOWED, told(lot.material), f"{service}{where}", lot)
 
 
 def _is_refused(pipes: Lot, lot: FittingLot, row: Row) -> bool:

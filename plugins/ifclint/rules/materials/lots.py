@@ -42,6 +42,7 @@ PLACES = {
 }
 BURIED = "buried"  # outside, where the table has a word for the ground alone
 IN_FLOOR_M = 0.05  # pipe no deeper than this below the lowest floor lies in it
+INITIALS = frozenset({"pvc", "cpvc", "abs", "pex", "pe-rt"})
 SHOWN = 500  # elements listed of one lot
 _CLOSER = {  # what the name says of a material: words -> what the table calls it
     ("steel", ("black steel", "black iron", "black pipe")): "black steel",
@@ -79,7 +80,7 @@ class Lot:
         if not self.material:
             return f"{count} of unknown material"
         where = f" {self.where}" if self.where else ""
-        return f"{count} of {self.material} for {WORDS[self.service]}{where}"
+        return f"{count} of {told(self.material)} for {WORDS[self.service]}{where}"
 
     @property
     def where(self) -> str:
@@ -217,6 +218,11 @@ def not_potable(context: Context) -> frozenset[int]:
     """What is itself, or by its system, called water that nobody drinks."""
     plumbing = context.plumbing
     return _in_systems(plumbing, NOT_POTABLE) | {*plumbing.numbers_saying(NOT_POTABLE)}
+
+
+def told(material: str) -> str:
+    """A material as the trade writes it: "PVC", "copper type M"."""
+    return " ".join(word.upper() if word in INITIALS else word for word in material.split())
 
 
 def material_of(element: Element) -> str:

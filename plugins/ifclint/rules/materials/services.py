@@ -22,8 +22,9 @@ from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.words import says
-from ifclint.rules.materials.lots import WORDS, Lot, material_of, row_of
+from ifclint.rules.materials.lots import WORDS, Lot, material_of, row_of, told
 
+NAMED = 4  # of the materials that would do
 FERROUS = frozenset({"galvanized steel", "steel", "black steel"})
 DIELECTRIC = ("dielectric*", "isolating union", "insulating union", "insulated union",
     "dielektrisch*", "isoleerkoppeling")  # fmt: skip
@@ -75,19 +76,30 @@ def material_allowed(lot: Lot, context: Context) -> Answer:
     if not lot.material:
         return not_known(MADE_OF, str(len(lot.pipes)))
     service = WORDS[lot.service]
-    row = known(row_of(lot.material, lot.service, context), FOR_SERVICE, lot.material, service, lot)
+    row = row_of(lot.material, lot.service, context)
+    row = known(row, FOR_SERVICE, told(lot.material), service, lot)
     allowed, where = lot.allowed_by(row), lot.where
     if allowed - {"yes", "no"} or len(allowed) > 1:
         doubt = where or "in the place where it lies, which walls and floors do not show"
-        return not_known(IN_PLACE, lot.material, service, doubt, lot, clause=row.clause)
+        return not_known(IN_PLACE, told(lot.material), service, doubt, lot, clause=row.clause)
     asked = f"{service} {where}".rstrip()
     return require(
         allowed == {"yes"},
-        message=f"{sentence(lot.label)}: {lot.material} is not allowed for {asked}.",
-        remedy=f"Use a material that the code lists for {asked}, with its fittings.",
+        message=f"{sentence(lot.label)}: the code does not allow it.",
+        remedy=lambda: (
+            f"Use a material that the code lists for {asked}{_listed(lot, context)}, with "
+            "its fittings."
+        ),
         clause=row.clause,
         provenance=row.provenance,
     )
+
+
+def _listed(lot: Lot, context: Context) -> str:
+    """The first few materials that the code allows for the service wherever the pipe may lie."""
+    table = context.code.table("material_uses").where(service=lot.service)
+    allowed = [row.text("material") for row in table if lot.allowed_by(row) == {"yes"}]
+    return f", such as {', '.join(map(told, allowed[:NAMED]))}" if allowed else ""
 
 
 @dataclass(eq=False)
