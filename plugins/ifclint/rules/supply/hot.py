@@ -205,7 +205,9 @@ COLD_MEANT = ("cold", "tempered", "tepid", "single supply", "point of use", "pou
 COLD_ALONE = Fact(
     "Whether {} gets hot water is not known: only cold water is joined to it.",
     "Draw its hot branch, or the mixing valve that it is fed from.",
+    asked_once=True,
 )
+HOT_ANYWHERE = frozenset({"shower", "bathtub", "kitchen-sink"})  # other kinds in dwellings
 
 
 @rule(
@@ -221,7 +223,8 @@ def hot_water_drawn(fixture: WaterFixture, context: Context) -> Answer:
     where hot piping ends open elsewhere, it may be its branch, and that is asked. A lavatory, sink,
     bathtub or shower that only cold water is joined to is wrong where it is the only one of its
     kind and two or more others get hot, unless its name says cold or tempered; where only some get
-    hot, it is asked.
+    hot, it is asked, and so where none of its kind does and others do: of showers, tubs and kitchen
+    sinks, in private use of all.
     """
     if HOT in fixture.open_sides and not any(HOT in (t.named, t.service) for t in fixture.taps):
         if _hot_ends_open(context):
@@ -238,7 +241,9 @@ def hot_water_drawn(fixture: WaterFixture, context: Context) -> Answer:
         return PASS
     alike = _hot_of_kind(context)[fixture.kind]
     if not alike:
-        return NOT_APPLICABLE
+        is_due = fixture.kind in HOT_ANYWHERE or context.job.building.use == "private"
+        is_meant = says(fixture.element, COLD_MEANT) or not _hot_of_kind(context)
+        return NOT_APPLICABLE if is_meant or not is_due else not_known(COLD_ALONE, fixture)
     is_alone = alike >= MANY and _of_kind(context)[fixture.kind] == alike + 1
     if not is_alone or _hot_ends_open(context) or says(fixture.element, COLD_MEANT):
         return not_known(COLD_ALONE, fixture)
