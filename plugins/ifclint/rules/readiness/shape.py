@@ -9,7 +9,7 @@ from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, check, not_known
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Measure, Outcome
-from ifclint.ifc.elements import Role, System, in_file
+from ifclint.ifc.elements import Point, Role, System, in_file
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Piece, Storm, StormOutlet
 from ifclint.plumbing.facts import JOIN_ENDS
@@ -89,10 +89,7 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
         near = None  # they meet, and were not joined for another reason
     if near is not None:
         where = network.elements[near.a[0]].ends[near.a[1]].position
-    at = ""
-    if where is not None:
-        drawn = in_file(where, network.model.turned_rad)
-        at = ", one at x {:.2f}, y {:.2f}, z {:.2f} m".format(*drawn)
+    at = _told_place(where, context) if where is not None else ""
     met = _other_services(context).get(piece.key)
     ends = "1 end is" if count == 1 else f"{count} ends are"
     if met:
@@ -103,6 +100,18 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
         return not_known(NEAR, ends, piece, at, near.apart, other, elements=ids, cause=habit)
     lets_off = piece.element.system in (System.RELIEF, System.CONDENSATE)
     return not_known(LETS_OFF if lets_off else JOINED, ends, piece, at)
+
+
+def _told_place(where: Point, context: Context) -> str:
+    """How high an end lies over a storey; where no floor is known, its place in the file."""
+    floors = context.plumbing.surroundings.floors
+    floor = floors.under(where[2], 0.0) or next(iter(floors.likely), None)
+    if floor is None or not floor.name:
+        drawn = in_file(where, context.plumbing.network.model.turned_rad)
+        return ", one at x {:.2f}, y {:.2f}, z {:.2f} m".format(*drawn)
+    over_ft = (where[2] - floor.level_m) / M_PER_FT
+    side = "below" if over_ft < 0 else "above"
+    return f", one {feet_text(abs(over_ft))} {side} {floor.name}"
 
 
 @derived
