@@ -17,7 +17,7 @@ from ifclint.plumbing import Fixture, Trap
 from ifclint.plumbing.drainage.fixtures import CONDENSING
 from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
 from ifclint.plumbing.flow.subject import place_of
-from ifclint.plumbing.supply.primers import PRIMERS, marks
+from ifclint.plumbing.supply.primers import PRIMERS, ends_of_lines, marks
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.plumbing.words import says, says_text
 
@@ -91,7 +91,10 @@ def floor_drain_primed(fixture: Fixture, context: Context) -> Answer:
     none at all they are asked for once. One that takes the waste of a fixture is used every day;
     one in a room that is washed down or showered in may be, and is a question.
     """
-    if any(_keeps_full(e, fixture.element) for e in _around(fixture, context)):
+    around, network = _around(fixture, context), context.plumbing.network
+    if any(_keeps_full(network.elements[i], fixture.element) for i in around):
+        return PASS
+    if not ends_of_lines(network).isdisjoint(around):
         return PASS
     if not _primed(context).isdisjoint(marks(fixture.element)):
         return PASS
@@ -142,7 +145,7 @@ def _is_guarded(element: Element) -> bool:
     return says_text(element.properties.text("described"), GUARDS)
 
 
-def _around(fixture: Fixture, context: Context) -> list[Element]:
+def _around(fixture: Fixture, context: Context) -> list[int]:
     """The drain, its trap, and what is joined to either or to the pipe between, but not the drain
     pipe below the trap."""
     network, seen, edge = context.plumbing.network, {fixture.index}, [fixture.index]
@@ -154,7 +157,7 @@ def _around(fixture: Fixture, context: Context) -> list[Element]:
             passed = PASSED
         edge = [i for i in onward if network.elements[i].role in passed]
         edge = [i for i in edge if network.elements[i].kind != "cleanout"]
-    return [network.elements[i] for i in sorted(seen)]
+    return sorted(seen)
 
 
 @dataclass(eq=False)
