@@ -13,9 +13,8 @@ from ifclint.checks import (
     not_known,
     violation,
 )
-from ifclint.codes import Limit
 from ifclint.engineering.joined import NONE
-from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import above_or_below, number_text
 from ifclint.findings import Answer, Change, PartKind, Severity
@@ -27,6 +26,7 @@ from ifclint.plumbing.words import says
 from ifclint.rules.storm.capacity import M2_PER_FT2
 from ifclint.rules.storm.roofs import Roof, apart_m, roofs, scuppers_at, told_m2, without_own
 from ifclint.rules.storm.section import StormSection
+from ifclint.rules.storm.sills import is_enough, scuppers_too_low
 
 SLOPES = Fact(
     "whether the secondary drainage at {} ends above the ground is not known: the ground slopes.",
@@ -116,12 +116,15 @@ def secondary_drainage(roof: Roof, context: Context) -> Answer:
     scupper at its height. A roof with open sides (job file, storm.parapets = false) sheds the
     water itself; where the job file does not say, it is asked. So it is where the secondary drains
     are stated to take less of the roof than the primary ones, or stand each beside a primary drain
-    and one has none.
+    and one has none. Where scuppers alone are secondary, the sill of the highest (the bottom of its
+    box) stands above the primary drain: its outlet, or the top of the roof where that is level.
     """
     parapets = context.job.section(StormSection).parapets
     if parapets is False:
         return NOT_APPLICABLE
     if _has_secondary(roof, context):
+        if (low := scuppers_too_low(roof, context)) is not None:
+            return low
         if (told := _told_less(roof, context)) is not None:
             secondary, primary = (f"{number_text(m2 / M2_PER_FT2, 4)} sq ft" for m2 in told)
             return not_known(ALL_OF_IT, roof, secondary, primary)
@@ -231,11 +234,11 @@ def secondary_above_primary(inlet: Inlet, context: Context) -> Answer:
     higher, least = max(found), context.code.limit("secondary_above_primary_in")
     needed = number_text(least.value)
     above = f"{needed} in above" if least.value else "higher than"
-    if not least.value and _is_enough(higher, least):
+    if not least.value and is_enough(higher, least):
         return PASS
     ids = (inlet.element.guid, primary.element.guid)
     low = found[-1]
-    if at_least(low, 0.0, "in") and _is_enough(higher, least) and not _is_enough(low, least):
+    if at_least(low, 0.0, "in") and is_enough(higher, least) and not is_enough(low, least):
         place, body = (number_text(one) for one in found)
         return not_known(RIMS, inlet, above, primary, place, body, elements=ids)
     where = f"{number_text(abs(higher))} in {above_or_below(higher)}"
@@ -245,13 +248,6 @@ def secondary_above_primary(inlet: Inlet, context: Context) -> Answer:
     if not least.value:
         return violation(message=message, remedy=remedy, elements=ids)
     return check(higher, at_least=least, message=message, remedy=remedy, elements=ids)
-
-
-def _is_enough(higher_in: float, least: Limit) -> bool:
-    """Whether one stands high enough above another; higher at all where the code says no more."""
-    if not least.value:
-        return not at_most(higher_in, 0.0, "in")
-    return at_least(higher_in, least.value, least.unit)
 
 
 def _higher_in(inlet: Inlet, other: Inlet) -> list[float] | None:
