@@ -286,3 +286,21 @@ def test_what_a_material_says_beyond_its_kind_is_kept(tmp_path, stated, kept):
     assert pipe.material == "pvc"
     assert pipe.properties.get("material_words") == (stated if kept else None)
     assert approved_inside(pipe) is not kept
+
+
+@pytest.mark.parametrize(
+    ("ifc_class", "name", "doubted"),
+    [
+        ("IfcValve", "Isolation valve with drain", False),
+        ("IfcValve", "Ball valve, drain-down", False),
+        ("IfcValve", "Sanitary ball valve", True),
+        ("IfcPipeSegment", "Drain", True),
+    ],
+)
+def test_a_valve_in_water_may_have_a_drain(tmp_path, ifc_class, name, doubted):
+    m = SmallModel("IFC4", "METRE")
+    valve = m.element(ifc_class, name, at=m.placement((0, 0, 0)))
+    m.ports(valve, (0, 0, 0), (0.1, 0, 0))
+    m.system("S-1", [valve], "DOMESTICCOLDWATER")
+    assert bool(notes_of(tmp_path, m, "system")) is doubted
+    assert read(m.write(tmp_path)).elements[0].system.value == "cold water"

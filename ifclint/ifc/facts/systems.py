@@ -50,6 +50,8 @@ def set_system(
     own = worded[0] if worded and element.role in NAMED_BY_ITSELF else None
     if element.role in (Role.VENT_TERMINAL, Role.VALVE) and own is System.VENT:
         own = None  # the cap of a gas vent is a vent too, and a valve may have an atmospheric vent
+    if worded is not None and element.role is Role.VALVE and (known or ports):
+        own = None if reader.is_any_drain(worded[2]) else own  # "isolation valve with drain"
     if element.role in NAMED_BY_ITSELF:
         if element.kind not in MIXES | PARTS:
             note_conflict(known, notes)
