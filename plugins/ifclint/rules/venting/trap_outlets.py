@@ -21,7 +21,7 @@ APART = INTO_THE_SINK | {STANDPIPE}
 
 
 def _is_no_standpipe(arm: TrapArm) -> bool:
-    return is_drawn(arm) and arm.fixture.kind != STANDPIPE
+    return is_drawn(arm) and any(f.kind != STANDPIPE for f in arm.fixtures)
 
 
 @rule(
@@ -58,7 +58,8 @@ def outlet_above_weir(arm: TrapArm, context: Context) -> Iterator[Answer]:
 def _outlets(arm: TrapArm) -> Iterator[tuple[Fixture, Point]]:
     """The outlets of the fixtures on a trap, as far as they are known; what drains into the sink
     has none of its own, and a standpipe has its own rule."""
-    yield arm.fixture, given(arm.fixture_outlet)
+    if arm.fixture.kind != STANDPIPE:
+        yield arm.fixture, given(arm.fixture_outlet)
     for other in arm.fixtures:
         outlet = arm.piping.exit(other.index)
         if other is not arm.fixture and other.kind not in APART and outlet is not None:
