@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ifclint.checks import violation
 from ifclint.codes import Limit
+from ifclint.engineering.extents import holds
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import above_or_below, number_text
@@ -56,7 +57,5 @@ def _rim_m(inlet: Inlet, roof: Roof) -> float | None:
     if at is None or surface is None or box is None:
         return None if at is None else at[2]
     is_level = len({round(z, 3) for *_, z in surface.corners}) == LEVEL_BODY
-    stands_in = at_most(box[0][2], surface.high[2], "m") and at_most(
-        surface.high[2], box[1][2], "m"
-    )
+    stands_in = holds(*box, (*at[:2], surface.high[2]))
     return surface.high[2] if is_level and stands_in else at[2]
