@@ -150,7 +150,8 @@ sewer-connection S  20 0 0
     ("old", "new", "goes_on"),
     [
         ("", "", "LONG"),  # of equal ones the longest
-        ("pipe 2 SHORT", "pipe 2.5 SHORT", "SHORT"),  # the largest
+        ("pipe 2 LONG", "pipe 1.5 LONG", "SHORT"),  # the largest
+        ("pipe 2 SHORT", "pipe 2.5 SHORT", "LONG"),  # none is larger than what they flow into
         ("pipe 2 LONG", "pipe LONG", "SHORT"),  # its size is not known
         (
             "lavatory B  -5 -2.5 3",

@@ -75,7 +75,7 @@ def test_questions_stand_under_their_remedy_and_are_none_of_the_corrections(demo
     for finding in demo.findings:
         if finding.outcome is Outcome.UNVERIFIED:
             assert finding.remedy in flat
-    assert "Washer pan, CW-1" in flat
+    assert "the trap arm of Lavatory L-3 (Bath 2), Bath 2, Level 2" in flat
     assert demo.cautions[0][:40] in text.partition("CAUTIONS")[2]
 
 
