@@ -152,7 +152,7 @@ def test_no_units_are_noted_and_metres_taken(tmp_path):
     m.file.remove(m.project.UnitsInContext)
     model = read(m.write(tmp_path))
     assert model.elements[0].length_m == pytest.approx(2)
-    assert [n.topic for n in model.notes] == ["unit"]
+    assert [n.topic for n in model.notes] == ["scale"]
 
 
 @pytest.mark.parametrize("name", ["SECOND", "SQUARE_METRE"])
@@ -161,7 +161,7 @@ def test_a_length_in_what_is_no_length_is_noted(tmp_path, name):
     m.pipe((0, 0, 0), (2, 0, 0), name="P")
     (unit,) = [u for u in m.project.UnitsInContext.Units if u.UnitType == "LENGTHUNIT"]
     unit.Name = name
-    assert [n.topic for n in read(m.write(tmp_path)).notes] == ["unit"]
+    assert [n.topic for n in read(m.write(tmp_path)).notes] == ["scale"]
 
 
 def test_names_are_made_fit_to_print(tmp_path):

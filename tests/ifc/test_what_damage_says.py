@@ -105,7 +105,7 @@ def test_a_coordinate_that_is_no_number(tmp_path, number):
 
 @pytest.mark.parametrize("gone", [r"^#4=.*\n", r"^#5=.*\n"], ids=["unit", "assignment"])
 def test_no_unit(tmp_path, gone):
-    assert told(tmp_path, changed(gone, "")) == [("unit", "")]
+    assert told(tmp_path, changed(gone, "")) == [("scale", "")]
 
 
 @pytest.mark.parametrize("value", ["-0.0381", "12.7"])

@@ -1,5 +1,5 @@
-"""Fixtures and equipment drawn again where they stand, as in the architect's file beside that of
-the plumbing: the copy that nothing is joined to is none that is built."""
+"""Fixtures and equipment that another file holds again where they stand, as the architect's does
+beside that of the plumbing: the copy that nothing is joined to is none that is built."""
 
 from __future__ import annotations
 
@@ -13,14 +13,15 @@ from ifclint.ifc.joints.free_ends import DRAWN
 from ifclint.ifc.joints.furniture import FURNITURE
 
 COPIED = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})
-OVERLAP = 0.5  # of the smaller as seen from above, in files of their own; ours, as are the next
+OVERLAP = 0.5  # of the smaller as seen from above; ours, as are the next
 ONE_PLACE_M = 0.15  # between the middles of two that are one, seen from above
 APART_M = 1.0  # no farther off is a copy looked for
 
 
 def copies(model: Model) -> dict[int, int]:
-    """What stands in the place of another of its kind without a joint of its own, with the row of
-    the one that stays: with the most joints, then the most ports, then of the earlier file."""
+    """What stands in the place of another of its kind in another file without a joint of its own,
+    with the row of the one that stays: with the most joints, then the most ports, then of the
+    earlier file."""
     standing = {
         row: e.box
         for row, e in enumerate(model.elements)
@@ -54,7 +55,9 @@ def _ports(element: Element) -> int:
 
 def _is_copy(model: Model, row: int, other: int) -> bool:
     one, first = model.elements[row], model.elements[other]
-    if one.role is not first.role or not _of_one_kind(one.kind, first.kind):
+    if one.model == first.model or one.role is not first.role:
+        return False
+    if not _of_one_kind(one.kind, first.kind):
         return False
     if one.box is None or first.box is None or not _overlap(one.box, first.box, 2):
         return False
@@ -62,7 +65,7 @@ def _is_copy(model: Model, row: int, other: int) -> bool:
         return True
     shared = [_overlap(one.box, first.box, k) for k in (0, 1)]
     least = min(_area(one.box), _area(first.box))
-    return one.model != first.model and shared[0] * shared[1] >= OVERLAP * least > 0
+    return shared[0] * shared[1] >= OVERLAP * least > 0
 
 
 def _of_one_kind(one: str, other: str) -> bool:
