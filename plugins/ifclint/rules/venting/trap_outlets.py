@@ -85,7 +85,7 @@ def outlet_beside_trap(arm: TrapArm, context: Context) -> Iterator[Answer]:
     share a trap lie too far apart, that is told, and only the nearest is asked.
     """
     inlet, outlets = given(arm.trap_inlet), list(_outlets(arm))
-    if are_too_far_apart(arm, context):
+    if outlets and are_too_far_apart(arm, context):
         outlets = [min(outlets, key=lambda of: dist(of[1][:2], inlet[:2]))]
     for fixture, outlet in outlets:
         beside = dist(outlet[:2], inlet[:2]) / M_PER_IN
