@@ -88,7 +88,9 @@ def test_a_cap_has_one_opening(tmp_path: Path) -> None:
     assert frozenset(("Cap 2 in", "behind")) not in _names(model, model.joints)
 
 
-def test_a_relief_valve_on_a_nipple_is_joined_to_its_heater_by_that_alone(tmp_path: Path) -> None:
+@pytest.mark.parametrize("on_nipple", [True, False])
+def test_a_relief_valve_is_joined_to_its_heater_once(tmp_path: Path, on_nipple: bool) -> None:
+    """By its nipple; where both its ends lead elsewhere, to what it stands on."""
     m = SmallModel()
     m.block(
         "IfcElectricAppliance", "Water heater 50 gal", (0, 0, 0), (0.5, 0.5, 1.5),
@@ -100,18 +102,19 @@ def test_a_relief_valve_on_a_nipple_is_joined_to_its_heater_by_that_alone(tmp_pa
         heater, (0.1, 0.25, 1.5), (0.4, 0.25, 1.5), (0.5, 0.25, 1.3),
         flows=("SINK", "SOURCE", "SOURCE"),
     )  # fmt: skip
-    nipple = m.pipe((0.5, 0.25, 1.3), (0.52, 0.25, 1.3), name="Nipple")
+    far = (0.5, 0.25, 1.3) if on_nipple else (0.52, 0.25, 1.8)
+    nipple = m.pipe(far, (0.52, 0.25, 1.3), name="Nipple")
     line = m.pipe((0.56, 0.25, 1.3), (0.56, 0.25, 0.5), name="Line")
     valve = m.element(
         "IfcValve", "T&P relief valve 150 psi 210 F", predefined="PRESSURERELIEF",
         at=m.placement((0.52, 0.25, 1.3)), shape=m.shape(m.extrusion(0.02, 0.04)),
     )  # fmt: skip
-    ends = m.ports(nipple, (0.5, 0.25, 1.3), (0.52, 0.25, 1.3))
+    ends = m.ports(nipple, far, (0.52, 0.25, 1.3))
     inlet, outlet = m.ports(valve, (0.52, 0.25, 1.3), (0.56, 0.25, 1.3), flows=("SINK", "SOURCE"))
     (top, _) = m.ports(line, (0.56, 0.25, 1.3), (0.56, 0.25, 0.5))
-    for one, other in ((tapping, ends[0]), (ends[1], inlet), (outlet, top)):
+    for one, other in ((tapping, ends[0]), (ends[1], inlet), (outlet, top))[not on_nipple :]:
         m.connect(one, other)
     m.system("Relief", [nipple, line, valve], "DRAINAGE")
     model = _read(m, tmp_path)
     pair = frozenset(("Water heater 50 gal", "T&P relief valve 150 psi 210 F"))
-    assert pair not in _names(model, model.joints)
+    assert (pair in _names(model, model.joints)) is not on_nipple

@@ -116,8 +116,8 @@ def _join(model: Model, fixture: int, part: int, above: Box, below: Box) -> None
 
 
 def join_relief_valves(model: Model, boxes: dict[int, Box]) -> None:
-    """Join each relief valve that is joined to no heater or tank, nor at both its ends to pipe, to
-    the one that it stands on."""
+    """Join each relief valve that is joined to no heater or tank, nor by a nipple, to the one that
+    it stands on."""
     kept = {
         i: e.box
         for i, e in enumerate(model.elements)
@@ -130,7 +130,8 @@ def join_relief_valves(model: Model, boxes: dict[int, Box]) -> None:
     }
     joined = joined_to(model.joints if valves else ())
     for i, valve in valves.items():
-        if len(joined[i]) > 1 or any(k in kept for k in joined[i]):
+        beside = {*joined[i], *(k for nipple in joined[i] for k in joined[nipple])}
+        if not kept.keys().isdisjoint(beside):
             continue
         ends = [end.position for end in valve.ends if end.position is not None]
         places = ends or [valve.position] if valve.position is not None else ends
