@@ -44,6 +44,7 @@ from ifclint.rules.venting.missing_vents import waits
 from ifclint.rules.venting.protected import vent_met
 from ifclint.rules.venting.single_stack import is_told_with_stack, on_single_stack
 from ifclint.rules.venting.traps import traps_below
+from ifclint.rules.venting.wet_order import is_told_as_row
 from ifclint.rules.venting.wording import arm_steps, feet, kind_words
 
 SIPHONS_ITSELF = frozenset({CLOSET, "clinical-sink"})
@@ -61,7 +62,9 @@ def _measured(arm: TrapArm) -> bool:
 def _is_told_otherwise(arm: TrapArm, context: Context) -> bool:
     """Whether it ends elsewhere once a second trap is out, or a vent there that is missing; or the
     stack it breathes by is judged as a single stack."""
-    return bool(traps_below(arm)) or waits(arm, context) or is_told_with_stack(arm, context)
+    if traps_below(arm) or waits(arm, context) or is_told_with_stack(arm, context):
+        return True
+    return is_told_as_row(arm, context)
 
 
 def _net_ft(arm: TrapArm, context: Context) -> float:

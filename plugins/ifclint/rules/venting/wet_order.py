@@ -16,6 +16,7 @@ from ifclint.rules.venting.code_tables import method_clause, rows
 from ifclint.rules.venting.combination import beside_combination
 from ifclint.rules.venting.groups import AT_MOST, bearings
 from ifclint.rules.venting.missing_vents import all_wait, waits
+from ifclint.rules.venting.protected import group_of
 from ifclint.rules.venting.single_stack import are_on_single_stack
 from ifclint.rules.venting.wording import ROW, circuit_vent_for, kind_words, own_vent
 
@@ -146,6 +147,13 @@ def meet_before(group: VentGroup) -> bool:
     """Whether a row of fixtures meet on a branch without a vent before the drain that breathes."""
     level = group.method in (Method.HORIZONTAL_WET, Method.CIRCUIT)
     return level and len(group.wet) >= ROW and all(arm.joined_by for arm in group.wet)
+
+
+def is_told_as_row(arm: TrapArm, context: Context) -> bool:
+    """Whether it is one of a row of fixtures that is told to want a vent."""
+    group = group_of(context).get(arm)
+    is_row = group is not None and arm in group.wet and meet_before(group)
+    return is_row and group is not None and not _is_excused(group, context)
 
 
 def _is_excused(group: VentGroup, context: Context) -> bool:
