@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from concurrent.futures import Executor, Future, ThreadPoolExecutor, as_completed
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, ThreadPoolExecutor, wait
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -15,6 +15,7 @@ from ifclint.errors import InputError
 
 LOST = "its worker was lost, or the connection to it; run this again for what is not done"
 CONNECT_S = 5.0  # how long a scheduler may take to answer
+QUIET_S = 30.0  # with nothing done, after which it is asked whether the scheduler is still there
 Progress = Callable[[str, int, int], None]
 
 
@@ -40,7 +41,7 @@ def review_all(
         lost = []
         try:
             with _executor(workers, scheduler) as executor:
-                for building, outcome in _done(executor, waiting, out, limits):
+                for building, outcome in _done(executor, waiting, out, limits, scheduler):
                     outcomes[building.name] = outcome or BuildingOutcome(building.name, None, LOST)
                     if outcome is None:
                         lost.append(building)
@@ -55,19 +56,38 @@ def review_all(
 
 
 def _done(
-    executor: Executor, buildings: list[ListedBuilding], out: Path, limits: Limits
+    executor: Executor,
+    buildings: list[ListedBuilding],
+    out: Path,
+    limits: Limits,
+    scheduler: str | None,
 ) -> Iterator[tuple[ListedBuilding, BuildingOutcome | None]]:
-    """Each building with what its worker says, as they are done; None where it is lost."""
+    """Each building with what its worker says, as they are done; None where it is lost, as are all
+    that a scheduler has which answers no more."""
     given: dict[Future[BuildingOutcome], ListedBuilding] = {
         executor.submit(run, building.absolute(), out / building.name, limits): building
         for building in buildings
     }
-    for future in as_completed(given):
-        building = given[future]
-        try:
-            yield building, _seen(future.result(), out)
-        except Exception as error:
-            yield building, _not_written(error, building)
+    left = set(given)
+    while left:
+        done, left = wait(left, QUIET_S if scheduler else None, FIRST_COMPLETED)
+        for future in (each for each in given if each in done):
+            building = given[future]
+            try:
+                yield building, _seen(future.result(), out)
+            except Exception as error:
+                yield building, _not_written(error, building)
+        if not done and scheduler and not _answers(scheduler):
+            yield from ((given[future], None) for future in left)
+            return
+
+
+def _answers(scheduler: str) -> bool:
+    try:
+        _client(scheduler).close()
+    except InputError:
+        return False
+    return True
 
 
 def _not_written(error: Exception, building: ListedBuilding) -> BuildingOutcome | None:
@@ -96,16 +116,20 @@ def _executor(workers: int, scheduler: str | None) -> Iterator[Executor]:
         with ThreadPoolExecutor(max(1, workers)) as threads:
             yield threads
         return
+    with _client(scheduler) as client, client.get_executor(pure=False, retries=1) as executor:
+        yield executor
+
+
+def _client(scheduler: str) -> Any:
+    """Of a dask cluster. Raises InputError where no scheduler answers."""
     try:
         import distributed
     except ImportError as error:
         raise InputError('--scheduler needs the extra: pip install "ifclint[cluster]".') from error
     connect: Any = distributed.Client  # it says no types
     try:
-        client = connect(scheduler, timeout=CONNECT_S)
+        return connect(scheduler, timeout=CONNECT_S)
     except (OSError, ValueError, TimeoutError) as error:
         raise InputError(
             f"No scheduler answers at {scheduler}; start one, or leave out --scheduler."
         ) from error
-    with client, client.get_executor(pure=False, retries=1) as executor:
-        yield executor

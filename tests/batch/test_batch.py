@@ -7,9 +7,12 @@ import os
 import shutil
 import subprocess
 import sys
-from concurrent.futures import CancelledError
+from collections.abc import Iterator
+from concurrent.futures import CancelledError, Executor, Future
+from contextlib import contextmanager
 from pathlib import Path
 from threading import Event
+from typing import Any
 
 import pytest
 
@@ -336,6 +339,7 @@ def test_a_scheduler_that_goes_away_costs_what_it_had_not_done(
         return BuildingOutcome(building.name, 2, "")
 
     monkeypatch.setattr("ifclint.batch.CONNECT_S", 0.5)
+    monkeypatch.setattr("ifclint.batch.QUIET_S", 2.0)
     monkeypatch.setattr("ifclint.batch.run", run)
     found = [ListedBuilding(f"{n}", ()) for n in range(500)]
     outcomes = review_all(
@@ -343,6 +347,29 @@ def test_a_scheduler_that_goes_away_costs_what_it_had_not_done(
     )
     assert [o.name for o in outcomes] == [b.name for b in found]
     assert {(o.status, o.said) for o in outcomes} == {(2, ""), (None, LOST)}
+
+
+def test_what_a_scheduler_has_that_answers_no_more_is_lost(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The connection to it may break so that nothing is ever told of what it was given."""
+
+    class Silent(Executor):
+        def submit(self, *_: object, **__: object) -> Future[Any]:  # type: ignore[override]
+            return Future()
+
+    @contextmanager
+    def silent(*_: object) -> Iterator[Executor]:
+        yield Silent()
+
+    answers = iter((True, False, False, False, False))
+    monkeypatch.setattr("ifclint.batch._executor", silent)
+    monkeypatch.setattr("ifclint.batch.QUIET_S", 0.01)
+    monkeypatch.setattr("ifclint.batch._answers", lambda _: next(answers))
+    found = [ListedBuilding(name, ()) for name in "ab"]
+    outcomes = review_all(found, tmp_path, Limits(), 1, "tcp://somewhere")
+    assert [(o.name, o.status, o.said) for o in outcomes] == [("a", None, LOST), ("b", None, LOST)]
+    assert next(answers, None) is not True
 
 
 def test_workers_are_given_whole_paths(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
