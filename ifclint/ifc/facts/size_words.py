@@ -53,19 +53,10 @@ _MAY_BE_INCHES = re.compile(r"nps|\d\s*-?\s*[\"”″'a-z/\u2044]", re.I)
 _MAY_BE_METRIC = re.compile(
     r"\d\s*mm|(?:dn|nw|ду)[\s-]*\d|[øØ∅⌀]|\d\s*[x×х]\s*\d|(?:d[nea]?|д[ну]|od|dia)\W{0,3}\d", re.I
 )
-_PLASTICS = frozenset(
-    {
-        "pvc",
-        "cpvc",
-        "abs",
-        "pex",
-        "pe-rt",
-        "multilayer",
-        "polyethylene",
-        "polypropylene",
-        "polybutylene",
-    }
-)
+_PLASTICS = frozenset({
+    "pvc", "cpvc", "abs", "pex", "pe-rt", "multilayer", "polyethylene", "polypropylene",
+    "polybutylene",
+})  # fmt: skip
 _MM_NUMBER = r"(\d+(?:[.,]\d+)?)"
 _MM_UNIT = r"mm(?:\b|(?=[øØ∅⌀]))"  # "50 mmø"
 _DN = re.compile(rf"\b(?:DN|NW|Ду)\s*-?\s*{_MM_NUMBER}(?![\d.])", re.I)

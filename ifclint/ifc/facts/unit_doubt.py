@@ -16,10 +16,7 @@ UNITS = {"feet": 0.3048, "inches": 0.0254, "metres": 1.0, "millimetres": 0.001, 
 LEAST, OF_PIPES = 4, 3  # descriptions that tell, by their names and of pipes; own choice, as are
 SHARE = 0.9  # how many of them agree, and the next
 THINNEST_M, WIDEST_M = 0.004, 1.5  # no building is piped with less, or with more, throughout
-NARROWEST, WIDEST = (
-    0.9,
-    2.0,
-)  # outside diameters, by the size that a pipe is called: small pipe most
+NARROWEST, WIDEST = 0.9, 2.0  # outside, by the size that a pipe is called: small pipe most
 
 
 @dataclass

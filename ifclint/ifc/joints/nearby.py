@@ -7,7 +7,7 @@ hood: seldom drawn. How far it may be has no source but common practice, as said
 from __future__ import annotations
 
 import math
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Collection
 
 from ifclint.engineering.extents import middle
@@ -37,7 +37,7 @@ from ifclint.ifc.joints.free_ends import (
     positions_of,
     system_of,
 )
-from ifclint.ifc.joints.touching import RECEPTORS, drops_in, ends_inside, enter
+from ifclint.ifc.joints.touching import RECEPTORS, alone_inside, drops_in, ends_inside, enter
 
 BESIDE = Basis("pipe ends beside it", Confidence.INFERRED)
 BESIDE_M = 0.15  # from its box or, where it has none, its placement
@@ -224,14 +224,8 @@ def join_drains_below(model: Model, boxes: dict[int, Box]) -> None:
         if i not in drained
     }
     free = [at for at in (free_ends(model) if zones else ()) if begins_a_drain(model, at)]
-    below: dict[int, list[FreeEnd]] = defaultdict(list)
-    for at, over in ends_inside(model, free, zones).items():
-        for i in over:
-            below[i].append(at)
-    over_of = Counter(at for ends in below.values() for at in ends)
-    for i, ends in below.items():
-        if len(ends) == 1 and over_of[ends[0]] == 1:
-            meet(model, ends[0], i, distance_m(fixtures[i], position_of(model, ends[0])))
+    for i, at in [*alone_inside(model, free, zones)]:
+        meet(model, at, i, distance_m(fixtures[i], position_of(model, at)))
 
 
 def begins_a_drain(model: Model, at: FreeEnd) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterator
 from math import dist
 
 import numpy as np
@@ -152,6 +153,18 @@ def ends_inside(
         for k, f in zip(zone[within].tolist(), ends[within].tolist(), strict=True):
             inside[f].append(owners[k])
     return {free[f]: inside[f] for f in sorted(inside)}
+
+
+def alone_inside(
+    model: Model, free: list[FreeEnd], zones: dict[int, Box]
+) -> Iterator[tuple[int, FreeEnd]]:
+    """The owners of zones that hold one free end, each with that, where no other zone holds it."""
+    found: dict[int, list[FreeEnd]] = defaultdict(list)
+    over = ends_inside(model, free, zones)
+    for at, owners in over.items():
+        for i in owners:
+            found[i].append(at)
+    yield from ((i, ends[0]) for i, ends in found.items() if len(ends) == len(over[ends[0]]) == 1)
 
 
 def enter(model: Model, at: FreeEnd, owner: int, basis: Basis, gap_m: float = 0.0) -> None:

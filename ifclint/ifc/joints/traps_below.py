@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 
 from ifclint.ifc.elements import DRAINAGE, Box, Model, Role, System
 from ifclint.ifc.joints.free_ends import USERS, FreeEnd, free_ends, join, position_of
 from ifclint.ifc.joints.nearby import begins_a_drain, distance_m, meet, services
-from ifclint.ifc.joints.touching import ends_inside
+from ifclint.ifc.joints.touching import alone_inside
 
 PLUMB_M = 0.05  # how far from plumb below an outlet a trap's inlet is drawn. Our own, no source
 FALL_M = 1.1  # no tailpiece or standpipe is longer: 24 and 42 in at most (IPC 802.4, 1002.1)
@@ -40,20 +40,13 @@ def join_traps_below(model: Model, boxes: dict[int, Box]) -> None:
         elif not outlets[i]:
             low, high = bodies[i]
             zones[i] = ((*low[:2], low[2] - FALL_M), (*high[:2], low[2]))
-    below: dict[int, list[FreeEnd]] = defaultdict(list)
-    for at, over in ends_inside(model, traps, zones).items():
-        for i in over:
-            below[i].append(at)
-    over_of = Counter(at for ends in below.values() for at in ends)
-    for i, ends in below.items():
-        if len(ends) != 1 or over_of[ends[0]] != 1:
-            continue
-        place = position_of(model, ends[0])
+    for i, trap in [*alone_inside(model, traps, zones)]:
+        place = position_of(model, trap)
         if outlets[i]:
             own = (i, outlets[i][0])
-            join(model, ends[0], own, gap_m=position_of(model, own)[2] - place[2])
+            join(model, trap, own, gap_m=position_of(model, own)[2] - place[2])
         else:
-            meet(model, ends[0], i, distance_m(bodies[i], place))
+            meet(model, trap, i, distance_m(bodies[i], place))
 
 
 def _is_outlet(model: Model, at: FreeEnd) -> bool:

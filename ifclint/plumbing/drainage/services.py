@@ -6,9 +6,10 @@ from collections import Counter
 from collections.abc import Callable, Collection
 from enum import StrEnum
 
+from ifclint.engineering.boxes import Boxes
 from ifclint.engineering.directions import direction, rise_deg
-from ifclint.engineering.extents import covers
 from ifclint.engineering.joined import NONE, onward
+from ifclint.engineering.tolerance import LENGTH_M
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
@@ -144,6 +145,7 @@ def rough_ins(network: Network, drainage: Drainage, wet: list[bool]) -> list[int
     elements = network.elements
     waiting = [elements[i] for i in drainage.sources if not drainage.joined[i]]
     bodies = [e.box or (e.position, e.position) for e in waiting if e.position is not None]
+    before = Boxes(_stubs_before(*body) for body in bodies)
     uses = Counter(place for index in drainage.members for place in drainage.ends_at[index])
     found = []
     for index in drainage.members if bodies else ():
@@ -158,14 +160,15 @@ def rough_ins(network: Network, drainage: Drainage, wet: list[bool]) -> list[int
             for place in drainage.ends_at[index]
             if capped or (uses[place] == 1 and place != drainage.exit_place[index])
         ]
-        if any(p is not None and any(_is_before(*body, p) for body in bodies) for p in points):
+        if any(p is not None and before.around(p) for p in points):
             found.append(index)
     return found
 
 
-def _is_before(low: Point, high: Point, end: Point) -> bool:
-    """Whether an end lies where the drain of a fixture with such a body is stubbed out."""
-    return covers(low, high, end, BEFORE_M) and low[2] - BELOW_M <= end[2] <= high[2]
+def _stubs_before(low: Point, high: Point) -> tuple[Point, Point]:
+    """Where the drain of a fixture with such a body is stubbed out."""
+    (x, y, z), (u, v, w), by_m = low, high, BEFORE_M + LENGTH_M
+    return (x - by_m, y - by_m, z - BELOW_M), (u + by_m, v + by_m, w)
 
 
 def _stands_on_trap(network: Network, drainage: Drainage, wet: list[bool], index: int) -> bool:

@@ -17,6 +17,7 @@ from ifclint.plumbing.flow.pressure import PressurePiping, directed_from
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.supply.members import supply_members
 from ifclint.plumbing.supply.parting import Parting
+from ifclint.plumbing.supply.primers import ends_of_lines
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, make_water_segments, mixes
 from ifclint.plumbing.supply.sides import HOT_SIDE, mixed_in, own_side
 from ifclint.plumbing.supply.sources import GUESSED, Sources, find_sources
@@ -247,6 +248,11 @@ class Supply:
     def met(self, one: WaterSegment, other: WaterSegment) -> WaterSegment | None:
         """The last line that feeds both; None where they have no source in common."""
         return self.parting.met(one, other)
+
+    @cached_property
+    def ends_of_primer_lines(self) -> frozenset[int]:
+        """Where the lines of trap primers end, or branch."""
+        return ends_of_lines(self.network)
 
     @cached_property
     def parting(self) -> Parting:

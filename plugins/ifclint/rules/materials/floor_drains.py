@@ -17,7 +17,7 @@ from ifclint.plumbing import Fixture, Trap
 from ifclint.plumbing.drainage.fixtures import CONDENSING
 from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
 from ifclint.plumbing.flow.subject import place_of
-from ifclint.plumbing.supply.primers import PRIMERS, ends_of_lines, marks
+from ifclint.plumbing.supply.primers import PRIMERS, marks
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.plumbing.words import says, says_text
 
@@ -94,7 +94,7 @@ def floor_drain_primed(fixture: Fixture, context: Context) -> Answer:
     around, network = _around(fixture, context), context.plumbing.network
     if any(_keeps_full(network.elements[i], fixture.element) for i in around):
         return PASS
-    if not ends_of_lines(network).isdisjoint(around):
+    if not context.plumbing.supply.ends_of_primer_lines.isdisjoint(around):
         return PASS
     if not _primed(context).isdisjoint(marks(fixture.element)):
         return PASS

@@ -9,7 +9,7 @@ from ifclint.engineering.joined import NONE, onward
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.plumbing.heaters.circuits import circuit_of
 from ifclint.plumbing.heaters.discharge import neighbours
-from ifclint.plumbing.supply.primers import ends_of_lines, is_primer
+from ifclint.plumbing.supply.primers import is_primer
 from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.plumbing.words import says, says_text
 from ifclint.rules.protection.devices import device_of
@@ -87,7 +87,7 @@ def _crossing(supply: Supply, at: int, other: int, stated: bool) -> Iterator[Sta
     elif element.role is Role.TRAP:
         kind = "drainage"
     primed = is_primed(supply, at) or any(is_primer(e) for e in beyond)
-    primed = primed or (kind == "drainage" and other in ends_of_lines(supply.network))
+    primed = primed or (kind == "drainage" and other in supply.ends_of_primer_lines)
     if kind and not primed:
         yield Start(element, kind, [at], beyond, stated)
 

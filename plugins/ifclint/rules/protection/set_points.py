@@ -6,10 +6,7 @@ import re
 
 from ifclint.ifc.elements import Element
 
-SET_F = (
-    80.0,
-    160.0,
-)  # what lies beyond is the rating of a body or of the hot side. Ours, no source
+SET_F = 80.0, 160.0  # beyond is the rating of a body or of the hot side. Ours, no source
 _NUMBER = r"(?<![\w.,/])(\d{2,3}(?:[.,]\d+)?)\s*-?\s*"
 _UNIT = r"(?:°|º|deg(?:rees?)?\b\.?)?\s*([FC]|fahrenheit|celsius)\b"
 _TOLD = re.compile(_NUMBER + _UNIT, re.I)

@@ -32,6 +32,8 @@ JOINED = Fact(
     "Join the end to what it meets (ports, or ends nearer than the joining tolerance), or cap it "
     "if it is meant to end there.",
 )
+ONLY_DRAIN = frozenset({"floor-drain", "floor-sink", "trench-drain"})  # but for their primers
+NEAR_PIPE = Fact("{} is joined to no pipe: {} ends {} from it.", JOIN_ENDS)
 LETS_OFF = Fact(
     JOINED.words,
     "Join the end to what it meets (ports, or ends nearer than the joining tolerance), or draw the "
@@ -178,10 +180,6 @@ def _is_open_at_sump(piece: Piece, context: Context) -> bool:
     end, outdoors = piece.open_ends[0], context.plumbing.surroundings.is_outdoors
     is_pumped = len(piece.open_ends) == 1 and piece.key in _pumped_storm(context)
     return is_pumped and end is not None and outdoors(end) is not False
-
-
-ONLY_DRAIN = frozenset({"floor-drain", "floor-sink", "trench-drain"})  # but for their primers
-NEAR_PIPE = Fact("{} is joined to no pipe: {} ends {} from it.", JOIN_ENDS)
 
 
 @piece_rule(

@@ -37,14 +37,8 @@ OUTLET_BOX = (
     "box with valve",
 )  # fmt: skip
 FROSTPROOF = (
-    "fphb",
-    "frost proof",
-    "frost-proof",
-    "frostproof",
-    "frost free",
-    "frost-free",
-    "freezeless",
-)
+    "fphb", "frost proof", "frost-proof", "frostproof", "frost free", "frost-free", "freezeless",
+)  # fmt: skip
 CLOSES = Fact("whether {} closes the water of the building", fact("valve_kind").remedy)
 STOPS_BRANCH = Fact("whether {} stops the water of {}", fact("valve_kind").remedy)
 

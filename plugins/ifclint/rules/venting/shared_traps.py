@@ -10,7 +10,7 @@ from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import Answer, Outcome
-from ifclint.packs import Context, rule
+from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture, TrapArm
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK
 from ifclint.plumbing.drainage.receptors import RECEIVING, STANDPIPE
@@ -83,9 +83,12 @@ def _sharing(arm: TrapArm) -> list[Fixture]:
     return [f for f in arm.fixtures if f.kind not in INTO_THE_SINK and not _over(f, arm)]
 
 
-def are_unlike(arm: TrapArm, context: Context) -> bool:
-    """Whether fixtures share a trap that may not, so that one is to get its own."""
-    return _may_not_share({f.kind for f in _sharing(arm)}, context)
+@derived
+def unlike_on_a_trap(context: Context) -> frozenset[Fixture]:
+    """The fixtures that share a trap and may not, so that one is to get its own."""
+    arms = context.plumbing.venting.arms
+    unlike = (a for a in arms if _may_not_share({f.kind for f in _sharing(a)}, context))
+    return frozenset(fixture for arm in unlike for fixture in arm.fixtures)
 
 
 def are_too_far_apart(arm: TrapArm, context: Context) -> bool:

@@ -41,7 +41,7 @@ from ifclint.rules.venting.groups import (
     wet_pipes,
 )
 from ifclint.rules.venting.missing_vents import all_wait, down_to_vented
-from ifclint.rules.venting.shared_traps import are_unlike
+from ifclint.rules.venting.shared_traps import unlike_on_a_trap
 from ifclint.rules.venting.wet_order import (
     closet_at_vent,
     closet_lowest,
@@ -251,10 +251,10 @@ def _bathroom_wet(group: VentGroup, context: Context) -> Iterator[Answer]:
             clause=clause,
             **bearings(group, kind),
         )
-    arms = [arm for arm in context.plumbing.venting.arms if are_unlike(arm, context)]
-    unlike = {fixture for arm in arms for fixture in arm.fixtures}
     odd = strangers(through, context)
-    for fixture in (f for f in odd if f not in unlike):  # told where they share a trap
+    for fixture in (
+        f for f in odd if f not in unlike_on_a_trap(context)
+    ):  # told where they share a trap
         yield violation(
             message=f"{fixture.label} drains through the {group.label}.",
             remedy=f"Lead {fixture.label}, with a vent of its own, to the drain below "
