@@ -2,6 +2,6 @@
 
 from pkgutil import extend_path
 
-__version__ = "0.2.0"
+__version__ = "0.3.0"
 # In a checkout the rule packs (ifclint.rules) stand in a folder of their own, plugins/.
 __path__ = extend_path(__path__, __name__)
