@@ -15,11 +15,10 @@ def heating(plan: Plan, design: Design) -> None:
     relief, flue = Crew(plan, "relief", "copper"), Crew(plan, "flue", "flue")
     relief_line(relief, 1, design.relief1_rises, 0.75, ((31.45, 26.35),))
     relief_line(relief, 2, False, design.relief2_in, ((39.0, 26.05), (31.15, 26.05)))
-    pan_crew = Crew(plan, "relief", "pvc-pan")
-    heater_pan(pan_crew, 1, (35.4, 27.0, 1.6), (-1.0, 0.0, 0.0), ((31.3, 27.0), (31.3, 26.35)))
-    heater_pan(pan_crew, 2, (40.0, 28.6, 1.6), (0.0, 1.0, 0.0),
+    heater_pan(relief, 1, (35.4, 27.0, 1.6), (-1.0, 0.0, 0.0), ((31.3, 27.0), (31.3, 26.35)))
+    heater_pan(relief, 2, (40.0, 28.6, 1.6), (0.0, 1.0, 0.0),
                ((40.0, 29.1), (31.15, 29.1), (31.15, 26.35)))  # fmt: skip
-    washer_pan(pan_crew, design.washer_pan_drained)
+    washer_pan(Crew(plan, "relief", "pvc-pan"), design.washer_pan_drained)
     common_vent(flue)
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import takewhile
 
 from ifclint.codes import Row, Table
 from ifclint.ifc.elements import CONNECTOR, Element, Location, Point, Role, System
@@ -89,7 +90,10 @@ class Lot:
         return words[self.places[0]] if len(self.places) == 1 else ""
 
     def allowed_by(self, row: Row) -> set[str]:
-        """What a row of the table says of every place in which it may lie."""
+        """What a row of the table says of every place in which it may lie; of what is listed for
+        pan drains, wherever they lie."""
+        if self.service == PAN:
+            return {row.text("above")}
         return {row.text("below" if place == BURIED else place) for place in self.places}
 
     @property
@@ -144,7 +148,8 @@ def _hoses(context: Context) -> set[int]:
 def service_of(index: int, context: Context) -> str:
     """What an element carries, as the table of materials calls it; "" where that knows it not."""
     element = context.plumbing.network.elements[index]
-    if element.guid in _of_pans(context) and _is_for_water(element, context):
+    is_of_heater = _of_pans(context).get(element.guid)
+    if is_of_heater or (is_of_heater is False and _is_for_water(element, context)):
         return PAN
     known = _services(context)
     service = SERVICES.get(element.system, "") if element.system is not None else ""
@@ -157,18 +162,29 @@ def service_of(index: int, context: Context) -> str:
 def row_of(material: str, service: str, context: Context) -> Row | None:
     """What the code's table of materials says of one for a service; of pan drains, what it says of
     hot water, which is distributed in the building alone."""
-    in_table = "hot" if service == PAN else service
-    return context.code.table("material_uses").one(material=material, service=in_table)
+    row = context.code.table("material_uses").one(material=material, service=listed_as(service))
+    if row is None or service != PAN:
+        return row
+    return replace(row, clause=context.code.limit("pan_drain_in").clause)
+
+
+def listed_as(service: str) -> str:
+    """The service by which the code's table lists what may be used for one."""
+    return "hot" if service == PAN else service
 
 
 @derived
-def _of_pans(context: Context) -> frozenset[str]:
-    """The piping that drains the pans of water heaters, where the code tells of what it is."""
-    if context.code.family == "upc":
-        return frozenset()
-    pans = context.plumbing.heaters.pans
-    own = (pan for pan in pans if pan.serves is None or pan.serves.role is Role.HEATER)
-    return frozenset(e.guid for pan in own for e in pan.line.elements)
+def _of_pans(context: Context) -> dict[str, bool]:
+    """The piping that drains pans, to where other water comes in, where the code tells of what that
+    of water heaters is; whether a heater is known to stand in the pan, or nothing is."""
+    pans = context.plumbing.heaters.pans if context.code.family != "upc" else []
+    found: dict[str, bool] = {}
+    for pan in pans:
+        if pan.serves is None or pan.serves.role is Role.HEATER:
+            joined = {*pan.line.branches}
+            own = takewhile(lambda e: e not in joined, pan.line.elements)
+            found |= {e.guid: pan.serves is not None for e in own}
+    return found
 
 
 def _is_for_water(element: Element, context: Context) -> bool:
@@ -245,6 +261,8 @@ def places_for(part: Element, service: str, material: str, context: Context) -> 
     every place; what leads the water to the building, of a material that is listed for it, counts
     as outside also where it ends inside."""
     row = row_of(material, service, context)
+    if service == PAN:
+        return tuple(PLACES)
     if row is None:
         return places_of(part, service, context)
     if len({row.text(place) for place in PLACES} - {""}) == 1 and all(map(row.text, PLACES)):

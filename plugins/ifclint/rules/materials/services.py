@@ -22,7 +22,7 @@ from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.words import says
-from ifclint.rules.materials.lots import WORDS, Lot, material_of, row_of, told
+from ifclint.rules.materials.lots import WORDS, Lot, listed_as, material_of, row_of, told
 
 NAMED = 4  # of the materials that would do
 FERROUS = frozenset({"galvanized steel", "steel", "black steel"})
@@ -69,7 +69,7 @@ def material_allowed(lot: Lot, context: Context) -> Answer:
     each is wrong; a material they do not name, or a place that walls and floors do not show, is a
     question, as is all pipe without a material, once. By the IPC and IRC pipe of the water service
     counts as outside up to 5 ft within the wall or floor that it enters by, and the drain of a
-    heater's pan may be of what water is distributed in. Gas pipe has rules of
+    heater's pan must be of what hot water is distributed in. Gas pipe has rules of
     its own; water that is not potable, by name, is left out, as are connectors and the hoses of
     dishwashers and washers, of no material in the tables, which are listed products.
     """
@@ -97,7 +97,7 @@ def material_allowed(lot: Lot, context: Context) -> Answer:
 
 def _listed(lot: Lot, context: Context) -> str:
     """The first few materials that the code allows for the service wherever the pipe may lie."""
-    table = context.code.table("material_uses").where(service=lot.service)
+    table = context.code.table("material_uses").where(service=listed_as(lot.service))
     allowed = [row.text("material") for row in table if lot.allowed_by(row) == {"yes"}]
     return f", such as {', '.join(map(told, allowed[:NAMED]))}" if allowed else ""
 
