@@ -35,6 +35,10 @@ class DischargeLine:
             return None
         return next((e for e in self.branches if e.system is System.SANITARY), None)
 
+    def is_alone_at(self, element: Element) -> bool:
+        """Whether nothing else leads off or comes in at an element of it."""
+        return element not in self.branches
+
     @property
     def last(self) -> Element:
         return self.elements[-1] if self.elements else self.start

@@ -181,8 +181,7 @@ def _of_pans(context: Context) -> dict[str, bool]:
     found: dict[str, bool] = {}
     for pan in pans:
         if pan.serves is None or pan.serves.role is Role.HEATER:
-            joined = {*pan.line.branches}
-            own = takewhile(lambda e: e not in joined, pan.line.elements)
+            own = takewhile(pan.line.is_alone_at, pan.line.elements)
             found |= {e.guid: pan.serves is not None for e in own}
     return found
 
