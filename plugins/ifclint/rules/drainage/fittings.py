@@ -6,7 +6,7 @@ from dataclasses import replace
 from enum import Enum, auto
 from itertools import pairwise
 
-from ifclint.checks import PASS, Fact, advise, missing, not_known, require, violation
+from ifclint.checks import PASS, Fact, advise, not_known, require, violation
 from ifclint.codes import Row
 from ifclint.engineering.arithmetic import Measure
 from ifclint.engineering.extents import level_m
@@ -49,18 +49,11 @@ TWO_ENDS = 2  # those of a bend; what goes on to a cleanout brings no water
 PUMPING = ("clothes-washer", "dishwasher")  # what drains them is a pump
 
 
-def _draws_fittings(context: Context) -> bool:
-    """Whether half of the turns have one, or more: a bend or two show no habit."""
-    turns = context.plumbing.changes_of_direction
-    made = [turn.drawn for turn in turns if any(inflow.change for inflow in turn.inflows)]
-    return 2 * sum(made) >= len(made)
-
-
 FITTING = PartKind(
     "drainage fittings",
-    drawn=_draws_fittings,
+    drawn=lambda context: True,
     remedy="Model the fitting where pipes turn or join, and name it in trade words.",
-    lack="draws, at most of its turns, no",
+    lack="draws, at some turns or branches, no",
 )
 PATTERN = PartKind(
     "pattern of some drainage fittings",
@@ -78,6 +71,7 @@ AS_NAMED = Fact(
     "{} is named {}, but its ends turn the flow by {} degrees.",
     "Name the fitting as it is, or draw it as it is named.",
 )
+FITTING_DRAWN = Fact("at {} pipes meet at an angle and no fitting is modelled.", FITTING.remedy)
 PATTERN_STATED = Fact(
     "the pattern of {}, which turns the flow from {}, is not stated.", PATTERN.remedy
 )
@@ -110,12 +104,12 @@ def fitting_for_direction(turn: ChangeOfDirection, context: Context) -> Answer |
     horizontal into vertical, a double one only with room, a sharp quarter bend only there or on
     a small fixture drain, one with a heel inlet only where no closet drains through it. Words that
     tell a shape ("tee", "90 elbow") and angles tell no pattern: such fittings are one unverified
-    answer for the model, where their pattern matters. A level branch of any pattern that comes in
+    answer for the model, where their pattern matters; so are turns and branches at which none is
+    drawn, since pipe that is laid has one there. A level branch of any pattern that comes in
     against the flow is wrong.
     """
     if not turn.drawn:
-        message = f"At {turn.label} pipes meet at an angle and no fitting is modelled."
-        return missing(FITTING, message=message)
+        return replace(not_known(FITTING_DRAWN, turn.label), part=FITTING)
     said: dict[str, Answer] = {}  # what holds for several inflows is said of the first
     for inflow in turn.inflows:
         if inflow.change:
