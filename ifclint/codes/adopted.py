@@ -162,11 +162,6 @@ class AdoptedCode:
         )
         return min(given, default=0.0)
 
-    @property
-    def continuous_flow_dfu_per_gpm(self) -> float:
-        """Drainage fixture units for each US gallon per minute of continuous flow."""
-        return self.limit("continuous_flow_dfu_per_gpm").value
-
     def branch_minimum(self, kind: str, occupancy: str = "private") -> Row | None:
         """The smallest drain a kind of fixture asks for beyond its trap arm or fixture drain."""
         if "branch_minimums" not in self.tables:

@@ -200,10 +200,6 @@ class Table:
         return sum(row.from_memory for row in self.rows)
 
     @property
-    def rows_carried_over(self) -> int:
-        return sum(bool(row.carried_from) for row in self.rows)
-
-    @property
     def value_columns(self) -> tuple[str, ...]:
         """The columns that hold what the code demands, neither key nor explanation."""
         return tuple(c for c in self.columns if c not in (*self.row_key, *SAID))

@@ -1,24 +1,18 @@
-"""Probable demand of many fixtures: a code's curve, Hunter's criterion, the low-demand method.
-
-Hunter (National Bureau of Standards BMS65, 1940): of n fixtures, each running with the chance p,
-more than m run at once less than 1 % of the time; the design flow is m times the flow of one.
+"""Probable demand of many fixtures: a code's curve and the low-demand method.
 
 The low-demand method for dwellings (UPC appendix M) asks for the flow that 99 % of the moments in
-which any water runs do not exceed. It is computed exactly; the normal approximations
-of it are for comparison.
+which any water runs do not exceed. It is computed exactly.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 
-Z99 = 2.326  # standard normal deviate of 99 %
 QUANTILE = 0.99
 STEP_M3_PER_S = 0.1 * M3_PER_S_PER_GPM  # flows of fixtures are told to a tenth of a gpm
 
@@ -62,31 +56,6 @@ def next_row_flow(units: float, curve: Curve) -> float | None:
     return next((flow for row_units, flow in curve if row_units >= units), None)
 
 
-def fixtures_running(count: int, probability: float, exceeded: float = 0.01) -> int:
-    """Hunter's m: more than m of the fixtures run at once with a chance of at most `exceeded`.
-
-    >>> fixtures_running(100, 0.03)
-    8
-    """
-    chance = (1.0 - probability) ** count
-    so_far, running = chance, 0
-    while 1.0 - so_far > exceeded and running < count:
-        running += 1
-        chance *= (count - running + 1) / running * probability / (1.0 - probability)
-        so_far += chance
-    return running
-
-
-def crowding(groups: Iterable[FixtureGroup]) -> float:
-    """Hunter's number H, the sum of n p: how many fixtures run on average."""
-    return math.fsum(g.count * g.probability for g in groups)
-
-
-def chance_of_no_flow(groups: Iterable[FixtureGroup]) -> float:
-    """The chance that nothing runs: the product of (1 - p)^n."""
-    return math.prod((1.0 - g.probability) ** g.count for g in groups)
-
-
 def exhaustive_flow_m3_per_s(groups: Sequence[FixtureGroup]) -> float:
     """The 99th percentile of the flow while any water runs, by summing up all combinations.
 
@@ -108,37 +77,6 @@ def exhaustive_flow_m3_per_s(groups: Sequence[FixtureGroup]) -> float:
         if so_far >= QUANTILE * running:
             return step * STEP_M3_PER_S
     return (len(chances) - 1) * STEP_M3_PER_S
-
-
-def normal_flow_m3_per_s(groups: Sequence[FixtureGroup]) -> float:
-    """Wistort's normal approximation, Q = sum(n p q) + z sqrt(sum(n p (1 - p) q^2)).
-
-    Good where fixtures run most of the time (H above about 5); far too low for a few fixtures.
-    """
-    mean, variance = _moments(groups)
-    return mean + Z99 * math.sqrt(variance)
-
-
-def zero_truncated_flow_m3_per_s(groups: Sequence[FixtureGroup]) -> float:
-    """The normal approximation with the mean and variance of the flow while any water runs.
-
-    Q = (m + z sqrt((1 - P0) v - P0 m^2)) / (1 - P0), m and v the mean and variance of the flow at
-    all times, P0 the chance that nothing runs.
-    """
-    mean, variance = _moments(groups)
-    idle = chance_of_no_flow(groups)
-    if idle >= 1.0:
-        return 0.0
-    spread = max((1.0 - idle) * variance - idle * mean**2, 0.0)
-    return (mean + Z99 * math.sqrt(spread)) / (1.0 - idle)
-
-
-def _moments(groups: Sequence[FixtureGroup]) -> tuple[float, float]:
-    mean = math.fsum(g.count * g.probability * g.flow_m3_per_s for g in groups)
-    variance = math.fsum(
-        g.count * g.probability * (1.0 - g.probability) * g.flow_m3_per_s**2 for g in groups
-    )
-    return mean, variance
 
 
 def _chances(groups: Sequence[FixtureGroup]) -> list[float]:

@@ -116,11 +116,6 @@ def gravity_multiplier(specific_gravity: float) -> float:
     return math.sqrt(REFERENCE_GRAVITY / specific_gravity)
 
 
-def flow_of_input_m3_per_s(input_w: float, heating_value_j_per_m3: float) -> float:
-    """Gas flow of an appliance input: 35,000 Btu/h at 1,000 Btu/ft3 is 35 ft3/h."""
-    return input_w / heating_value_j_per_m3
-
-
 def _flow(
     constant: float, diameter_m: float, drive: float, length_m: float, factor_cr: float
 ) -> float:

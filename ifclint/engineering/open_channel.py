@@ -16,8 +16,6 @@ from pathlib import Path
 
 from ifclint.engineering.data import read_csv
 
-IN_SERVICE = "in service"
-
 
 @dataclass(frozen=True)
 class WettedSection:
@@ -73,15 +71,6 @@ def discharge_m3_per_s(
     """Discharge of uniform flow at a depth ratio."""
     velocity = velocity_m_per_s(inside_diameter_m, slope, manning_n, depth_ratio)
     return velocity * wetted_section(inside_diameter_m, depth_ratio).area_m2
-
-
-def slope_for_velocity(
-    inside_diameter_m: float, velocity: float, manning_n: float, depth_ratio: float = 1.0
-) -> float:
-    """The slope at which the flow reaches a velocity (m/s): self-cleansing is commonly 2 ft/s."""
-    _refuse_not_positive(manning_n=manning_n, velocity=velocity)
-    radius = wetted_section(inside_diameter_m, depth_ratio).hydraulic_radius_m
-    return (velocity * manning_n / math.pow(radius, 2.0 / 3.0)) ** 2
 
 
 def roughness(material: str) -> Roughness | None:

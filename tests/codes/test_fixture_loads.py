@@ -208,7 +208,7 @@ def test_unlisted_sizes_between_and_beyond_the_rows() -> None:
 
 
 def test_continuous_flow() -> None:
-    assert UPC.continuous_flow_dfu_per_gpm == IPC.continuous_flow_dfu_per_gpm == 2
+    assert [code.limit("continuous_flow_dfu_per_gpm").value for code in (UPC, IPC)] == [2, 2]
 
 
 def test_branch_minimums_differ_by_code() -> None:

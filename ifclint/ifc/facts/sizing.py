@@ -172,9 +172,9 @@ def set_size(
     if taken.by_dn:
         element.properties["designation"] = taken.dn(element.size_in)
     if taken.unit:
-        _note_unit(element, taken, notes)
+        _note_unit(taken, notes)
     elif stated is not None and stated.is_length and readings[0].doubt is Doubt.NO_SIZE:
-        _note_slip(element, taken, readings[0], notes)
+        _note_slip(taken, readings[0], notes)
     _note_conflicts(element, taken, readings, notes)
     return taken.sizes
 
@@ -327,7 +327,7 @@ def _note_conflicts(
             notes.append(Note(what, "Make the two say the same size.", "", "size"))
 
 
-def _note_unit(element: Element, taken: SizeReading, notes: list[Note]) -> None:
+def _note_unit(taken: SizeReading, notes: list[Note]) -> None:
     size = _named(taken)
     what = (
         f"{LABEL} is {taken.shown} wide by {taken.basis}, which is in another unit than the file's "
@@ -336,9 +336,7 @@ def _note_unit(element: Element, taken: SizeReading, notes: list[Note]) -> None:
     notes.append(Note(what, REMEDY, "", "size", f"sizes told in {taken.unit}"))
 
 
-def _note_slip(
-    element: Element, taken: SizeReading, stated: SizeReading, notes: list[Note]
-) -> None:
+def _note_slip(taken: SizeReading, stated: SizeReading, notes: list[Note]) -> None:
     what = f"{stated.basis} of {LABEL} is {stated.shown}, which is no size of any pipe"
     what = f"{what}; {taken.basis} ({taken.shown}) was taken."
     notes.append(Note(what, REMEDY, "", "size", f"{stated.basis} is no size of any pipe"))

@@ -9,19 +9,19 @@ from math import dist
 from ifclint.engineering.directions import angle_deg, direction
 from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.ifc.elements import Element, Location, Point, Role
+from ifclint.ifc.elements import Element, Point, Role
 from ifclint.plumbing.cleanouts.drain_lines import DrainLine, has_cover
 from ifclint.plumbing.drainage.orientation import STOREY_HEIGHT_M
 from ifclint.plumbing.drainage.piping import Piping
 from ifclint.plumbing.drainage.services import Service
-from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.flow.subject import OfElement
 
 TWO_WAY = "two-way"
 ACROSS_DEG = 60.0  # from this angle to the flow a cable can be led either path
 
 
 @dataclass(eq=False)
-class Cleanout:
+class Cleanout(OfElement):
     """A cleanout opening. `entry` is the first wet element its cable comes to, `path` the dry
     elements on the path there, the opening first."""
 
@@ -40,24 +40,12 @@ class Cleanout:
         return self.piping.elements[self.index]
 
     @property
-    def key(self) -> str:
-        return self.element.guid
-
-    @property
-    def label(self) -> str:
-        return self.element.label
-
-    @property
     def system(self) -> str:
         return self.element.system.value if self.element.system else "sanitary drainage"
 
     @property
-    def element_ids(self) -> tuple[str, ...]:
-        return (self.element.guid,)
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.element, self.point)
+    def looked_at(self) -> Point | None:
+        return self.point
 
     @property
     def point(self) -> Point | None:

@@ -11,13 +11,13 @@ from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import trade_size
-from ifclint.ifc.elements import Element, Location, Point, Role, System
+from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.outlets import Outlet
 from ifclint.plumbing.drainage.piping import Piping
 from ifclint.plumbing.drainage.receptors import RECEPTOR
 from ifclint.plumbing.drainage.run_ends import goes_straight
-from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.flow.tie_ins import TIE_IN
 from ifclint.plumbing.footprint import Footprint
 
@@ -25,7 +25,7 @@ TOLD_TO_M = 1e-5  # how well it is told where a drain leaves the building
 
 
 @dataclass(eq=False)
-class BuildingDrain:
+class BuildingDrain(OfElement):
     """All drains that leave by one outlet. `path` is the main line, upstream first: from each
     element the busiest one above it."""
 
@@ -50,16 +50,8 @@ class BuildingDrain:
         return f'{trade_size(self.size_in)} building drain to "{name}"'
 
     @property
-    def system(self) -> str:
-        return "sanitary drainage"
-
-    @property
-    def element_ids(self) -> tuple[str, ...]:
-        return (self.element.guid,)
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.element, self.piping.middle(self.path[-1]) if self.path else None)
+    def looked_at(self) -> Point | None:
+        return self.piping.middle(self.path[-1]) if self.path else None
 
     def crossing_m(self, footprint: Footprint) -> float | None:
         """How far above the outlet the main line leaves the building for good; None where the

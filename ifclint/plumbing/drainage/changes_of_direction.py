@@ -9,13 +9,13 @@ from ifclint.engineering.directions import Direction, angle_deg, direction, rise
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import trade_size
-from ifclint.ifc.elements import Element, Location, Point, Role
+from ifclint.ifc.elements import Element, Point, Role
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.hoses import hoses
 from ifclint.plumbing.drainage.orientation import STRAIGHT_DEG, counts_as_vertical
 from ifclint.plumbing.drainage.segments import DrainSegment, Pipe
-from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.flow.subject import OfElement
 
 NO_TURN = frozenset({"cap", "air-gap"})
 
@@ -31,7 +31,7 @@ class Inflow:
 
 
 @dataclass(eq=False)
-class ChangeOfDirection:
+class ChangeOfDirection(OfElement):
     """A drainage fitting and the water that passes it."""
 
     element: Element
@@ -45,10 +45,6 @@ class ChangeOfDirection:
         return self.element.kind or None
 
     @property
-    def key(self) -> str:
-        return self.element.guid
-
-    @property
     def label(self) -> str:
         if not self.drawn:
             return f'the turn into {trade_size(self.size_in)} pipe "{self.element.label}"'
@@ -57,14 +53,6 @@ class ChangeOfDirection:
     @property
     def system(self) -> str:
         return self.element.system.value if self.element.system else "sanitary drainage"
-
-    @property
-    def element_ids(self) -> tuple[str, ...]:
-        return (self.element.guid,)
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.element, self.element.position)
 
 
 def find_changes_of_direction(

@@ -134,7 +134,7 @@ def find_fixtures(
     for fixture in fixtures:
         fixture.path = _path(network, drainage, above, dry, other, fixture.index)
         fixture.outlet = _outlet(drainage, fixture)
-        fixture.trap = _trap(network, drainage, traps, fixture)
+        fixture.trap = _trap(network, traps, fixture)
     into = Counter(fixture.outlet.element for fixture in fixtures if fixture.outlet)
     for fixture in fixtures:
         if fixture.outlet and into[fixture.outlet.element] == 1:
@@ -206,9 +206,7 @@ def _trap_follows(network: Network, drainage: Drainage, above: list[list[int]], 
     return False
 
 
-def _trap(
-    network: Network, drainage: Drainage, traps: dict[int, Trap], fixture: Fixture
-) -> Trap | None:
+def _trap(network: Network, traps: dict[int, Trap], fixture: Fixture) -> Trap | None:
     """The first trap on the path, or the one inside the fixture."""
     path = fixture.path if fixture.is_drawn else (fixture.index,)
     index = next((i for i in path if network.elements[i].role is Role.TRAP), None)

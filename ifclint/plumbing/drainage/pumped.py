@@ -26,12 +26,6 @@ def discharges_of(piping: Piping, pumped: int) -> list[Discharge]:
     return [d for d in piping.drainage.discharges if pumped in (d.sump, d.pump)]
 
 
-def pumps_of(piping: Piping, pumped: int) -> list[int]:
-    """The pumps that are joined to a sump, stand in it or beside it; of a pump, itself."""
-    found = [d.pump for d in discharges_of(piping, pumped)]
-    return [i for i in found if piping.elements[i].role is Role.PUMP]
-
-
 def discharge(piping: Piping, pumped: int) -> list[int]:
     """What follows a sump or pump up to the drain it discharges into, its pumps with it; vents are
     left out."""

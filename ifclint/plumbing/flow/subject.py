@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from ifclint.ifc.elements import Element, Location, Point, System
 
 
@@ -11,10 +13,15 @@ def place_of(element: Element, point: Point | None) -> Location:
 
 
 class OfElement:
-    """Key, label, place and system of a subject that is one element, in the service it names."""
+    """Key, label, place and system of a subject that is one element, or is known by one, in the
+    service it names."""
 
-    element: Element
     service = System.SANITARY
+
+    if TYPE_CHECKING:  # a field of some, worked out by others
+
+        @property
+        def element(self) -> Element: ...
 
     @property
     def key(self) -> str:
@@ -34,4 +41,9 @@ class OfElement:
 
     @property
     def location(self) -> Location:
-        return place_of(self.element, self.element.position)
+        return place_of(self.element, self.looked_at)
+
+    @property
+    def looked_at(self) -> Point | None:
+        """The place to look at."""
+        return self.element.position

@@ -10,9 +10,9 @@ from math import dist, hypot
 
 from ifclint.engineering.joined import NONE, by_steps
 from ifclint.engineering.wording import trade_size
-from ifclint.ifc.elements import Element, End, Location, Point, Role, System
+from ifclint.ifc.elements import Element, End, Point, Role, System
 from ifclint.network import Network
-from ifclint.plumbing.flow.subject import OfElement, place_of
+from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.heaters.discharge import neighbours
 from ifclint.plumbing.words import is_indirect
 
@@ -26,8 +26,10 @@ TURN_KINDS = frozenset({"bend", "quarter-bend", "eighth-bend", "long-sweep", "sh
 
 
 @dataclass(eq=False)
-class VentConnector:
+class VentConnector(OfElement):
     """The vent of one appliance up to the fitting where it meets others."""
+
+    service = System.FLUE
 
     appliance: Element
     elements: tuple[Element, ...]  # from the appliance to that fitting, with it
@@ -37,6 +39,14 @@ class VentConnector:
     level_m: float  # how far it goes sideways
     points: tuple[Point | None, ...]  # where it enters each of its elements
     vent: FuelVent | None = None
+
+    @property
+    def element(self) -> Element:
+        return self.appliance
+
+    @property
+    def looked_at(self) -> Point | None:
+        return self.outlet
 
     @property
     def pipes(self) -> list[Element]:
@@ -64,30 +74,20 @@ class VentConnector:
         return sum(e.kind in TURN_KINDS for e in self.elements)
 
     @property
-    def key(self) -> str:
-        return self.appliance.guid
-
-    @property
     def label(self) -> str:
         return f"the {trade_size(self.size_in)} vent connector of {self.appliance.label}"
-
-    @property
-    def system(self) -> str:
-        return System.FLUE.value
 
     @property
     def element_ids(self) -> tuple[str, ...]:
         return tuple(p.guid for p in self.pipes) or (self.appliance.guid,)
 
-    @property
-    def location(self) -> Location:
-        return place_of(self.appliance, self.outlet)
-
 
 @dataclass(eq=False)
-class FuelVent:
+class FuelVent(OfElement):
     """A vent to outdoors and the appliances on it. `common` is what several share; where no
     terminal is drawn, `terminal` is what ends open the highest, at `open_end`."""
+
+    service = System.FLUE
 
     terminal: Element
     common: tuple[Element, ...]
@@ -96,6 +96,10 @@ class FuelVent:
     open_end: Point | None = None
     points: tuple[Point | None, ...] = ()  # where the flue gas enters each part of `common`
     mouth: Point | None = None  # before a terminal that it comes to level
+
+    @property
+    def element(self) -> Element:
+        return self.terminal
 
     @property
     def pipes(self) -> list[Element]:
@@ -141,24 +145,12 @@ class FuelVent:
         return len(self.connectors) > 1
 
     @property
-    def key(self) -> str:
-        return self.terminal.guid
-
-    @property
     def label(self) -> str:
         return f'the {trade_size(self.size_in)} gas vent to "{self.terminal.label}"'
 
     @property
-    def system(self) -> str:
-        return System.FLUE.value
-
-    @property
     def element_ids(self) -> tuple[str, ...]:
         return tuple(p.guid for p in self.pipes) or (self.terminal.guid,)
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.terminal, self.terminal.position)
 
 
 @dataclass(eq=False)

@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from ifclint.engineering.joined import NONE
-from ifclint.ifc.elements import Element, Location, Role, System
+from ifclint.ifc.elements import Element, Role, System
 from ifclint.network import Network
-from ifclint.plumbing.flow.subject import OfElement, place_of
+from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.heaters.condensate import CondensateSource, condensate_of, condenses
 from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
 from ifclint.plumbing.heaters.fuel_vents import (
@@ -35,13 +35,19 @@ FAR_VALVE = 24  # or in piping before any valve, of a heater that stores no wate
 
 
 @dataclass(eq=False)
-class ReliefLine:
+class ReliefLine(OfElement):
     """A relief valve of a heater or boiler and the line it discharges through."""
+
+    service = System.RELIEF
 
     valve: Element
     heater: Heater | Boiler
     line: DischargeLine
     before: tuple[Element, ...] = ()  # what stands between the heater and the valve
+
+    @property
+    def element(self) -> Element:
+        return self.valve
 
     @property
     def is_direct(self) -> bool:
@@ -74,24 +80,12 @@ class ReliefLine:
         return (self.valve.guid,)
 
     @property
-    def key(self) -> str:
-        return self.valve.guid
-
-    @property
     def label(self) -> str:
         return f'the discharge line of "{self.valve.label}"'
 
     @property
-    def system(self) -> str:
-        return System.RELIEF.value
-
-    @property
     def element_ids(self) -> tuple[str, ...]:
         return self.line.element_ids
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.valve, self.valve.position)
 
 
 @dataclass(eq=False)

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from math import dist
 
 from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.ifc.elements import Element, Location, Point, Role, System
+from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
-from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
 
 UNDER_M = 1.0  # a pan lies under what stands within this of it, level
@@ -18,8 +18,10 @@ OVER_PAN = frozenset({"clothes-washer-appliance", "clothes-washer", "air-conditi
 
 
 @dataclass(eq=False)
-class Pan:
+class Pan(OfElement):
     """A pan with what stands in it and the line that drains it."""
+
+    service = System.RELIEF
 
     element: Element
     serves: Element | None
@@ -34,24 +36,8 @@ class Pan:
         return bool(self.line.elements)
 
     @property
-    def key(self) -> str:
-        return self.element.guid
-
-    @property
     def label(self) -> str:
         return f'the pan "{self.element.label}"'
-
-    @property
-    def system(self) -> str:
-        return System.RELIEF.value
-
-    @property
-    def element_ids(self) -> tuple[str, ...]:
-        return (self.element.guid,)
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.element, self.element.position)
 
 
 def pan_of(network: Network, index: int, standing: list[tuple[Element, Point]]) -> Pan:

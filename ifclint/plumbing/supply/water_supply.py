@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from ifclint.engineering.joined import NONE
-from ifclint.ifc.elements import Element, Location, Role, System
+from ifclint.ifc.elements import Element, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Distribution
 from ifclint.plumbing.flow.pressure import PressurePiping, directed_from
-from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.supply.members import supply_members
 from ifclint.plumbing.supply.parting import Parting
 from ifclint.plumbing.supply.primers import ends_of_lines
@@ -34,7 +34,7 @@ HYDRONIC = ("hydronic", "heating boiler", "steam boiler", "dampfkessel", "heizke
 
 
 @dataclass(eq=False, repr=False)
-class WaterService:
+class WaterService(OfElement):
     """The supply of the building from one source, judged as a whole."""
 
     supply: Supply
@@ -43,10 +43,6 @@ class WaterService:
     @property
     def element(self) -> Element:
         return self.supply.elements[self.head]
-
-    @property
-    def key(self) -> str:
-        return self.element.guid
 
     @property
     def label(self) -> str:
@@ -64,14 +60,6 @@ class WaterService:
     @property
     def system(self) -> str:
         return "water supply"
-
-    @property
-    def element_ids(self) -> tuple[str, ...]:
-        return (self.element.guid,)
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.element, self.element.position)
 
     def holds(self, index: int) -> bool:
         """Whether an element is of this service: fed from its head, or, where no source feeds it,

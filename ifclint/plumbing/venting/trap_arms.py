@@ -10,12 +10,12 @@ from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
-from ifclint.ifc.elements import Element, Location, Point, Role
+from ifclint.ifc.elements import Element, Point, Role
 from ifclint.plumbing.drainage.fixtures import Fixture, Trap
 from ifclint.plumbing.drainage.orientation import STOREY_HEIGHT_M
 from ifclint.plumbing.drainage.piping import Piping, length_of, level_turns_deg
 from ifclint.plumbing.drainage.sources import IN_FLOORS
-from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.surroundings.obstacles import NO_RIM
 from ifclint.plumbing.venting.vents import VentJoint, VentTree
 
@@ -53,7 +53,7 @@ BATHROOM = frozenset(
 
 
 @dataclass(eq=False)
-class TrapArm:
+class TrapArm(OfElement):
     """One trap with what drains through it, and its drain to the first air it meets.
 
     `path` holds the elements after the trap (or fixture), in order; the last is where it ends.
@@ -87,26 +87,18 @@ class TrapArm:
         return self.trap is not None and self.trap.integral
 
     @property
-    def key(self) -> str:
-        return self.element.guid
-
-    @property
     def label(self) -> str:
         return f"the trap arm of {self.fixture.label}"
 
     @property
-    def system(self) -> str:
-        return "sanitary drainage"
+    def looked_at(self) -> Point | None:
+        return self.points[0] if self.points else None
 
     @property
     def element_ids(self) -> tuple[str, ...]:
         """The trap, then the path it was followed."""
         elements = self.piping.elements
         return (self.element.guid, *(elements[i].guid for i in self.path))
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.element, self.points[0] if self.points else None)
 
     @cached_property
     def pipe(self) -> int | None:

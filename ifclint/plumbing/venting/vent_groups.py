@@ -52,11 +52,6 @@ class VentGroup:
         return [arm.fixture for arm in self.arms]
 
     @property
-    def fixtures_at_vent(self) -> list[Fixture]:
-        """Those whose own traps meet the vent."""
-        return [arm.fixture for arm in self.own]
-
-    @property
     def drain(self) -> Element:
         """The element at which the vent meets the drain."""
         return self.piping.elements[self.joint.drain]

@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from ifclint.ifc.elements import Element, Point
-from ifclint.plumbing.drainage.piping import Piping
 from ifclint.plumbing.drainage.segments import DrainSegment
 from ifclint.plumbing.flow.segment import Segment
 from ifclint.plumbing.venting.vents import VentJoint, VentTree
@@ -52,7 +51,6 @@ class VentSegment(Segment):
 
 
 def find_vent_segments(
-    piping: Piping,
     segments: Iterable[DrainSegment],
     trees: list[VentTree],
     rims_of: Callable[[VentJoint], tuple[float, float, str] | None],

@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from ifclint.ifc.elements import Element, Location, Point, Role
+from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.plumbing.drainage.piping import Piping
-from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.venting.vents import ADMITTANCE, VentTree
 
 
 @dataclass(eq=False)
-class VentTerminal:
+class VentTerminal(OfElement):
     """Where a vent ends: through the roof, or in an air admittance valve."""
+
+    service = System.VENT
 
     element: Element
     index: int
@@ -21,24 +23,8 @@ class VentTerminal:
     pipe_in: float | None  # the size of the vent that reaches it
 
     @property
-    def key(self) -> str:
-        return self.element.guid
-
-    @property
-    def label(self) -> str:
-        return self.element.label
-
-    @property
-    def system(self) -> str:
-        return "vent"
-
-    @property
-    def element_ids(self) -> tuple[str, ...]:
-        return (self.element.guid,)
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.element, self.point)
+    def looked_at(self) -> Point | None:
+        return self.point
 
     @property
     def point(self) -> Point | None:

@@ -123,7 +123,7 @@ def find_venting(
     venting.terminals = find_terminals(piping, trees, surroundings.is_above_roof)
     rims = {g.joint: rim for g in groups if (rim := venting.rims_m(g)) is not None}
     island = {i for g in groups if g.returns_at is not None for i in _below_rim(venting, g)}
-    venting.segments = find_vent_segments(piping, segments, trees, rims.get, island)
+    venting.segments = find_vent_segments(segments, trees, rims.get, island)
     return venting
 
 

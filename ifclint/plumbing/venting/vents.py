@@ -14,10 +14,10 @@ from typing import TypeVar
 
 from ifclint.engineering.joined import NONE, by_length, pieces
 from ifclint.engineering.tolerance import lies_above
-from ifclint.ifc.elements import Location, Point, Role
+from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.plumbing.drainage.piping import Piping
 from ifclint.plumbing.drainage.services import Service
-from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.flow.tie_ins import tie_ins
 
 T = TypeVar("T")
@@ -41,8 +41,10 @@ class VentJoint:
 
 
 @dataclass(eq=False)
-class VentTree:
+class VentTree(OfElement):
     """A connected component of the dry piping."""
+
+    service = System.VENT
 
     piping: Piping
     members: list[int]
@@ -66,21 +68,16 @@ class VentTree:
         return self.joints[0].vent if self.joints else self.members[0]
 
     @property
+    def element(self) -> Element:
+        return self.piping.elements[self.first]
+
+    @property
+    def looked_at(self) -> Point | None:
+        return self.piping.middle(self.first)
+
+    @property
     def label(self) -> str:
-        return f'vent piping at "{self.piping.elements[self.first].label}"'
-
-    @property
-    def system(self) -> str:
-        return "vent"
-
-    @property
-    def element_ids(self) -> tuple[str, ...]:
-        return (self.piping.elements[self.first].guid,)
-
-    @property
-    def location(self) -> Location:
-        element = self.piping.elements[self.first]
-        return place_of(element, self.piping.middle(self.first))
+        return f'vent piping at "{self.element.label}"'
 
     @property
     def outdoor_terminals(self) -> list[int]:
