@@ -42,6 +42,7 @@ class Airflow:
     level_m: dict[int, float] = field(default_factory=dict)  # most of a path level, no larger
     branch_m: dict[int, float] = field(default_factory=dict)  # longest path to the main vent
     main: dict[int, VentJoint] = field(default_factory=dict)  # elements of main vents, whose
+    stacks: set[int] = field(default_factory=set)  # these, and of vent stacks not asked for
     joints: dict[int, float] = field(default_factory=dict)  # how many breathe through it
     from_joint: dict[int, VentJoint] = field(default_factory=dict)  # the farthest
 
@@ -184,6 +185,7 @@ def _gather(air: Airflow, tree: VentTree, context: Context) -> None:
         if main.stack_of(joint) is not None:
             for index in tree.path_out(joint):
                 air.main.setdefault(index, joint)
+    air.stacks.update(air.main, *(tree.path_out(j) for j in joints if j in main.not_asked))
     if context.code.family == "upc":
         _gather_lengths(air, tree)
     air.branch_m.update(most_at({j: _branch_m(air, j, context) for j in joints}))
@@ -260,8 +262,10 @@ def _branch_m(air: Airflow, joint: VentJoint, context: Context) -> float:
     """From a joint to where its vent comes to a stack vent or vent stack, else to the open air."""
     if joint.to_air_m is None:
         return 0.0
+    main = main_vents(context)
+    is_main = main.stack_of(joint) is not None or joint in main.not_asked
     for index in joint.tree.path_out(joint):
-        if index in air.main and main_vents(context).stack_of(joint) is None:
+        if index in air.stacks and not is_main:
             return not_below_zero(joint.to_air_m - joint.tree.to_air_m.get(index, 0.0))
     return joint.to_air_m
 

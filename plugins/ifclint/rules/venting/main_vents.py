@@ -23,6 +23,7 @@ class MainVents:
 
     tops: dict[VentJoint, Stack] = field(default_factory=dict)
     bases: dict[VentJoint, Stack] = field(default_factory=dict)
+    not_asked: dict[VentJoint, Stack] = field(default_factory=dict)  # at feet of lower stacks
 
     def stack_of(self, joint: VentJoint) -> Stack | None:
         return self.tops.get(joint) or self.bases.get(joint)
@@ -31,7 +32,8 @@ class MainVents:
 @derived
 def main_vents(context: Context) -> MainVents:
     """Joints at the tops of stacks; and, at the feet of those that are tall through all their
-    offsets, joints that no trap meets."""
+    offsets, joints that no trap meets; such joints at the feet of others, whose vent stack the code
+    does not ask for."""
     found, venting = MainVents(), context.plumbing.venting
     tops = {stack.segments[0].indexes[0]: stack for stack in context.plumbing.stacks}
     for drain, joints in venting.air.joints.items():
@@ -39,10 +41,11 @@ def main_vents(context: Context) -> MainVents:
         if below in tops:
             found.tops.update(dict.fromkeys(joints, tops[below]))
     of_traps = {group.joint for group in venting.groups}
-    for stack in filter(lambda s: is_tall(s, context), context.plumbing.stacks):
+    for stack in context.plumbing.stacks:
+        bases = found.bases if is_tall(stack, context) else found.not_asked
         for joint in _below_lowest_branch(stack, context):
             if joint not in found.tops and joint not in of_traps:
-                found.bases.setdefault(joint, stack)
+                bases.setdefault(joint, stack)
     return found
 
 
