@@ -102,8 +102,9 @@ class Floors:
 
     @cached_property
     def doubtful(self) -> tuple[Floor, ...]:
-        """Levels that may be floors: where a model draws no rooms or doors, storeys high
-        enough to stand in below another floor; all storeys where it tells no floor at all."""
+        """Levels that may be floors: where a model draws no rooms or doors, nor a slab for each
+        floor that it tells, storeys high enough to stand in below another floor; all storeys
+        where it tells no floor at all."""
         storeys = [
             Floor(s.elevation_m, s.name, "storey")
             for s in self._model.storeys
@@ -111,7 +112,7 @@ class Floors:
         ]
         if not self.told:
             return tuple(storeys)
-        if self._rooms or self._doors:
+        if self._rooms or self._doors or all(map(self._has_slab, self.told)):
             return ()
         found: list[Floor] = []
         above = [f.level_m for f in self.told]
@@ -305,6 +306,9 @@ class Floors:
             free_m = min([*islice(over, 1), *levels], default=top) - top
             if floor.name and at_least(free_m, HEADROOM_M - SILL_M, "m"):
                 yield floor
+
+    def _has_slab(self, floor: Floor) -> bool:
+        return any(at_most(abs(s.high[2] - floor.level_m), SILL_M, "m") for s in self._slabs)
 
     def _at(self, height_m: float, basis: str) -> Floor:
         """A floor at a height, or at the level of the storey next to it."""

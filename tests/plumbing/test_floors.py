@@ -110,6 +110,15 @@ def test_a_level_below_is_no_floor_where_rooms_are_drawn_elsewhere_or_it_is_too_
     assert found.lowest is None
 
 
+def test_a_level_below_is_no_floor_where_each_floor_has_its_slab_and_it_has_none() -> None:
+    levels = (Storey("Level 0", -2.4), FIRST, SECOND)
+    slabs = flat("slab", 0.0), flat("slab", 3.6)
+    assert floors(fixture(0.6), fixture(4.2), *slabs, levels=levels).lowest.name == "Level 1"
+    assert floors(fixture(0.6), fixture(4.2), slabs[1], levels=levels).lowest is None
+    below = flat("slab", -2.4), *slabs
+    assert floors(fixture(0.6), fixture(4.2), *below, levels=levels).lowest.name == "Level 0"
+
+
 def test_where_nothing_tells_a_floor_only_what_lies_below_all_levels_is_below() -> None:
     found = floors(levels=(FOUNDATION, FIRST))
     assert [found.is_below_lowest(z) for z in (-1.3, -0.5, 0.0)] == [True, None, False]

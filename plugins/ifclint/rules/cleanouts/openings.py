@@ -6,7 +6,7 @@ from ifclint.checks import PASS, check, due, given
 from ifclint.codes import Row
 from ifclint.engineering.extents import grown
 from ifclint.engineering.joined import NONE
-from ifclint.engineering.tolerance import at_least, lies_above, lies_below
+from ifclint.engineering.tolerance import at_least, lies_below
 from ifclint.engineering.wording import trade_size
 from ifclint.findings import Answer, Change, Step
 from ifclint.ifc.elements import Point, Surface
@@ -123,7 +123,7 @@ def floor_over(point: Point, context: Context) -> Surface | None:
     """The slab of the lowest floor that an opening lies in, or under and not in a crawl space."""
     surroundings = context.plumbing.venting.surroundings
     slab, floors = surroundings.slab_at(point), surroundings.floors
-    if slab is None or (floors.lowest and lies_above(slab.low[UP], floors.lowest.level_m + HAND_M)):
+    if slab is None or floors.is_above_lowest(slab.low[UP] - HAND_M):
         return None
     hangs = lies_below(point[UP], slab.low[UP]) and floors.crawl_spaces.holds(point)
     return None if hangs else slab
