@@ -25,6 +25,7 @@ from ifclint.network import Network
 from ifclint.packs import Context, Packs, adopt, explain, load_packs
 from ifclint.plans import plans
 from ifclint.plumbing import Plumbing, Service, build
+from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.surroundings.obstacles import Surroundings
 from ifclint.schedules import schedules
 from ifclint.variances import accept
@@ -104,7 +105,9 @@ def _review(
         model, packs.loaded, context, judgement.findings,
         lambda changed, around: _build(changed, the_job, around),
     )  # fmt: skip
-    corrected = corrections(findings, connected, again, _runs(plumbing), again.bearing)
+    corrected = corrections(
+        findings, connected, again, _runs(plumbing), again.bearing, _drained(plumbing)
+    )
     findings = agreed(findings, corrected)
     given, risers, failures = _extras(packs, context)
     settled_by_variance = {f.id for f in findings if f.variance is not None}
@@ -279,17 +282,24 @@ def _build(
 def _runs(plumbing: Plumbing) -> dict[str, DrainRun]:
     """How the pipes of the drainage are used: as vents also those that are drawn as drains."""
     storm = plumbing.storm.segments if plumbing.storm is not None else []
+    vent = System.VENT.value
     used = [
-        *((s, (System.VENT if s.service is Service.VENT else System.SANITARY).value)
+        *((s, vent if s.service is Service.VENT else System.SANITARY.value)
           for s in plumbing.segments),
-        *((s.segment, System.VENT.value) for s in plumbing.venting.segments),
+        *((s.segment, vent) for s in plumbing.venting.segments),
         *((s, System.STORM.value) for s in storm),
     ]  # fmt: skip
     return {
-        pipe.element.key: DrainRun(pipe.up, service)
+        pipe.element.key: DrainRun(pipe.up, service, "" if service == vent else segment.part.value)
         for segment, service in used
         for pipe in segment.pipes
     }
+
+
+def _drained(plumbing: Plumbing) -> list[Drainage]:
+    """The sanitary and the storm drainage, where there is one."""
+    storm = [plumbing.storm.drainage] if plumbing.storm is not None else []
+    return [plumbing.drainage, *storm]
 
 
 def _extras(packs: Packs, context: Context) -> tuple[list[Schedule], list[Riser], list[Failure]]:

@@ -15,6 +15,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from operator import itemgetter
 
+from ifclint.corrections.drain_ways import DrainWays
 from ifclint.corrections.heights import DrainRun
 from ifclint.corrections.landmarks import Landmarks
 from ifclint.corrections.proofs import (
@@ -30,6 +31,7 @@ from ifclint.corrections.wording import title
 from ifclint.findings import Change, Correction, Finding, Outcome, ReviewedAgain, Severity
 from ifclint.ifc.elements import Element, System
 from ifclint.network import Network
+from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.flow.subject import place_of
 
 __all__ = ["DrainRun", "agreed", "corrections"]
@@ -48,20 +50,24 @@ def corrections(
     again: Again,
     runs: Mapping[str, DrainRun],
     bearing: Bearing = bears_all,
+    drained: Sequence[Drainage] = (),
 ) -> tuple[Correction, ...]:
     """What is to be corrected, what can hurt someone first.
 
     `again` reviews a changed model; `runs` tells how pipes of the drainage are used, `bearing`
-    which services bear on a finding by their sizes. Findings that a variance accepts are left out.
+    which services bear on a finding by their sizes, `drained` which way drains run. Findings that a
+    variance accepts are left out.
     """
     before = [f for f in findings if f.outcome is Outcome.VIOLATION]
     wrong = [f for f in before if f.variance is None]
-    solver = _Solver(wrong, before, network, Proofs(wrong, before, network, again, runs, bearing))
+    ways = DrainWays(network, runs, drained)
+    proofs = Proofs(wrong, before, network, again, runs, bearing)
+    solver = _Solver(wrong, before, network, proofs, ways)
     made = solver.of_pipe() if any(map(_asks_number, wrong)) else []
     cleared = {id_ for correction in made for id_ in correction.finding_ids}
     made += _others([f for f in wrong if f.id not in cleared])
     landmarks = Landmarks(network.elements)
-    made = [_placed(_where_done(c, network), landmarks, network) for c in made]
+    made = [_placed(_where_done(c, network), landmarks, network, ways) for c in made]
     at = {finding.id: n for n, finding in enumerate(wrong)}
     return tuple(
         sorted(made, key=lambda c: (_rank(c.severity), _danger(c.system), at[c.finding_ids[0]]))
@@ -77,12 +83,18 @@ def _where_done(made: Correction, network: Network) -> Correction:
     return replace(made, location=place_of(network.elements[at[0]], None)) if at else made
 
 
-def _placed(made: Correction, landmarks: Landmarks, network: Network) -> Correction:
+def _placed(
+    made: Correction, landmarks: Landmarks, network: Network, ways: DrainWays
+) -> Correction:
     """A correction with where it is: of several pieces of pipe, in its title, where they run; else
     what it is at or near, unless its room is known or it names that itself."""
     is_run = len(made.element_ids) > 1 and made.reviewed_again is not None
-    if is_run and (where := landmarks.ends(network, set(made.element_ids))):
-        return replace(made, title=f"{made.title.removesuffix('.')}, {where}.")
+    if is_run:
+        way = ways.way(made.element_ids)
+        own = set(made.element_ids)
+        where = landmarks.of_drain(way) if way is not None else landmarks.ends(network, own)
+        if where:
+            return replace(made, title=f"{made.title.removesuffix('.')}, {where}.")
     if made.location.space:
         return made
     near = landmarks.own(network, made.element_ids) or landmarks.near(made.location)
@@ -132,6 +144,7 @@ class _Solver:
     before: list[Finding]  # all violations, accepted ones too
     network: Network
     proofs: Proofs
+    ways: DrainWays
 
     @property
     def runs(self) -> Mapping[str, DrainRun]:
@@ -228,8 +241,8 @@ class _Solver:
         asked = [guid for f in own for change in _parts(f) for guid in change.element_ids]
         order = {guid: n for n, guid in enumerate(dict.fromkeys(asked))}
         indexes = sorted(i for guid in targets.elements for i in self.network.of_guid[guid])
-        elements = [self.network.elements[i] for i in indexes]
-        elements.sort(key=lambda e: order.get(e.guid, len(order)))
+        indexes.sort(key=lambda i: order.get(self.network.elements[i].guid, len(order)))
+        elements = [self.network.elements[i] for i in self.ways.upper_first(indexes)]
         made = _correction(
             own, title(elements, targets.sizes, targets.slopes, self.runs), elements, proof
         )

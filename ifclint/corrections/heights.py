@@ -29,10 +29,12 @@ SAME_M = 1e-6  # heights no farther apart are one
 
 
 class DrainRun(NamedTuple):
-    """How a pipe of the drainage is used: its upper end as water runs, and the service."""
+    """How a pipe of the drainage is used: its upper end as water runs, the service, and what part
+    of the drainage it is."""
 
     up: Point | None
     service: str
+    part: str = ""
 
 
 class Resettled(NamedTuple):

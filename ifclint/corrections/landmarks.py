@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from collections.abc import Set as AbstractSet
+from itertools import islice
 from math import dist
 from typing import NamedTuple
 
+from ifclint.corrections.drain_ways import DrainWay
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Element, Location, Point, Role, System, without_number
 from ifclint.network import Network
 
 PLACED = frozenset({Role.FIXTURE, Role.HEATER, Role.APPLIANCE, Role.METER})
-LEADS_TO = PLACED | {Role.CHAMBER}
-DRAINED = frozenset({System.SANITARY, System.STORM, System.CONDENSATE})
 REACH_M = 8.0  # what is farther off is no help to find a place
 PASSED = 40  # elements on the way from piping to what it leads to; beyond, that is no help either
 PIPING = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.TRAP, Role.CLEANOUT, Role.PUMP})
@@ -62,25 +62,23 @@ class Landmarks:
         own = next((self._by_guid[guid] for guid in guids if guid in self._by_guid), None)
         if own is not None:
             return self._told_apart(own)
-        ends = [
-            end
-            for end in _led_to(network, set(guids))
-            if end.is_straight and end.element.role in PLACED
-        ]
+        ends = [end for end in _led_to(network, set(guids)) if end.is_straight]
         nearest = min(ends, key=lambda end: end.passed, default=None)
         return self._told_apart(nearest.element) if nearest is not None else ""
 
+    def of_drain(self, way: DrainWay) -> str:
+        """Where a drain runs as its water does: "from Sink S-1 to the stack"; "" where nothing with
+        a name drains into it."""
+        first = next((e for e in islice(way.drained, PASSED) if e.guid in self._by_guid), None)
+        if first is None:
+            return way.into
+        said = self._told_apart(first)
+        return f"from {said} {way.into}" if way.into else f"on the line of {said}"
+
     def ends(self, network: Network, own: AbstractSet[str]) -> str:
         """Where piping runs, by what it leads to at its ends: "from Sink S-1 toward Sink S-2"; ""
-        where it leads to nothing with a name. It runs toward what lies past a branch; a drain from
-        what drains into it toward a chamber or sewer, and is no way toward a fixture alone."""
+        where it leads to nothing with a name. It runs toward what lies past a branch."""
         found = sorted(_led_to(network, own), key=lambda end: end.passed)
-        inside = (i for guid in own for i in network.of_guid.get(guid, ()))
-        drains = any(network.elements[i].system in DRAINED for i in inside)
-        sewers = [end for end in found if end.element.role is Role.CHAMBER]
-        found = [end for end in found if end.element.role in PLACED]
-        if drains and len(sewers) == 1 and found:
-            return f"from {self._told_apart(found[0].element)} toward {sewers[0].element.label}"
         led_to = [(self._told_apart(end.element), end.is_straight) for end in found]
         at = list(dict.fromkeys(name for name, is_end in led_to if is_end))
         past = list(dict.fromkeys(name for name, is_end in led_to if not is_end and name not in at))
@@ -90,9 +88,7 @@ class Landmarks:
             return f"from {at[0]} toward {past[0]}"
         if len(past) > 1:
             return f"between {past[0]} and {past[1]}"
-        if at or not past:
-            return f"at {at[0]}" if at else ""
-        return f"on the line of {past[0]}" if drains else f"toward {past[0]}"
+        return f"at {at[0]}" if at else f"toward {past[0]}" if past else ""
 
     def _told_apart(self, one: Element) -> str:
         """Its name; where others of its storey are named alike, with its mark or its room, by
@@ -133,7 +129,7 @@ def _nearest(
     reached, straight = [begin], True
     for index in reached:
         element = network.elements[index]
-        if element.role in LEADS_TO:
+        if element.role in PLACED:
             if element.name and element.position is not None:
                 yield _End(element, straight, len(seen))
             return
@@ -146,4 +142,4 @@ def _nearest(
 
 
 def _goes_on(element: Element, systems: AbstractSet[System | None]) -> bool:
-    return element.role in LEADS_TO or element.system in {*systems, None}
+    return element.role in PLACED or element.system in {*systems, None}

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import pytest
 
+from ifclint.corrections.drain_ways import DrainWays
+from ifclint.corrections.heights import DrainRun
 from ifclint.corrections.landmarks import REACH_M, Landmarks
-from ifclint.ifc.elements import Element, Location, Role
+from ifclint.ifc.elements import Element, Location, Role, System
+from ifclint.plumbing import build
 from ifclint.testing import read_network
 
 
@@ -111,15 +114,22 @@ SEWER = "manhole MH called=Storm_sewer at=30,0,-1.4  30 0 -1.4\n"
 @pytest.mark.parametrize(
     ("end", "own", "where"),
     [
-        (SEWER, {"H3"}, "from {RD1} toward {MH}"),
-        (SEWER, {"H1"}, "from {RD1} toward {MH}"),
-        ("", {"H3"}, "on the line of {RD1}"),
-        ("", {"H1"}, "from {RD1} toward {RD2}"),
+        (SEWER, ["H3"], "from {RD1} toward {MH}"),
+        (SEWER, ["H1"], "from {RD1} to the main"),
+        (SEWER, ["H3", "H1"], "from {RD1} toward {MH}"),
+        (SEWER, ["L1"], "from {RD1} to the branch"),
+        (SEWER, ["H1", "H2"], None),
+        ("", ["H3"], "from {RD1} toward the outlet"),
+        ("", ["H1"], "from {RD1} to the main"),
     ],
 )
-def test_no_drain_is_told_to_run_toward_what_drains_into_it(
-    end: str, own: set[str], where: str
-) -> None:
+def test_drains_are_told_as_their_water_runs(end: str, own: list[str], where: str | None) -> None:
+    parts = {"L1": "leader", "L2": "leader", "H1": "branch", "H2": "branch", "H3": "main"}
     network = read_network(DRAIN + end)
     label = {e.guid: e.label for e in network.elements}
-    assert Landmarks(network.elements).ends(network, own) == where.format(**label)
+    storm = build(network).storm
+    assert storm is not None
+    runs = {key: DrainRun(None, System.STORM.value, part) for key, part in parts.items()}
+    way = DrainWays(network, runs, [storm.drainage]).way(own)
+    said = Landmarks(network.elements).of_drain(way) if way is not None else None
+    assert said == (where and where.format(**label))
