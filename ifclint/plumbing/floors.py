@@ -47,9 +47,11 @@ class Floor:
     @property
     def may_be_cellar(self) -> bool:
         """Whether it may lie below the ground: by its depth, or what its storey is called."""
-        return lies_below(self.level_m, -DEEP_M) or any(
-            word in self.name.lower() for word in CELLARS
-        )
+        return lies_below(self.level_m, -DEEP_M) or self.is_called_cellar
+
+    @property
+    def is_called_cellar(self) -> bool:
+        return any(word in self.name.lower() for word in CELLARS)
 
 
 @dataclass(frozen=True)
@@ -102,9 +104,9 @@ class Floors:
 
     @cached_property
     def doubtful(self) -> tuple[Floor, ...]:
-        """Levels that may be floors: where a model draws no rooms or doors, nor a slab for each
-        floor that it tells, storeys high enough to stand in below another floor; all storeys
-        where it tells no floor at all."""
+        """Levels that may be floors: where a model draws no rooms or doors, storeys high enough to
+        stand in below another floor, of those that have a slab each only what is called a cellar;
+        all storeys where it tells no floor at all."""
         storeys = [
             Floor(s.elevation_m, s.name, "storey")
             for s in self._model.storeys
@@ -112,8 +114,10 @@ class Floors:
         ]
         if not self.told:
             return tuple(storeys)
-        if self._rooms or self._doors or all(map(self._has_slab, self.told)):
+        if self._rooms or self._doors:
             return ()
+        if len(self.told) > 1 and all(map(self._has_slab, self.told)):
+            storeys = [s for s in storeys if s.is_called_cellar]
         found: list[Floor] = []
         above = [f.level_m for f in self.told]
         for storey in reversed(storeys):

@@ -115,6 +115,9 @@ def test_a_level_below_is_no_floor_where_each_floor_has_its_slab_and_it_has_none
     slabs = flat("slab", 0.0), flat("slab", 3.6)
     assert floors(fixture(0.6), fixture(4.2), *slabs, levels=levels).lowest.name == "Level 1"
     assert floors(fixture(0.6), fixture(4.2), slabs[1], levels=levels).lowest is None
+    assert floors(fixture(0.6), slabs[0], levels=levels).lowest is None
+    basement = (Storey("Basement", -2.4), FIRST, SECOND)
+    assert floors(fixture(0.6), fixture(4.2), *slabs, levels=basement).lowest is None
     below = flat("slab", -2.4), *slabs
     assert floors(fixture(0.6), fixture(4.2), *below, levels=levels).lowest.name == "Level 0"
 
