@@ -31,6 +31,7 @@ from ifclint.rules.venting.groups import (
     unless_unstated,
     wet_pipes,
 )
+from ifclint.rules.venting.missing_vents import lacks_any
 from ifclint.rules.venting.single_stack import are_on_single_stack, nearly_single
 from ifclint.rules.venting.single_stack_faults import single_stack_faults
 
@@ -82,8 +83,11 @@ def _as_waste_stack(group: VentGroup, row: Row, context: Context) -> Iterator[An
 
 
 def _waste_alone(group: VentGroup, row: Row, context: Context) -> Iterator[Answer]:
-    """No fixture drains into the stack that the code bars from it."""
+    """No fixture drains into the stack that the code bars from it; of one whose own vent is missing
+    that is told."""
     for fixture in fixtures_through(group, context) or group.fixtures:
+        if lacks_any([fixture], context):
+            continue
         if not fixture.kind:
             yield kind_unknown(group, fixture)
             continue
