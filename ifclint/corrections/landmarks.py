@@ -28,14 +28,14 @@ class _Alike(NamedTuple):
 
 
 class Landmarks:
-    """The fixtures, appliances and meters of a building that have a name and a place."""
+    """The fixtures, appliances and meters of a building that are named somehow and have a place."""
 
     def __init__(self, elements: Sequence[Element]) -> None:
         self._placed = defaultdict[str, list[tuple[Point, Element]]](list)  # by storey
         self._alike = defaultdict[tuple[str, str], _Alike](lambda: _Alike(Counter(), set()))
         self._by_guid: dict[str, Element] = {}
         for e in elements:
-            if e.role in PLACED and e.name and e.position is not None:
+            if e.role in PLACED and e.label != e.role and e.position is not None:
                 self._by_guid[e.guid] = e
                 self._placed[e.storey].append((e.position, e))
                 alike = self._alike[e.storey, without_number(e.label)]
@@ -130,7 +130,7 @@ def _nearest(
     for index in reached:
         element = network.elements[index]
         if element.role in PLACED:
-            if element.name and element.position is not None:
+            if element.label != element.role and element.position is not None:
                 yield _End(element, straight, len(seen))
             return
         if element.role not in PIPING or len(reached) > PASSED:

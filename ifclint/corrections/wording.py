@@ -96,7 +96,7 @@ def _named(elements: Sequence[Element], runs: Mapping[str, DrainRun], again: boo
 def _called(element: Element, run: DrainRun | None) -> str:
     """An element by its name, and before a name that is a program's own by what it is."""
     name = f'"{element.label}"'
-    if without_number(element.label) == element.label:
+    if element.label == element.name == without_number(element.name):
         return name
     is_pipe = element.role is Role.PIPE
     used = run.service if run is not None else ""

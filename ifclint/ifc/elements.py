@@ -205,8 +205,16 @@ class Element:
 
     @property
     def label(self) -> str:
-        """What to call it in a sentence: its name, or its class where it has none."""
-        return self.name or self.kind or self.role.value
+        """What to call it in a sentence: its name. Where that tells nothing, being a number or the
+        word of its class, what it is by its type or kind stands before or for it."""
+        if any(map(str.isalpha, self.name)) and not self._has_name_of_class:
+            return self.name
+        what = self.type_name or self.kind or self.role.value
+        return what if self._has_name_of_class else f"{what} {self.name}".rstrip()
+
+    @property
+    def _has_name_of_class(self) -> bool:
+        return self.name.lower().removeprefix("ifc") == self.ifc_class.lower().removeprefix("ifc")
 
     @property
     def is_existing(self) -> bool:

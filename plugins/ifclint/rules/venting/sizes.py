@@ -56,7 +56,8 @@ def _demanded(context: Context, drain_in: float, takes_closet: bool) -> list[Ven
     ratio, closet = code.limit("vent_drain_ratio"), code.limit_or_none("closet_vent_in")
     if drain_in:
         half = replace(ratio, value=drain_in * ratio.value, unit="in")
-        words = f"{number_text(ratio.value)} of the {trade_size(drain_in)} drain "
+        share = "half" if ratio.value == 0.5 else f"{number_text(ratio.value)} of"
+        words = f"{share} the {trade_size(drain_in)} drain "
         laid = "it vents" if code.family == "upc" else "that the code asks of its fixtures"
         found.append(VentDemand(half, words + laid))
     if closet is not None and takes_closet:
