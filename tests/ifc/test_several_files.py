@@ -318,6 +318,31 @@ def test_files_side_by_side_and_above_each_other_are_not(tmp_path, there):
     assert together(tmp_path, a, b).notes == []
 
 
+def rooms(at: tuple[float, float, float]) -> SmallModel:
+    """A file with a wall and no pipe."""
+    m = SmallModel("IFC4", "METRE", first=5000)
+    x, y, z = at
+    m.storey.Name, m.storey.Elevation = "Upper", z + 5.0
+    m.block("IfcWall", "Wall", at, (x + 1, y + 1, z + 3))
+    return m
+
+
+@pytest.mark.parametrize("pipe_first", [True, False])
+@pytest.mark.parametrize(
+    ("there", "kept"), [((9, 0, 0), True), ((12, 0, 0), False), ((0, 0, 90), False)]
+)
+def test_what_holds_no_pipe_and_lies_apart_is_left_out(tmp_path, there, kept, pipe_first):
+    a, b = one_pipe((0, 0, 0), (1, 0, 0), "A"), rooms(there)
+    model = together(tmp_path, *([a, b] if pipe_first else [b, a]))
+    assert [s.kind for s in model.surfaces] == (["wall"] if kept else [])
+    assert ("Upper" in {s.name for s in model.storeys}) == kept
+    assert [e.name for e in model.elements] == ["A"]
+    without = "b.ifc" if pipe_first else "a.ifc"
+    told = [n.what.split("; ")[1] for n in model.notes if n.topic == "apart"]
+    left_out = f"and the storeys, rooms and walls of {without} were left out."
+    assert told == ([] if kept else [f"nothing of it meets them, {left_out}"])
+
+
 def test_a_third_file_is_compared_with_all_before_it(tmp_path):
     a, b = one_pipe((0, 0, 0), (1, 0, 0), "A"), one_pipe((10, 0, 0), (11, 0, 0), "B")
     c = one_pipe((20, 0, 0), (21, 0, 0), "C")

@@ -11,7 +11,18 @@ from ifclint.engineering.extents import box_around
 from ifclint.engineering.units import M_PER_FT
 from ifclint.ifc.building.georeference import Georeference, georeference
 from ifclint.ifc.building.main_direction import turned_back
-from ifclint.ifc.elements import APART, Box, Element, Leaf, Model, Note, Place, Point, Storey
+from ifclint.ifc.elements import (
+    APART,
+    Box,
+    Element,
+    Leaf,
+    Model,
+    Note,
+    Place,
+    Point,
+    Role,
+    Storey,
+)
 from ifclint.ifc.shape.placement import IDENTITY, Frame, compose, inverse, to_world, turned_deg
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import OpenedFile
@@ -22,7 +33,7 @@ from ifclint.ifc.step.units import Units
 SAME_LEVEL_M = 0.05  # storeys this near in height are one, whatever they are called
 SAME_NAME_M = 0.50  # storeys of one name are one up to this, farther apart they are two
 FAR_APART_M = 10.0  # seen from above, files of one building reach into each other, or nearly so;
-FAR_ABOVE_M = 100.0  # those of its storeys lie above each other
+FAR_ABOVE_M = 100.0  # those of its storeys lie above each other; walls are beside pipe
 STILL = 1e-6  # a frame this near to no movement is none
 EXACT = 1e-12  # the same of what is to be moved: it may lie far from the origin
 TURNED = math.radians(0.1)
@@ -128,11 +139,33 @@ class Federation:
         low, high = box_around(corners)
         if self._around is not None:
             beside, above = _gaps((low, high), self._around)
-            if beside > FAR_APART_M or above > FAR_ABOVE_M:
-                what = f"{names[-1]} lies {_far(math.hypot(beside, above))} from "
-                what += f"{', '.join(names[:-1])}; nothing of it meets them"
+            bare = self._is_last_bare()
+            if beside > FAR_APART_M or above > (FAR_ABOVE_M if bare is None else FAR_APART_M):
+                last, others = names[-1], ", ".join(names[:-1])
+                far = _far(math.hypot(beside, above))
+                what = f"{last} lies {far} from {others}; nothing of it meets them"
+                if bare is not None:
+                    self._leave_out(bare)
+                    out = last if bare else others
+                    what += f", and the storeys, rooms and walls of {out} were left out"
                 self._model.notes.append(Note(f"{what}.", ONE_ORIGIN, topic=APART))
         self._around = box_around((low, high, *(self._around or ())))
+
+    def _is_last_bare(self) -> bool | None:
+        """Whether the last file is the one without pipe, or those before it are; None where both
+        hold some, or neither does."""
+        pipes = [n for n, e in enumerate(self._model.elements) if e.role is Role.PIPE]
+        before = bool(pipes) and pipes[0] < self._elements
+        last = bool(pipes) and pipes[-1] >= self._elements
+        return None if before == last else before
+
+    def _leave_out(self, last: bool) -> None:
+        """Take out the building of the last file, or of those before it."""
+        model = self._model
+        whole = ((model.surfaces, self._surfaces), (model.spaces, self._spaces),
+                 (model.storeys, self._storeys), (model.grid, self._grid))  # fmt: skip
+        for things, mark in whole:
+            del things[slice(mark, None) if last else slice(mark)]
 
     def _corners(self) -> Iterator[Point]:
         """Places of what the file holds, enough to tell where it lies."""
