@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ifclint.engineering.wording import how_many
 from ifclint.ifc.elements import Note
 from ifclint.ifc.facts.classify import classes_read
 from ifclint.ifc.facts.occurrences import in_schema
@@ -14,27 +15,26 @@ CLASSES_SHOWN = 5
 
 
 def unread_notes(file: OpenedFile) -> Iterator[Note]:
-    """Text that belongs to no instance, instances whose texts are broken, numbers given twice, and
-    classes that the file's schema lacks."""
+    """Text that is no instance, instances whose texts are broken, numbers given twice or not
+    at all, and classes that the file's schema lacks."""
     name = clean(file.info.name)
     if strays := file.text.strays:
         first = clean(strays[0].decode("latin-1"))
-        what = f"{len(strays)} place(s) in the text of {name} are no instance and were not read, "
-        yield Note(f'{what}the first "{first}".', "Export the model again.", topic="damage")
+        places = how_many(len(strays), "place")
+        what = f"What stands in {places} of the text of {name} is no instance and was not read"
+        yield _damage(f'{what}, the first "{first}"')
     if broken := file.text.broken:
-        first = ", ".join(f"#{number}" for number in broken[:3])
-        what = (
-            f"Quotes, parentheses or backslashes of {len(broken)} instance(s) of {name} are wrong"
-        )
-        yield Note(f"{what}, the first in {first}.", "Export the model again.", topic="damage")
+        instances = how_many(len(broken), "instance")
+        what = f"Quotes, parentheses or backslashes of {instances} of {name} are wrong"
+        yield _damage(f"{what}, the first in {_first(broken)}")
     if repeated := file.text.repeated:
-        first = ", ".join(f"#{number}" for number in repeated[:3])
-        what = (
-            f"{len(repeated)} instance number(s) of {name} stand for two instances, of which the "
-        )
-        yield Note(
-            f"{what}last was read, the first {first}.", "Export the model again.", topic="damage"
-        )
+        numbers = how_many(len(repeated), "instance number")
+        what = f"More than one instance has one of {numbers} of {name}, and the last was read"
+        yield _damage(f"{what}, the first {_first(repeated)}")
+    if not strays and (lost := file.text.lost()):
+        numbers = how_many(len(lost), "instance number")
+        what = f"Instances of {name} refer to {numbers} that no line of it has"
+        yield _damage(f"{what}, the first {_first(lost)}")
     if lacking := _classes_lacking(file):
         shown = ", ".join(f"{count} {ifc_class}" for ifc_class, count in lacking[:CLASSES_SHOWN])
         rest = sum(count for _, count in lacking[CLASSES_SHOWN:])
@@ -44,6 +44,14 @@ def unread_notes(file: OpenedFile) -> Iterator[Note]:
             f"Mend the schema in the header, or {EXPORT_AGAIN}.",
             topic="damage",
         )
+
+
+def _damage(what: str) -> Note:
+    return Note(f"{what}.", "Export the model again.", topic="damage")
+
+
+def _first(numbers: list[int]) -> str:
+    return ", ".join(f"#{number}" for number in numbers[:3])
 
 
 def _classes_lacking(file: OpenedFile) -> list[tuple[str, int]]:

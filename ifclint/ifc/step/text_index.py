@@ -19,15 +19,19 @@ from ifclint.ifc.step.arrays import Bytes, Ints
 from ifclint.ifc.step.rewriting import rewritten, squeezed
 from ifclint.ifc.step.scanning import (
     COLUMNS,
+    PIECE,
     ScannedText,
     broken,
     eights_of,
     header_end,
     key,
+    numbers_at,
     scan,
+    side_by_side,
 )
 
 Ref = int
+COMMA, PARENTHESIS, HASH = b",(#"
 DENSE = 50  # a table by number is made where numbers are less than so many times the instances
 
 
@@ -68,6 +72,28 @@ class TextIndex:
         """An instance as b"IFCCLASS(arguments)"."""
         row = self._row(ref)
         return self._data[self._start_at[row] : self._end_at[row]] if row >= 0 else None
+
+    def lost(self) -> list[Ref]:
+        """The numbers, ascending, that instances refer to and that no instance has."""
+        found = side_by_side(self._lost_in, range(0, len(self.signs), PIECE))
+        return sorted(set[int]().union(*found))
+
+    def _lost_in(self, at: int) -> set[int]:
+        """Those that a piece of the text refers to."""
+        places = np.flatnonzero(self.signs[at : at + PIECE] == HASH) + at
+        before = self.signs[places - 1]
+        places = places[(before == COMMA) | (before == PARENTHESIS)]
+        refs, digits = numbers_at(self.eights, places + 1)
+        unknown = np.flatnonzero((digits > 0) & (self._rows(refs) < 0))
+        rows = np.searchsorted(self.opens, places[unknown]) - 1
+        pairs = zip(places[unknown].tolist(), rows.tolist(), refs[unknown].tolist(), strict=True)
+        return {ref for place, row, ref in pairs if self._refers(place, row)}
+
+    def _refers(self, place: int, row: int) -> bool:
+        """Whether what looks like a reference stands in an instance, and in no string of it."""
+        begin = self.opens[row]
+        inside = row >= 0 and place < self.ends[row]
+        return bool(inside and self._data.count(b"'", begin, place) % 2 == 0)
 
     def with_guid(self, guid: str) -> bytes | None:
         """The instance whose first attribute this is, as b"IFCCLASS(arguments)"."""
@@ -110,15 +136,18 @@ class TextIndex:
 
     def rows_of(self, refs: Ints, name: bytes) -> Ints:
         """The row of each reference of an array, -1 where it is no instance of the class."""
+        if not len(self):
+            return np.full(len(refs), -1)
+        rows = self._rows(refs)
+        return np.where((rows >= 0) & (self._keys[rows] == key(name)), rows, -1)
+
+    def _rows(self, refs: Ints) -> Ints:
+        """The row of each reference of an array, -1 where there is no such instance."""
         table = self._by_number
         if isinstance(table, dict):
-            rows = np.array([table.get(ref, -1) for ref in refs.tolist()], dtype=np.int64)
-        elif not len(table):
-            return np.full(len(refs), -1)
-        else:
-            inside = (refs >= 0) & (refs < len(table))
-            rows = np.where(inside, np.asarray(table)[np.where(inside, refs, 0)], -1)
-        return np.where((rows >= 0) & (self._keys[rows] == key(name)), rows, -1)
+            return np.array([table.get(ref, -1) for ref in refs.tolist()], dtype=np.int64)
+        inside = (refs >= 0) & (refs < len(table))
+        return np.where(inside, np.asarray(table)[np.where(inside, refs, 0)], -1)
 
     def distinct(self, refs: Ints, name: bytes) -> tuple[Ints, Ints]:
         """Ascending numbers and rows of the instances of a class among references, each once."""
