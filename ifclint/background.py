@@ -10,7 +10,7 @@ from ifclint import job
 from ifclint.codes import AdoptedCode
 from ifclint.engineering.arithmetic import largest
 from ifclint.engineering.units import M_PER_FT
-from ifclint.engineering.wording import so_with_more
+from ifclint.engineering.wording import how_many, so_with_more
 from ifclint.findings import AdoptedCodeInfo, Count, NetworkSummary, ReviewedElement
 from ifclint.ifc.elements import Location, Model, Note, Role
 from ifclint.network import Network
@@ -72,7 +72,7 @@ def assumptions(the_job: job.Job, plumbing: Plumbing, raised: Sequence[str]) -> 
     if stated:
         first = f'"{stated[0].label}"'
         said.append(
-            f"Gradient stated taken for {len(stated)} pipe(s) of drains that are drawn level, the "
+            f"Gradient stated taken for {how_many(len(stated), 'drain pipe')} drawn level, the "
             f"first {first}; heights are as drawn."
         )
     elements = plumbing.network.elements

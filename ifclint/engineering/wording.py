@@ -23,6 +23,7 @@ TO_THE_INCH_FT = 10.0  # lengths from here on are told to the inch
 READ_IN = 1 / 64  # what nobody reads off a tape
 FINEST = 6  # digits, and 2 to this power parts of an inch, that a value is told apart with
 LONGEST_SYMBOL = 4  # letters of a unit: "psi", "gpm"; longer words are what is counted
+_Y = re.compile(r"[^aeiou]y\Z")
 _NUMBER = re.compile(r"([0-9]{1,18})")
 
 
@@ -52,9 +53,16 @@ def so_with_more(count: int) -> str:
     return f" So it is with {count - 1} more." if count > 1 else ""
 
 
-def how_many(count: float, one: str, more: str = "") -> str:
-    """1 load, 2 loads; `more` where the plural is not the noun with an s."""
-    return f"{number_text(count)} {one if count == 1 else more or f'{one}s'}"
+def how_many(count: float, one: str) -> str:
+    """1 load, 2 loads."""
+    return f"{number_text(count)} {one if count == 1 else plural(one)}"
+
+
+def plural(noun: str) -> str:
+    """Loads, lavatories, bathtubs or showers, pieces of pipe."""
+    noun, *of = noun.split(" of ", 1)
+    several = [f"{n[:-1]}ies" if _Y.search(n) else f"{n}s" for n in noun.split(" or ")]
+    return " of ".join((" or ".join(several), *of))
 
 
 def above_or_below(height: float) -> str:

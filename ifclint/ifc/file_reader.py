@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from ifclint.engineering.wording import how_many
 from ifclint.ifc.building.architecture import ArchitectureReader, flag_reader
 from ifclint.ifc.building.far_away import set_far_aside
 from ifclint.ifc.building.georeference import true_north
@@ -216,7 +217,8 @@ class FileReader:
         if unknown and unknown <= ports:
             first = ", ".join(f"#{ref}" for ref in sorted(unknown)[:3])
             what = (
-                f"{len(unknown)} placement(s) of ports tell no place in numbers, the first {first}."
+                f"No place in numbers is told by {how_many(len(unknown), 'port placement')}, "
+                f"the first {first}."
             )
             self._model.notes.append(Note(what, "Export the model again.", "", "damage"))
 

@@ -240,14 +240,17 @@ def test_a_value_is_told_apart_from_its_limit(
 
 
 @pytest.mark.parametrize(
-    ("count", "words", "said"),
+    ("count", "one", "said"),
     [
-        (1, ("load",), "1 load"),
-        (2.0, ("load",), "2 loads"),
-        (0, ("cap",), "0 caps"),
-        (1, ("fixture or drain", "fixtures or drains"), "1 fixture or drain"),
-        (3, ("fixture or drain", "fixtures or drains"), "3 fixtures or drains"),
+        (1, "load", "1 load"),
+        (2.0, "load", "2 loads"),
+        (0, "cap", "0 caps"),
+        (1, "fixture or drain", "1 fixture or drain"),
+        (3, "fixture or drain", "3 fixtures or drains"),
+        (2, "lavatory", "2 lavatories"),
+        (2, "laundry tray", "2 laundry trays"),
+        (4, "piece of pipework or pipe", "4 pieces of pipework or pipe"),
     ],
 )
-def test_one_is_told_in_the_singular(count: float, words: tuple[str, ...], said: str) -> None:
-    assert how_many(count, *words) == said
+def test_one_is_told_in_the_singular(count: float, one: str, said: str) -> None:
+    assert how_many(count, one) == said

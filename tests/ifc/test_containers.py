@@ -42,7 +42,7 @@ def test_a_system_of_pieces_of_all_services_is_a_container(tmp_path, schema, fir
     model = house(tmp_path, schema, name, [s for s, _ in SERVICES], first)
     assert [e.system for e in model.elements] == [system for _, system in SERVICES]
     said = [n.what for n in model.notes if n.topic == "system"]
-    counted = f'The system "{name}" holds 5 piece(s) of pipework'
+    counted = f'The system "{name}" holds 5 pieces of pipework'
     assert [s.startswith(counted) for s in said] == [True] * noted
 
 

@@ -36,7 +36,7 @@ def test_a_coordination_file_holds_the_pipes_again(tmp_path, schema, joined):
     assert model.set_aside == {"drawn twice in one place": 2}
     assert (len(model.elements), len(model.joints)) == (2, 1)
     (note,) = [n for n in model.notes if n.topic == "duplicate"]
-    assert note.what.startswith("2 element(s) lie in the same place as others")
+    assert note.what.startswith("Set aside, as others of their kind, size and service lie")
     assert {e.guid for e in model.elements} == {e.guid for e in read(files[:1]).elements}
 
 

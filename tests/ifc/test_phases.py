@@ -130,7 +130,7 @@ def test_a_review_counts_and_names_what_it_sets_aside(tmp_path):
     done = without_corrections([m.write(tmp_path)], None, "ipc-2021")
     assert [(s.service, s.elements) for s in done.set_aside] == [("to be demolished", 1)]
     assert "to be demolished (1)" in summary(done)
-    assert any('set aside: "2 in pipe"' in note for note in done.network.notes)
+    assert any('1 element, "2 in pipe"' in note for note in done.network.notes)
     assert not [f for f in done.findings if old.GlobalId in f.element_ids]
     status(m, pipe, "DEMOLISH")
     nothing = without_corrections([m.write(tmp_path)], None, "ipc-2021")

@@ -10,6 +10,7 @@ from copy import copy
 from functools import cache
 from typing import NamedTuple
 
+from ifclint.engineering.wording import how_many
 from ifclint.ifc.building.air_intakes import CLASSES, air_intake_kind
 from ifclint.ifc.building.doors import LEAVES, leaves, operation
 from ifclint.ifc.building.main_direction import MOST_ASKED, longest_side
@@ -168,8 +169,8 @@ class ArchitectureReader:
         """What was passed over so far."""
         return [
             Note(
-                f"The shape or the place of {count} {kind}(s) cannot be read; they count as not "
-                f"there.",
+                f"The shape or the place of {how_many(count, kind)} cannot be read: nothing is "
+                "taken to stand there.",
                 "Export them as solids, extruded or faceted, each with a placement.",
                 topic="surroundings",
             )

@@ -7,6 +7,7 @@ from math import dist
 
 import numpy as np
 
+from ifclint.engineering.wording import how_many
 from ifclint.ifc.elements import Box, Element, Model, Note, Point, Role, Space, Surface
 from ifclint.ifc.facts.notes import LABEL, about
 
@@ -43,8 +44,9 @@ def set_far_aside(
     model.surfaces[surfaces:] = [s for s in model.surfaces[surfaces:] if _near(s, middle)]
     model.spaces[spaces:] = [s for s in model.spaces[spaces:] if _near(s, middle)]
     if left := around - len(model.surfaces) - len(model.spaces):
-        what = f"{left} part(s) of the building lie more than {FAR_M / 1000:g} km from the piping"
-        model.notes.append(Note(f"{what}; nothing is measured to them.", REMEDY, "", "placement"))
+        parts = how_many(left, "part of the building")
+        what = f"Nothing is measured to {parts} more than {FAR_M / 1000:g} km from the piping."
+        model.notes.append(Note(what, REMEDY, "", "placement"))
 
 
 def far_shape(element: Element, shape: tuple[Point, ...]) -> Iterator[Note]:

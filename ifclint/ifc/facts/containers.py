@@ -6,6 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable
 from itertools import combinations
 
+from ifclint.engineering.wording import how_many
 from ifclint.ifc.elements import Note, System
 from ifclint.ifc.facts.kinds_of_service import refine, same_family
 from ifclint.ifc.facts.system_reader import SystemReader
@@ -56,7 +57,7 @@ def _of_several_services(systems: set[System]) -> bool:
 
 def _note(name: str, count: int) -> Note:
     what = (
-        f'The system "{name}" holds {count} piece(s) of pipework that are in systems of several '
+        f'The system "{name}" holds {how_many(count, "piece of pipework")} of systems of several '
         "services besides: it was taken as a container of these, and not as a service."
     )
     return Note(what, REMEDY, "", "system")

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from ifclint.engineering.wording import how_many
 from ifclint.ifc.elements import PASSED_DEVICE, Basis, Note, Role
 from ifclint.ifc.facts.classify import (
     NOTHING_SAID,
@@ -147,9 +148,10 @@ class OccurrenceFinder:
         """Proxies that may be pieces of pipework, by a size of pipe in their names."""
         if self._sized:
             first = ", ".join(f'"{name}"' for name in [*self._sized][:NAMES_SHOWN])
+            names = how_many(len(self._sized), f"name of {PROXY}")
             what = (
-                f"{len(self._sized)} name(s) of {PROXY} tell a size of pipe and no piece of "
-                f"pipework that is understood, the first {first}: what they name was not read"
+                f"A size of pipe, and no piece of pipework that is understood, is told by {names}, "
+                f"the first {first}: what they name was not read"
             )
             remedy = (
                 "Give them a class, or name them in the job file ([[reading.vocabulary.element]])."

@@ -55,7 +55,7 @@ def _become(model: Model, part: int, owner: int) -> tuple[int, int]:
     fixture.ends += own.ends
     own.role, own.ends = Role.OTHER, []
     what = f'{own.label} is part of "{fixture.label}", the two count as one shower.'
-    model.notes.append(Note(what, "Nothing, if that is so.", own.guid, "role"))
+    model.notes.append(Note(what, "If they are two, draw them apart.", own.guid, "role"))
     return owner, first
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
+from ifclint.engineering.wording import how_many
 from ifclint.ifc.elements import Basis, Box, Confidence, Element, Model, Note
 from ifclint.ifc.facts.properties import StatedFacts
 from ifclint.ifc.facts.taken_out import counted, take_out
@@ -106,7 +107,8 @@ def set_aside(model: Model, boxes: dict[int, Box]) -> None:
             continue
         found = [model.elements[row] for row in rows]
         how = ", ".join(sorted({element.basis[STATUS].words for element in found}))
-        what = f"{len(found)} element(s) are {status} ({how}) and set aside: {counted(found)}."
+        number = how_many(len(found), "element")
+        what = f"Set aside as {status} ({how}): {number}, {counted(found)}."
         take_out(model, boxes, dict.fromkeys(rows), status)
         remedy = "What is to stay and be judged must not be stated so."
         model.notes.append(Note(what, remedy, "", "status"))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 
+from ifclint.engineering.wording import how_many
 from ifclint.ifc.elements import (
     BY_PATTERN,
     DRAINAGE,
@@ -176,23 +177,22 @@ def tell_vents(model: Model) -> None:
             infer(elements, dict.fromkeys(together, System.VENT), BY_TERMINAL)
             names.update(elements[i].system_name for i in together if elements[i].system_name)
     for name, count in sorted(names.items()):
-        what = f'What the system "{name}" is of is not understood; its {count} element(s) were read'
+        what = f'What the system "{name}" is of is not understood; read as vents, by its joints: '
         remedy = "Give it a PredefinedType (VENT), or a name in the job file's vocabulary."
-        model.notes.append(
-            Note(f"{what} as vents, which they are joined as.", remedy, "", "system")
-        )
+        model.notes.append(Note(f"{what}{how_many(count, 'element')}.", remedy, "", "system"))
 
 
 def note_unknown_systems(model: Model) -> None:
     """Note systems of pipework whose names tell no service, where nothing else told it either."""
     unknown = Counter(e.system_name for e in model.elements if is_unstated(e) and e.system_name)
     for name, count in sorted(unknown.items()):
-        what = f'What the system "{name}" is of is not understood; its {count} piece(s) of pipework'
+        pieces = how_many(count, "piece of pipework")
+        what = f'What the system "{name}" is of is not understood; of {pieces} is asked'
         remedy = (
             "Give it a PredefinedType (IfcDistributionSystem), or its name a meaning in the job "
             "file ([[reading.vocabulary.system]])."
         )
-        said = f"{what} are judged by where they lead alone, and by no rule that asks for a service"
+        said = f"{what} what depends on where they lead, and on no service"
         model.notes.append(Note(f"{said}.", remedy, "", "system"))
 
 

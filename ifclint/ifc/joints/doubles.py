@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 
+from ifclint.engineering.wording import how_many
 from ifclint.ifc.elements import Box, Element, Model, Note, Point, Role
 from ifclint.ifc.facts.taken_out import counted, take_out
 from ifclint.ifc.joints.copies import copies
@@ -36,8 +37,8 @@ def set_doubles_aside(model: Model, boxes: dict[int, Box]) -> None:
         found = [model.elements[row] for row in heirs]
         first = min(element.guid for element in found)
         what = (
-            f"{len(found)} element(s) lie in the same place as others of their kind, size and "
-            f"service, and are set aside: {counted(found)}."
+            f"Set aside, as others of their kind, size and service lie in the same place: "
+            f"{how_many(len(found), 'element')}, {counted(found)}."
         )
         take_out(model, boxes, heirs, DRAWN_TWICE)
         remedy = "Keep one of each, or name only one of the files."

@@ -11,6 +11,7 @@ from math import dist, prod
 from ifclint.engineering.extents import middle
 from ifclint.engineering.near import NearPlaces
 from ifclint.engineering.tolerance import LENGTH_M
+from ifclint.engineering.wording import how_many
 from ifclint.ifc.elements import Box, Model, Note, Point, Role
 from ifclint.ifc.facts.taken_out import counted, take_out
 
@@ -38,7 +39,7 @@ def without_unmet(model: Model, boxes: dict[int, Box]) -> None:
         return
     names = counted([model.elements[row] for row in rows])
     take_out(model, boxes, dict.fromkeys(rows), UNMET)
-    what = f"{len(rows)} piece(s) of {UNMET}, were not read: {names}."
+    what = f"Not read: {how_many(len(rows), f'piece of {UNMET}')}, {names}."
     remedy = "Where they are fixtures, draw their pipes to them, or give them their IFC class."
     model.notes.append(Note(what, remedy, "", "role"))
 

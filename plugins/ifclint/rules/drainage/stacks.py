@@ -10,7 +10,7 @@ from ifclint.codes import Limit, Row
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_FT
-from ifclint.engineering.wording import apart_text, number_text, trade_size
+from ifclint.engineering.wording import apart_text, how_many, number_text, trade_size
 from ifclint.findings import Answer, Change, Settles, Severity, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
@@ -83,8 +83,8 @@ def _carries(stack: Stack, segment: DrainSegment, context: Context) -> Answer:
         _load(load, brings(context).get(segment), f"this part of {stack.label}", segment.key),
         at_most=most,
         message=lambda: (
-            f"{stack.label} takes {number_text(load)} DFU over {count} branch interval(s) and may "
-            f"carry {number_text(most.value)}."
+            f"{stack.label} takes {number_text(load)} DFU over "
+            f"{how_many(count, 'branch interval')} and may carry {number_text(most.value)}."
         ),
         remedy=lambda: _larger(
             segment.element_ids,

@@ -20,7 +20,7 @@ from ifclint.checks import (
 )
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import PA_PER_PSI
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.wording import how_many, number_text
 from ifclint.findings import Answer, PartKind
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import ANY_CODE, Context, derived
@@ -267,7 +267,7 @@ def gas_piping_whole(piping: GasPiping, context: Context) -> list[Answer]:
 
 
 def _stray(pipes: tuple[str, ...], context: Context) -> Answer:
-    message = f"{len(pipes)} gas pipe(s) are joined to no meter."
+    message = f"No meter is joined to {how_many(len(pipes), 'gas pipe')}."
     if missed := near_miss(pipes, context):
         return not_known(
             ENDS_AT, message, *missed, elements=(missed[0].guid, *pipes), about=pipes[0]

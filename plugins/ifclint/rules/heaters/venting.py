@@ -11,7 +11,7 @@ from ifclint.checks import Fact, not_known
 from ifclint.codes import Limit, Row
 from ifclint.engineering.tolerance import at_least, at_most, slack
 from ifclint.engineering.units import W_PER_BTU_PER_H
-from ifclint.engineering.wording import number_text, trade_size
+from ifclint.engineering.wording import how_many, number_text, trade_size
 from ifclint.findings import Answer, Step
 from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context, derived
@@ -233,7 +233,7 @@ def _reduced(
     extra = max(connector.turns - ELBOWS, 0)
     if extra:
         factor -= each.value * extra
-        steps.append(Step(f"{extra} elbow(s) beyond two: times", factor, "", each.clause))
+        steps.append(Step(f"{how_many(extra, 'elbow')} beyond two: times", factor, "", each.clause))
     length, most = feet(connector.level_m), usual.value * size_in
     multiples = max(ceil((length - slack(most, "ft")) / most) - 1, 0)
     if multiples:

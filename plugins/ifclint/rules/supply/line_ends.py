@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, Fact, not_known
+from ifclint.engineering.wording import how_many
 from ifclint.findings import Answer
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import ANY_CODE, Context, derived, rule
@@ -28,7 +29,7 @@ SOURCE = Fact(
     'where the water comes from is not stated; "{}" was assumed.', fact("source_known").remedy
 )
 UNFED = Fact(
-    '{} element(s) of the water supply are reached from no source, the first of them "{}".',
+    'no source reaches {} of the water supply, the first of them "{}".',
     "Join them to the supply; hot piping needs its water heater joined on both sides.",
 )
 USERS = frozenset({Role.FIXTURE, Role.HEATER, Role.APPLIANCE})
@@ -53,7 +54,9 @@ def supply_is_fed(service: WaterService, context: Context) -> Iterator[Answer]:
         yield not_known(SOURCE, service.element.label)
     if elements:
         ids, first = [e.guid for e in elements[:SHOWN]], elements[0]
-        yield not_known(UNFED, str(len(elements)), first, elements=ids, about=first.guid)
+        yield not_known(
+            UNFED, how_many(len(elements), "element"), first, elements=ids, about=first.guid
+        )
 
 
 @derived

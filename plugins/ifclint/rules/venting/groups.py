@@ -9,7 +9,7 @@ from typing import TypedDict
 from ifclint.checks import PASS, Fact, check, not_known, require
 from ifclint.codes import Row
 from ifclint.engineering.tolerance import at_most
-from ifclint.engineering.wording import number_text, trade_size
+from ifclint.engineering.wording import how_many, number_text, trade_size
 from ifclint.findings import Answer, Change, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived
@@ -22,7 +22,7 @@ from ifclint.rules.venting.wording import kind_words, own_vent
 MANY = 24  # fixtures; more are never one wet vent
 AT_MOST = "Required, at most"
 AT_LEAST = "Required, at least"
-LOAD = Fact("what drains through the {} is not known: {} load(s) are not.", GIVE_LOADS)
+LOAD = Fact("what drains through the {} is not known, for want of {}.", GIVE_LOADS)
 KIND = Fact(
     "the kind of {}, which drains through the {}, is not known; not every fixture may.",
     "Set the PredefinedType of the fixture, or name it in trade words.",
@@ -48,7 +48,9 @@ def unless_unstated(answer: Answer, group: VentGroup, unstated: float, pipe: str
     """A pass by a load is none where some of the load is not known."""
     if answer is not PASS or not unstated:
         return answer
-    return not_known(LOAD, group, f"{unstated:.0f}", **bearings(group, "load", pipe))
+    return not_known(
+        LOAD, group, how_many(round(unstated), "load"), **bearings(group, "load", pipe)
+    )
 
 
 def kind_unknown(group: VentGroup, fixture: Fixture) -> Answer:

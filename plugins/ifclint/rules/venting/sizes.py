@@ -178,7 +178,7 @@ def _by_load_and_length(pipe: VentSegment, size: float, context: Context) -> Ans
 def _unstated(pipe: VentSegment, context: Context) -> Answer:
     """Unverified: the known load asks no more, but some of the load is not known."""
     air = airflow(context)
-    count = how_many(air.of(pipe, air.unstated), "fixture or drain", "fixtures or drains")
+    count = how_many(air.of(pipe, air.unstated), "fixture or drain")
     steps = (*load_steps(pipe, context), *air_steps(pipe, context))
     return not_known(LOAD, pipe, count, steps=steps)
 
