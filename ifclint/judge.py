@@ -11,6 +11,7 @@ from types import GeneratorType
 from ifclint.codes.provenance import SECTION_RECALLED, SourceKind
 from ifclint.codes.tables import cited
 from ifclint.engineering.arithmetic import Source, kind_of
+from ifclint.engineering.extents import middle
 from ifclint.engineering.wording import as_counted, so_with_more
 from ifclint.errors import RAISED
 from ifclint.findings import (
@@ -348,11 +349,10 @@ def _location(subject: Subject, answer: Answer, context: Context) -> Location:
 
 
 def _middle(element: Element) -> Point | None:
-    ends = [end.position for end in element.ends if end.position is not None]
+    ends = element.places
     if element.role is not Role.PIPE or len(ends) != 2:
         return element.position or next(iter(ends), None)
-    (ax, ay, az), (bx, by, bz) = ends
-    return (ax + bx) / 2, (ay + by) / 2, (az + bz) / 2
+    return middle(*ends)
 
 
 @derived

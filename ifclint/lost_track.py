@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from math import dist
 
+from ifclint.engineering.joined import by_steps
 from ifclint.findings import Answer, Outcome
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.known import not_known
@@ -169,11 +170,11 @@ def _gap_at(context: Context, named: frozenset[str], services: frozenset[System]
 def _along(context: Context, named: frozenset[str], services: frozenset[System]) -> frozenset[int]:
     """Some elements, and what a line from each leads past until it branches."""
     network = context.plumbing.network
-    around = {i for guid in named for i in network.of_guid.get(guid, ())}
-    waiting = sorted(around)
-    while waiting:
-        for other in network.neighbours(waiting.pop()):
-            if other not in around and _is_of(network.elements[other], services):
-                around.add(other)
-                waiting += [other] if len(network.joined[other]) <= IN_LINE else []
-    return frozenset(around)
+    starts = {i for guid in named for i in network.of_guid.get(guid, ())}
+
+    def onward(index: int) -> list[int]:
+        if index not in starts and len(network.joined[index]) > IN_LINE:
+            return []
+        return [i for i in network.neighbours(index) if _is_of(network.elements[i], services)]
+
+    return frozenset(by_steps(sorted(starts), onward))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from ifclint.findings import PartKind
 from ifclint.ifc.elements import Role
 from ifclint.plumbing.context import Context
@@ -29,38 +31,27 @@ FLOORS = PartKind(
 )
 
 
-def _has_cleanouts(context: Context) -> bool:
-    elements = context.plumbing.network.elements
-    return any(elements[i].role is Role.CLEANOUT for i in context.plumbing.drainage.members)
+def _drawn_in_drains(role: Role) -> Callable[[Context], bool]:
+    def is_drawn(context: Context) -> bool:
+        elements = context.plumbing.network.elements
+        return any(elements[i].role is role for i in context.plumbing.drainage.members)
+
+    return is_drawn
 
 
 CLEANOUTS = PartKind(
     "cleanouts",
-    _has_cleanouts,
+    _drawn_in_drains(Role.CLEANOUT),
     "Model the cleanouts, named so (IfcPipeFitting or IfcWasteTerminal), joined to their drains.",
 )
-
-
-def _has_drains(context: Context) -> bool:
-    elements = context.plumbing.network.elements
-    return any(elements[i].role is Role.PIPE for i in context.plumbing.drainage.members)
-
-
 DRAINS = PartKind(
     "drain pipes",
-    _has_drains,
+    _drawn_in_drains(Role.PIPE),
     "Model the drains as pipes (IfcPipeSegment) with their shape; what has the class of no pipe is "
     "not read as one.",
 )
-
-
-def _has_traps(context: Context) -> bool:
-    elements = context.plumbing.network.elements
-    return any(elements[i].role is Role.TRAP for i in context.plumbing.drainage.members)
-
-
 TRAPS = PartKind(
     "traps",
-    _has_traps,
+    _drawn_in_drains(Role.TRAP),
     "Model the trap (IfcWasteTerminal, WASTETRAP) at the outlet of the fixture.",
 )

@@ -138,7 +138,7 @@ def _upright(surface: Surface, label: str) -> PlanBox:
 
 def _pipes(elements: Iterable[Element]) -> Iterator[PlanPipe]:
     for element in elements:
-        ends = [end.position for end in element.ends if end.position is not None]
+        ends = element.places
         if element.role is Role.PIPE and len(ends) >= 2:
             service = SERVICES.get(element.system or System.OTHER, "stub")
             yield PlanPipe(element.guid, ends[0], ends[1], service, element.size_in)
@@ -148,7 +148,7 @@ def _fittings(elements: Iterable[Element]) -> Iterator[PlanPipe]:
     """The ways through fittings, so that pipe is drawn without gaps: along the run, and from each
     branch to it."""
     for element in elements:
-        ends = [end.position for end in element.ends if end.position is not None]
+        ends = element.places
         if element.role not in BETWEEN or len(ends) < 2:
             continue
         run = max(combinations(ends, 2), key=lambda pair: dist(*pair)) if ends[2:] else tuple(ends)

@@ -34,60 +34,18 @@ _OWN_NUMBER = re.compile(  # "703.2", "P3004.1", "A 104", "Table 4.2": the code'
 _SERIES = re.compile(r"([a-z]+)_(\d+(?:\.\d+)?)_[a-z]+")  # "cfh_0.75_in", "wsfu_40_ft"
 
 
-@dataclass(frozen=True)
-class Limit:
-    """A single value of a code, in the unit the code gives it in."""
+class _Cited:
+    """What is told of where a value or a row of a code comes from."""
 
-    key: str
-    value: float
-    unit: str
     clause: str
     source: str
-    note: str = ""
-    carried_from: str = ""  # the edition whose value this is, where the adopted one was not seen
-    amended: bool = False
+    carried_from: str
+    amended: bool
 
     def __post_init__(self) -> None:
         if self.source:
             cited = Source(self.clause, self.provenance, self.source_kind)
             object.__setattr__(self, "clause", cited)
-
-    def step(self, words: str) -> Step:
-        """Its line of the arithmetic, with its clause."""
-        return Step(words, self.value, self.unit, self.clause)
-
-    @property
-    def provenance(self) -> str:
-        """Where the value comes from, as its row says it."""
-        carried = f", carried over from {self.carried_from}" if self.carried_from else ""
-        return f"{self.source}{carried}"
-
-    @property
-    def source_kind(self) -> SourceKind:
-        """What kind of source that is, the weakest of several (see `ifclint.codes.provenance`)."""
-        return source_kind(self.source, self.carried_from, self.amended)
-
-    @property
-    def from_memory(self) -> bool:
-        """Whether the value was recalled and not read, or carried over from another edition."""
-        return value_recalled(self.source) or bool(self.carried_from)
-
-
-@dataclass(frozen=True, eq=False)
-class Row:
-    """One line of a code table. A blank cell is None: the code lists no value there."""
-
-    values: Mapping[str, Value]
-    clause: str  # "UPC 2021 Table 703.2", with the row's own clause where it has one
-    source: str
-    note: str = ""
-    carried_from: str = ""  # the edition whose row this is, where the adopted one was not seen
-    amended: bool = False  # a local amendment changed a cell
-    _limits: dict[tuple[str, str], Limit] = field(default_factory=dict, init=False, repr=False)
-
-    def __post_init__(self) -> None:
-        cited = Source(self.clause, self.provenance, self.source_kind)
-        object.__setattr__(self, "clause", cited)
 
     @property
     def provenance(self) -> str:
@@ -104,6 +62,37 @@ class Row:
     def from_memory(self) -> bool:
         """Whether any value was recalled and not read, or carried over from another edition."""
         return value_recalled(self.source) or bool(self.carried_from)
+
+
+@dataclass(frozen=True)
+class Limit(_Cited):
+    """A single value of a code, in the unit the code gives it in."""
+
+    key: str
+    value: float
+    unit: str
+    clause: str
+    source: str
+    note: str = ""
+    carried_from: str = ""  # the edition whose value this is, where the adopted one was not seen
+    amended: bool = False
+
+    def step(self, words: str) -> Step:
+        """Its line of the arithmetic, with its clause."""
+        return Step(words, self.value, self.unit, self.clause)
+
+
+@dataclass(frozen=True, eq=False)
+class Row(_Cited):
+    """One line of a code table. A blank cell is None: the code lists no value there."""
+
+    values: Mapping[str, Value]
+    clause: str  # "UPC 2021 Table 703.2", with the row's own clause where it has one
+    source: str
+    note: str = ""
+    carried_from: str = ""  # the edition whose row this is, where the adopted one was not seen
+    amended: bool = False  # a local amendment changed a cell
+    _limits: dict[tuple[str, str], Limit] = field(default_factory=dict, init=False, repr=False)
 
     def number(self, column: str) -> float:
         """The cell as a number; ValueError where it is blank or text."""

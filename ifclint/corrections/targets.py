@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 from ifclint.corrections.heights import DrainRun, settled
-from ifclint.engineering.joined import pieces
+from ifclint.engineering.joined import by_steps, pieces
 from ifclint.findings import Finding, Outcome
 from ifclint.ifc.elements import DRAINAGE, Element, Model, Role, System
 from ifclint.network import Network
@@ -166,17 +166,12 @@ def beyond(network: Network, group: set[str], guids: set[str]) -> set[str]:
 
 def _next_changed(network: Network, index: int, guids: set[str]) -> list[Element]:
     """Changed elements joined to one, directly or by what is fitted between."""
-    met, waiting, seen = [], [index], {index}
-    while waiting:
-        for near in network.neighbours(waiting.pop()):
-            if near in seen:
-                continue
-            seen.add(near)
-            element = network.elements[near]
-            if element.guid in guids:
-                met.append(element)
-            elif element.role in BETWEEN or (
-                element.role in IN_LINE and len(network.joined[near]) == 2
-            ):
-                waiting.append(near)
-    return met
+
+    def beside(at: int) -> Iterable[int]:
+        element = network.elements[at]
+        is_in_line = element.role in IN_LINE and len(network.joined[at]) == 2
+        is_between = element.guid not in guids and (element.role in BETWEEN or is_in_line)
+        return network.neighbours(at) if at == index or is_between else ()
+
+    met = (network.elements[i] for i in by_steps([index], beside) if i != index)
+    return [element for element in met if element.guid in guids]

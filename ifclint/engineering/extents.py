@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from math import hypot
 
 from ifclint.engineering.tolerance import LENGTH_M
@@ -59,6 +59,16 @@ def middle(low: Place, high: Place) -> Place:
     (1.5, 3.5, 6.0)
     """
     x, y, z = ((a + b) / 2 for a, b in zip(low, high, strict=True))
+    return x, y, z
+
+
+def mean(places: Sequence[Place]) -> Place:
+    """The middle of some places, of which there is one at least.
+
+    >>> mean([(0.0, 0.0, 1.0), (3.0, 0.0, 1.0), (0.0, 6.0, 1.0)])
+    (1.0, 2.0, 1.0)
+    """
+    x, y, z = (sum(values) / len(places) for values in zip(*places, strict=True))
     return x, y, z
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import inf
 
+from ifclint.engineering.joined import pieces
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.wording import trade_size
 from ifclint.fieldsheet.filling import (
@@ -98,20 +99,7 @@ def joined(plumbing: Plumbing) -> list[Joined]:
 
 def components(plumbing: Plumbing, kept: Sequence[int]) -> list[list[int]]:
     """The connected components of some elements, each in order."""
-    left, groups = set(kept), []
-    for start in sorted(kept):
-        if start not in left:
-            continue
-        left.discard(start)
-        group, frontier = [], [start]
-        while frontier:
-            index = frontier.pop()
-            group.append(index)
-            beside = left.intersection(plumbing.network.neighbours(index))
-            left -= beside
-            frontier += beside
-        groups.append(sorted(group))
-    return groups
+    return [sorted(piece) for piece in pieces(sorted(kept), plumbing.network.neighbours)]
 
 
 def _joined(

@@ -67,7 +67,7 @@ def levels(model: Model) -> Levels:
 
 def heights(element: Element) -> tuple[float, float] | None:
     """The lowest and highest place of an element (m), None where it has none."""
-    z = [end.position[2] for end in element.ends if end.position is not None]
+    z = [z for _, _, z in element.places]
     if element.position and not z:
         z.append(element.position[2])
     z += [point[2] for point in element.course]

@@ -241,7 +241,7 @@ class ElementBuilder:
         _set_slope(element, own, inherited)
         fact = own.get("length") or inherited.get("length")
         stated = fact.value if fact and isinstance(fact.value, float) and fact.value > 0 else None
-        positions = _positions(element) if not element.length_m else []
+        positions = element.places if not element.length_m else []
         if len(positions) == 2 and positions[0] != positions[1]:
             element.length_m = developed_length(positions)
             element.basis["length"] = BY_PORTS
@@ -255,7 +255,7 @@ class ElementBuilder:
         with a fall that nobody drew."""
         frame = self._placements.frame(of.placement)
         axis = self._shapes.axis(of.shape) if frame is not None and of.shape else None
-        points, basis = _positions(element), BY_PORTS
+        points, basis = element.places, BY_PORTS
         if frame is not None and axis is not None:
             points, basis = list(axis.moved(frame).points), axis.basis
         if len(points) > 1:
@@ -288,10 +288,6 @@ def _set_slope(element: Element, own: StatedFacts, inherited: StatedFacts) -> No
     slope = own.get("slope") or inherited.get("slope")
     if slope is not None and isinstance(slope.value, float) and abs(slope.value) < 1:
         element.slope, element.basis["slope"] = slope.value, slope.basis
-
-
-def _positions(element: Element) -> list[Point]:
-    return [e.position for e in element.ends if e.position is not None]
 
 
 def _reach(axis: Axis) -> float:

@@ -242,12 +242,17 @@ class Element:
         return (first, *inner, last)
 
     @property
+    def places(self) -> list[Point]:
+        """Where its ends are, of those of which that is known."""
+        return [end.position for end in self.ends if end.position is not None]
+
+    @property
     def runs(self) -> list[tuple[Point, Point]]:
         """The straight parts of its axis, one after the other; of what is not bent, from the first
         of its ends to the last."""
         if self.course:
             return list(pairwise(self.line))
-        placed = [end.position for end in self.ends if end.position is not None]
+        placed = self.places
         return [(placed[0], placed[-1])] if len(placed) > 1 else []
 
     @property
@@ -293,6 +298,19 @@ def joined_to(joints: Iterable[Joint]) -> dict[int, list[int]]:
         beside[a].append(b)
         beside[b].append(a)
     return beside
+
+
+def ends_joined(
+    joints: Iterable[Joint], some: Iterable[int]
+) -> dict[int, list[tuple[int, tuple[int, int]]]]:
+    """Some elements -> of each joint its own end, and the other element with its end."""
+    met: dict[int, list[tuple[int, tuple[int, int]]]] = {i: [] for i in some}
+    for a, a_end, b, b_end, *_ in joints if met else ():
+        if a in met:
+            met[a].append((a_end, (b, b_end)))
+        if b in met:
+            met[b].append((b_end, (a, a_end)))
+    return met
 
 
 def in_file(point: Point, turned_rad: float) -> Point:

@@ -343,7 +343,7 @@ def _foot(element: Element) -> float | None:
     """The lowest that is known of an element."""
     if element.box is not None:
         return element.box[0][2]
-    ends = [end.position[2] for end in element.ends if end.position is not None]
+    ends = [z for _, _, z in element.places]
     return element.position[2] if element.position is not None else min(ends, default=None)
 
 

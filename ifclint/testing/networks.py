@@ -42,6 +42,7 @@ from math import dist, isfinite
 from typing import TypeVar
 
 from ifclint import network
+from ifclint.engineering.extents import mean
 from ifclint.errors import InputError
 from ifclint.ifc.elements import (
     Element,
@@ -268,7 +269,7 @@ def _parse(line: str, stated: Mapping[str, str]) -> Element:
         element.length_m = sum(dist(a, b) for a, b in element.runs)
     if element.position is None:
         by_ends = role is not Role.FITTING or len(points) < 3
-        element.position = _middle(points) if by_ends else points[1]
+        element.position = (mean(points) if points else None) if by_ends else points[1]
     return element
 
 
@@ -321,13 +322,6 @@ def _point(text: str) -> Point:
     x, y, z = (float(word) * M_PER_FT for word in text.split())
     if not isfinite(x + y + z):
         raise ValueError(text)
-    return (x, y, z)
-
-
-def _middle(points: list[Point]) -> Point | None:
-    if not points:
-        return None
-    x, y, z = (sum(p[k] for p in points) / len(points) for k in range(3))
     return (x, y, z)
 
 

@@ -52,7 +52,7 @@ def set_far_aside(
 def far_shape(element: Element, shape: tuple[Point, ...]) -> Iterator[Note]:
     """What to say where the shape of an element lies far from its ports; one too long is told
     so elsewhere."""
-    port = next((end.position for end in element.ends if end.position is not None), None)
+    port = next(iter(element.places), None)
     far = 0.0 if port is None else min(dist(p, port) for p in shape)
     if far > FAR_M:
         yield _note(element, far, 0.0)
@@ -66,7 +66,7 @@ def _note(element: Element, far_m: float, long_m: float) -> Note:
 
 
 def _points(element: Element) -> Iterator[Point]:
-    yield from (end.position for end in element.ends if end.position is not None)
+    yield from element.places
     yield from element.course
     yield from element.box or ()
     if element.position is not None:

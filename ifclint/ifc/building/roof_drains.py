@@ -6,7 +6,16 @@ from __future__ import annotations
 from functools import cache
 
 from ifclint.engineering.extents import middle
-from ifclint.ifc.elements import Basis, Confidence, Element, Model, Role, Surface, System
+from ifclint.ifc.elements import (
+    Basis,
+    Confidence,
+    Element,
+    Model,
+    Role,
+    Surface,
+    System,
+    ends_joined,
+)
 from ifclint.ifc.facts.vocabulary import Phrases
 
 ON_A_ROOF = Basis("it stands on a roof and drains into storm drainage", Confidence.INFERRED)
@@ -33,14 +42,10 @@ def tell_roof_drains(model: Model) -> None:
     }
     if not drains:
         return
-    into: dict[int, set[System | None]] = {i: set() for i in drains}
-    for joint in model.joints:
-        for own, other in ((joint.a, joint.b), (joint.b, joint.a)):
-            if own in into:
-                into[own].add(model.elements[other].system)
     roofs = [s for s in model.surfaces if s.kind in ROOFS]
-    for i, services in into.items():
+    for i, met in ends_joined(model.joints, drains).items():
         element = model.elements[i]
+        services = {model.elements[other].system for _, (other, _) in met}
         if services == {System.STORM} and _is_on_a_roof(element, roofs, model):
             element.kind, element.basis["kind"] = ROOF_DRAIN, ON_A_ROOF
 

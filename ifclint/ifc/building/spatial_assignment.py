@@ -87,7 +87,7 @@ def _span(element: Element) -> Box | None:
         x, y, _ = middle(low, high)
         over = (x, y, high[2] + OVER_FLOOR_M)
         return over, over
-    ends = [e.position for e in element.ends if e.position is not None]
+    ends = element.places
     if element.box is None and ends:
         low, high = box_around(ends)
         return (low, high) if element.role is Role.PIPE else (middle(low, high),) * 2

@@ -17,6 +17,7 @@ from ifclint.ifc.elements import (
     Joint,
     Role,
     System,
+    joined_to,
 )
 
 BY_PLACE = Basis("between a stop and what it serves", Confidence.INFERRED)
@@ -34,10 +35,7 @@ def tell_connectors(elements: list[Element], joints: list[Joint]) -> None:
     """
     if not any(e.role is Role.VALVE and e.kind in STOPS for e in elements):
         return
-    beside: dict[int, list[int]] = {}
-    for joint in joints:
-        beside.setdefault(joint.a, []).append(joint.b)
-        beside.setdefault(joint.b, []).append(joint.a)
+    beside = joined_to(joints)
     for served, near in beside.items():
         if elements[served].role in SERVED:
             for first in near:
@@ -78,5 +76,5 @@ def _may_be(element: Element) -> bool:
 def _length_m(element: Element) -> float:
     if element.length_m is not None:
         return element.length_m
-    places = [end.position for end in element.ends if end.position is not None]
+    places = element.places
     return dist(places[0], places[-1]) if len(places) > 1 else float("inf")

@@ -9,10 +9,9 @@ look at the basis.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from itertools import combinations
 
-from ifclint.ifc.elements import Basis, Confidence, Element, End, Model, Point, Role
+from ifclint.ifc.elements import Basis, Confidence, Element, End, Model, Point, Role, ends_joined
 from ifclint.ifc.shape.placement import dot, unit
 
 BENDS = (
@@ -36,7 +35,7 @@ Partners = dict[int, dict[int, tuple[int, int]]]
 def set_kinds_and_sizes(model: Model) -> None:
     """What joints tell of fittings of open kind and of the ends of all elements."""
     asking = [i for i, element in enumerate(model.elements) if _asks(element)]
-    partners = _partners(model, asking)
+    partners = {i: dict(met) for i, met in ends_joined(model.joints, asking).items()}
     for i in asking:
         _set_kind(model, model.elements[i], partners[i])
         _set_end_sizes(model, model.elements[i], partners[i])
@@ -68,17 +67,6 @@ def _asks(element: Element) -> bool:
         if end.size_in is None:
             end.size_in = size
     return False
-
-
-def _partners(model: Model, asking: Iterable[int]) -> Partners:
-    """For each element that asks: its end -> the other element and end joined there."""
-    found: Partners = {i: {} for i in asking}
-    for j in model.joints:
-        if j.a in found:
-            found[j.a][j.a_end] = (j.b, j.b_end)
-        if j.b in found:
-            found[j.b][j.b_end] = (j.a, j.a_end)
-    return found
 
 
 # -- kinds -----------------------------------------------------------------------------------

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.ifc.elements import SPREAD, Element, Joint, Role, System
+from ifclint.ifc.elements import SPREAD, Element, Joint, Role, System, joined_to
 from ifclint.ifc.facts.kinds_of_service import NOT_POTABLE, single_of
 from ifclint.ifc.facts.systems import MIXES, PARTS, PIPED
 
@@ -27,11 +27,7 @@ def spread(elements: list[Element], joints: list[Joint]) -> None:
     }
     if not unknown:
         return
-    neighbours: dict[int, list[int]] = {}
-    for joint in joints:
-        if joint.a in unknown or joint.b in unknown:
-            neighbours.setdefault(joint.a, []).append(joint.b)
-            neighbours.setdefault(joint.b, []).append(joint.a)
+    neighbours = joined_to(j for j in joints if j.a in unknown or j.b in unknown)
     front = {i: s for i in neighbours if (s := elements[i].system) is not None}
     settled = set(front)
     for i, e in enumerate(elements):

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable, Mapping
 
+from ifclint.engineering.joined import by_steps
 from ifclint.engineering.wording import how_many
 from ifclint.ifc.elements import (
     BY_PATTERN,
@@ -42,19 +44,12 @@ def outrank_patterns(elements: list[Element], joints: list[Joint]) -> None:
     if not by_pattern:
         return
     beside = joined_to(joints)
+    of_one = {i for i, e in enumerate(elements) if e.role in LEADS_ON and e.system is None}
     while by_pattern:
-        waiting = [by_pattern.pop()]
-        together, said = set(waiting), set[System | None]()
-        while waiting:
-            for i in beside[waiting.pop()]:
-                element = elements[i]
-                if element.role in LEADS_ON and (i in by_pattern or element.system is None):
-                    by_pattern.discard(i)
-                    waiting += [] if i in together else [i]
-                    together.add(i)
-                elif i not in together:
-                    said.add(_said_of_drain(element))
-        others = said - {None}
+        told_alone = of_one | by_pattern
+        together, bounds = _together(by_pattern.pop(), beside, told_alone.__contains__)
+        by_pattern -= together
+        others = {_said_of_drain(elements[i]) for i in bounds} - {None}
         if not others & DRAINAGE and all(elements[i].system in (None, System.VENT)
                                          for i in together):  # fmt: skip
             others = others or {System.OTHER}  # a duct's, by its name
@@ -105,19 +100,15 @@ def tell_rain_by_inlets(elements: list[Element], joints: list[Joint]) -> None:
     is roof drains: what is joined to sewage, a trap or another fixture stays sanitary."""
     inlets = [i for i, e in enumerate(elements) if e.kind == ROOF_DRAIN and _may_be_rain(e)]
     beside = joined_to(joints) if inlets else {}
+
+    def is_rain(index: int) -> bool:
+        element = elements[index]
+        leads_on = element.role in LEADS_ON and _may_be_rain(element)
+        return leads_on or element.kind == ROOF_DRAIN
+
     for inlet in inlets:
-        together, waiting, said = {inlet}, [inlet], set[System | None]()
-        while waiting:
-            for i in beside.get(waiting.pop(), ()):
-                is_rain = elements[i].kind == ROOF_DRAIN or (
-                    elements[i].role in LEADS_ON and _may_be_rain(elements[i])
-                )
-                if is_rain and i not in together:
-                    together.add(i)
-                    waiting.append(i)
-                elif not is_rain:
-                    said.add(_said_of_drain(elements[i]))
-        if said <= {None, System.STORM}:
+        together, bounds = _together(inlet, beside, is_rain)
+        if {_said_of_drain(elements[i]) for i in bounds} <= {None, System.STORM}:
             drains = (i for i in together if elements[i].system is not System.STORM)
             infer(elements, dict.fromkeys(drains, System.STORM), BY_INLETS)
 
@@ -165,15 +156,11 @@ def tell_vents(model: Model) -> None:
     beside = joined_to(model.joints) if terminals else {}
     names: Counter[str] = Counter()
     for terminal in terminals:
-        together, waiting, said = set[int](), [terminal], set[System | None]()
-        while waiting:
-            for i in beside.get(waiting.pop(), ()):
-                if is_unstated(elements[i]):
-                    waiting += [] if i in together else [i]
-                    together.add(i)
-                elif elements[i].role is not Role.VENT_TERMINAL:
-                    said.add(_said_of_drain(elements[i]))
+        together, bounds = _together(terminal, beside, lambda i: is_unstated(elements[i]))
+        others = (elements[i] for i in bounds if elements[i].role is not Role.VENT_TERMINAL)
+        said = {_said_of_drain(element) for element in others}
         if said and said <= DRAINAGE:
+            together.discard(terminal)
             infer(elements, dict.fromkeys(together, System.VENT), BY_TERMINAL)
             names.update(elements[i].system_name for i in together if elements[i].system_name)
     for name, count in sorted(names.items()):
@@ -268,12 +255,18 @@ def is_of_cold_water(element: Element) -> bool:
 
 def _reaches_a_faucet(start: int, elements: list[Element], beside: dict[int, list[int]]) -> bool:
     """Whether piping of unknown service leads from one piece of it to a fixture with a faucet."""
-    seen, waiting = {start}, [start]
-    while waiting:
-        for i in beside.get(waiting.pop(), ()):
-            if elements[i].kind in WITH_FAUCET:
-                return True
-            if i not in seen and elements[i].system is None and elements[i].role in LEADS_ON:
-                seen.add(i)
-                waiting.append(i)
-    return False
+
+    def leads_on(index: int) -> bool:
+        return elements[index].system is None and elements[index].role in LEADS_ON
+
+    _, bounds = _together(start, beside, leads_on)
+    return any(elements[i].kind in WITH_FAUCET for i in bounds)
+
+
+def _together(
+    start: int, beside: Mapping[int, list[int]], is_of_it: Callable[[int], bool]
+) -> tuple[set[int], set[int]]:
+    """All that is joined to one element through what is of its piping, with it, and what bounds
+    that."""
+    found = {*by_steps([start], lambda i: filter(is_of_it, beside.get(i, ())))}
+    return found, {n for i in found for n in beside.get(i, ())} - found

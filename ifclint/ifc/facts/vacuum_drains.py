@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ifclint.engineering.joined import by_steps
 from ifclint.ifc.elements import Basis, Confidence, Element, Joint, System, joined_to
 from ifclint.ifc.facts.systems_by_ends import infer, is_unstated
 
@@ -18,12 +19,10 @@ def tell_vacuum(elements: list[Element], joints: list[Joint]) -> None:
     ends = (
         (a, a_end, b) for j in joints for a, a_end, b in ((j.a, j.a_end, j.b), (j.b, j.b_end, j.a))
     )
-    waiting = [b for a, a_end, b in ends if _is_of_vacuum(elements[a], a_end)]
-    while waiting:
-        i = waiting.pop()
-        if is_unstated(elements[i]):
-            infer(elements, {i: System.OTHER}, BY_VACUUM)
-            waiting += beside[i]
+    drawn_on = {b for a, a_end, b in ends if _is_of_vacuum(elements[a], a_end)}
+    starts = (i for i in drawn_on if is_unstated(elements[i]))
+    drains = by_steps(starts, lambda i: (n for n in beside[i] if is_unstated(elements[n])))
+    infer(elements, dict.fromkeys(drains, System.OTHER), BY_VACUUM)
 
 
 def _is_drawn(elements: list[Element]) -> bool:

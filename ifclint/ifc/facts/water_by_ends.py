@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
-
 from ifclint.engineering.joined import pieces
 from ifclint.ifc.elements import (
     WATER_SUPPLY,
@@ -31,19 +29,13 @@ def tell_feeds_of_returns(elements: list[Element], joints: list[Joint]) -> None:
     """Give a fitting that stands in a cold feed, and that a return enters, the cold water: it may
     be assigned to either."""
     of_hot = (i for i, e in enumerate(elements) if e.system in RETURNED)
-    fittings = {i for i in of_hot if elements[i].role is Role.FITTING}
-    cold = Counter(
-        one
-        for j in (joints if fittings else ())
-        for one, other in ((j.a, j.b), (j.b, j.a))
-        if one in fittings
-        if elements[other].system is System.COLD_WATER and elements[other].role in LEADS_ON
-    )
-    standing = [i for i, count in cold.items() if count > 1]
-    beside = joined_to(joints) if standing else {}
-    for i in standing:
+    fittings = [i for i in of_hot if elements[i].role is Role.FITTING]
+    beside = joined_to(joints) if fittings else {}
+    for i in fittings:
+        cold = [n for n in beside[i] if elements[n].system is System.COLD_WATER]
         others = [n for n in beside[i] if elements[n].system is not System.COLD_WATER]
-        if len(others) == 1 and _is_a_return(elements, beside, i, others[0]):
+        stands_in = sum(elements[n].role in LEADS_ON for n in cold) > 1
+        if stands_in and len(others) == 1 and _is_a_return(elements, beside, i, others[0]):
             infer(elements, {i: System.COLD_WATER}, BY_JOINED)
 
 

@@ -4,7 +4,6 @@ relief valve on its heater."""
 from __future__ import annotations
 
 import math
-from collections import defaultdict
 
 from ifclint.engineering.extents import box_around, covers, middle
 from ifclint.engineering.near import NearPlaces
@@ -17,10 +16,13 @@ from ifclint.ifc.elements import (
     Element,
     End,
     Model,
+    Point,
     Role,
+    System,
+    ends_joined,
     joined_to,
 )
-from ifclint.ifc.joints.free_ends import RELIEF, join, system_of
+from ifclint.ifc.joints.free_ends import RELIEF, join, one_to_one, system_of
 from ifclint.ifc.joints.touching import touch
 
 TOUCHING = Basis("bodies that touch", Confidence.INFERRED)
@@ -45,35 +47,32 @@ def join_touching_bodies(model: Model, boxes: dict[int, Box]) -> None:
     services, traps = _joined_to(model, {*fixtures, *parts})
     waiting = {i: fixtures[i] for i in fixtures if not traps[i] and not services[i] & DRAINAGE}
     for role in (Role.TRAP, Role.FITTING):
-        touched: dict[int, list[int]] = defaultdict(list)
         own = {i: boxes[i] for i in parts if model.elements[i].role is role and _takes(
             model, i, services[i])}  # fmt: skip
-        for fixture, part in _touching(waiting, own, model.joining_tolerance_m):
-            touched[fixture].append(part)
-            touched[part].append(fixture)
-        for fixture in list(waiting):
-            found = touched[fixture]
-            if len(found) == 1 and len(touched[found[0]]) == 1:
-                _join(model, fixture, found[0], waiting[fixture], own[found[0]])
-            if found:
-                del waiting[fixture]  # joined, or more than one trap could be meant
+        touching = _touching(waiting, own, model.joining_tolerance_m)
+        for fixture, part in one_to_one(touching):
+            _join(model, fixture, part, _shared(waiting[fixture], own[part]))
+        for fixture in {fixture for fixture, _ in touching}:
+            del waiting[fixture]  # joined, or more than one trap could be meant
 
 
-def _joined_to(model: Model, asked: set[int]) -> tuple[dict[int, set[object]], dict[int, int]]:
+def _joined_to(
+    model: Model, asked: set[int]
+) -> tuple[dict[int, set[System | None]], dict[int, int]]:
     """The services and the number of traps joined to some elements."""
-    services: dict[int, set[object]] = defaultdict(set)
-    traps: dict[int, int] = defaultdict(int)
-    for joint in model.joints:
-        if joint.a not in asked and joint.b not in asked:
-            continue
-        a, b = (joint.a, joint.a_end), (joint.b, joint.b_end)
-        for one, other in ((a, b), (b, a)):
-            services[one[0]] |= {system_of(model, one), system_of(model, other)}
-            traps[one[0]] += model.elements[other[0]].role is Role.TRAP
+    joined = ends_joined(model.joints, asked)
+    services = {
+        i: {system_of(model, at) for own, other in met for at in ((i, own), other)}
+        for i, met in joined.items()
+    }
+    traps = {
+        i: sum(model.elements[other].role is Role.TRAP for _, (other, _) in met)
+        for i, met in joined.items()
+    }
     return services, traps
 
 
-def _takes(model: Model, index: int, services: set[object]) -> bool:
+def _takes(model: Model, index: int, services: set[System | None]) -> bool:
     """Whether a part can be what drains a fixture: drainage, with an opening left."""
     element = model.elements[index]
     known = {s for s in (element.system, *services) if s is not None}
@@ -102,14 +101,18 @@ def _touching(
     return found
 
 
-def _join(model: Model, fixture: int, part: int, above: Box, below: Box) -> None:
-    """Join the two where they touch: at the middle of what they share, seen from above."""
-    low = tuple(max(above[0][k], below[0][k]) for k in range(3))
-    high = tuple(min(above[1][k], below[1][k]) for k in range(3))
-    x, y, z = ((a + b) / 2 for a, b in zip(low, high, strict=True))
+def _shared(above: Box, below: Box) -> Point:
+    """Where two bodies touch: the middle of what they share."""
+    lows, highs = zip(above[0], below[0], strict=True), zip(above[1], below[1], strict=True)
+    x, y, z = ((max(low) + min(high)) / 2 for low, high in zip(lows, highs, strict=True))
+    return x, y, z
+
+
+def _join(model: Model, fixture: int, part: int, at: Point) -> None:
+    """Join the two in one place, where the part takes what the fixture gives."""
     for i, flow, name in ((fixture, "out", "outlet"), (part, "in", "")):
         element = model.elements[i]
-        element.ends.append(End((x, y, z), flow=flow, name=name))
+        element.ends.append(End(at, flow=flow, name=name))
         element.basis.setdefault("ends", TOUCHING)
     ends = [len(model.elements[i].ends) - 1 for i in (fixture, part)]
     join(model, (fixture, ends[0]), (part, ends[1]))
@@ -133,12 +136,12 @@ def join_relief_valves(model: Model, boxes: dict[int, Box]) -> None:
         beside = {*joined[i], *(k for nipple in joined[i] for k in joined[nipple])}
         if not kept.keys().isdisjoint(beside):
             continue
-        ends = [end.position for end in valve.ends if end.position is not None]
+        ends = valve.places
         places = ends or [valve.position] if valve.position is not None else ends
         own = boxes.get(i) or valve.box or (box_around(places) if places else None)
         on = [] if own is None else [k for k, box in kept.items() if touch(own, box, STANDING_ON_M)]
         if own is not None and len(on) == 1:
-            _join(model, on[0], i, kept[on[0]], own)
+            _join(model, on[0], i, _shared(kept[on[0]], own))
 
 
 def hang_faucets(model: Model) -> None:
@@ -152,12 +155,23 @@ def hang_faucets(model: Model) -> None:
     services, _ = _joined_to(model, {*fixtures, *faucets})
     dry = {i: box for i, box in fixtures.items() if not services[i] & WATER_SUPPLY}
     faucets = [i for i in faucets if services[i] & WATER_SUPPLY]
-    over = {i: [k for k, box in dry.items() if _is_over(model.elements[i], box)] for i in faucets}
-    for i, found in over.items():
-        if len(found) == 1 and sum(found[0] in others for others in over.values()) == 1:
-            at = model.elements[i].position
-            assert at is not None
-            _join(model, i, found[0], (at, at), (at, at))
+    for i, fixture in one_to_one(
+        (i, k) for i in faucets for k, box in dry.items() if _is_over(elements[i], box)
+    ):
+        at = elements[i].position
+        assert at is not None
+        _join(model, i, fixture, at)
+
+
+def hang_disposers(model: Model, boxes: dict[int, Box]) -> None:
+    """Join a disposer without ports to the one sink without ports whose box it touches."""
+    sinks = [i for i in boxes if model.elements[i].kind.endswith("sink")]
+    for i in boxes:
+        if model.elements[i].kind == "disposer":
+            over = [s for s in sinks if touch(boxes[i], boxes[s], model.joining_tolerance_m)]
+            if len(over) == 1:
+                low, high = boxes[i]
+                _join(model, over[0], i, (*middle(low, high)[:2], high[2]))
 
 
 def _is_over(faucet: Element, box: Box) -> bool:

@@ -48,10 +48,7 @@ def set_doubles_aside(model: Model, boxes: dict[int, Box]) -> None:
 def _in_one_place(model: Model) -> dict[object, list[int]]:
     """Rows of elements of one role with two or more ends, all of them in the same places."""
     rows = [row for row, e in enumerate(model.elements) if e.role not in NEVER_DOUBLES]
-    places = [
-        [end.position for end in model.elements[row].ends if end.position is not None]
-        for row in rows
-    ]
+    places = [model.elements[row].places for row in rows]
     found: dict[object, list[int]] = {}
     for which, place in in_one_place(places):
         element = model.elements[rows[which]]

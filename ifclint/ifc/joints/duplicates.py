@@ -64,7 +64,7 @@ def without_duplicates(
 
 
 def _places(element: Element, box: Box | None) -> list[Point]:
-    return list(box) if box else [e.position for e in element.ends if e.position is not None]
+    return list(box) if box else element.places
 
 
 def whole_mm(place: Point) -> tuple[int, ...]:

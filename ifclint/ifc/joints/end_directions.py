@@ -45,7 +45,7 @@ def ray_of(model: Model, at: FreeEnd) -> Ray | None:
 
 def _far_end(element: Element, here: Point) -> Point | None:
     """The other end of a straight pipe; None where it is longer than straight between its ends."""
-    places = [e.position for e in element.ends if e.position is not None]
+    places = element.places
     behind = max(places, key=lambda p: math.dist(p, here))
     is_straight = (element.length_m or 0.0) <= LONGER_THAN_CHORD * math.dist(behind, here)
     return behind if is_straight else None

@@ -215,7 +215,7 @@ def _apart(model: Model, target: int, ends: list[FreeEnd]) -> bool:
     element = model.elements[target]
     middle = element.position
     assert middle is not None
-    places = [e.position for e in element.ends if e.position is not None]
+    places = element.places
     places += [position_of(model, at) for at in ends]
     directions = [
         direction for p in places if (direction := direction_between(middle, p)) is not None

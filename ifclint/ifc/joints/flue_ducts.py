@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from ifclint.engineering.joined import by_steps
 from ifclint.ifc.elements import Role
 from ifclint.ifc.facts.describing import DUCTS, CommonAttributes, Occurrence
 from ifclint.ifc.facts.vocabulary import Phrases
@@ -169,22 +170,21 @@ def _joined(
     ports: dict[Ref, list[Ref]] = defaultdict(list)
     for port, of in owner.items():
         ports[of].append(port)
-    front = [
+    starts = [
         duct
         for burner, of in burners.items()
         for port in ports[burner]
         if _is_collar(text, port, of)
         for duct in _beyond(port, owner, links)
     ]
-    front += [duct for duct, told in ducts.items() if told]
-    found: set[Ref] = set()
-    while front:
-        duct = front.pop()
-        if duct in found or ducts.get(duct, False) is False:
-            continue
-        found.add(duct)
-        front += [other for port in ports[duct] for other in _beyond(port, owner, links)]
-    return found
+    starts += [duct for duct, told in ducts.items() if told]
+
+    def may_be(duct: Ref) -> bool:
+        return ducts.get(duct, False) is not False
+
+    return {*by_steps(filter(may_be, starts), lambda duct: (
+        other for port in ports[duct] for other in filter(may_be, _beyond(port, owner, links))
+    ))}  # fmt: skip
 
 
 def _beyond(port: Ref, owner: dict[Ref, Ref], links: dict[Ref, list[Ref]]) -> Iterator[Ref]:

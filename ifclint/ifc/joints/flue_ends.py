@@ -63,5 +63,5 @@ def _may_end(element: Element, beside: list[int]) -> bool:
 
 
 def _height(element: Element) -> float:
-    points = [end.position[2] for end in element.ends if end.position is not None]
+    points = [z for _, _, z in element.places]
     return max(points, default=0.0)

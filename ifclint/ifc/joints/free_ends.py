@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from itertools import accumulate, chain
+from typing import TypeVar
 
 import numpy as np
 
@@ -48,6 +50,8 @@ TOGETHER_IN_A_BODY = (  # services that bodies which have several join to one an
 ONE_PLACE = 0.1  # of the joining tolerance: ends this near are drawn at one place
 DRAWN = "drawn"  # name of an end that only the shape of an element suggests
 FreeEnd = tuple[int, int]  # element, end
+A = TypeVar("A")
+B = TypeVar("B")
 
 
 def free_ends(model: Model) -> list[FreeEnd]:
@@ -65,6 +69,13 @@ def free_ends(model: Model) -> list[FreeEnd]:
         for i, k in zip(owners.tolist(), unmet.tolist(), strict=True)
         if elements[i].role in JOINABLE and elements[i].ends[k - first[i]].position is not None
     ]
+
+
+def one_to_one(pairs: Iterable[tuple[A, B]]) -> list[tuple[A, B]]:
+    """Of pairs that may be joined those in which each is all that the other could be joined to."""
+    pairs = [*pairs]
+    could = Counter[object](chain.from_iterable(pairs))
+    return [pair for pair in pairs if could[pair[0]] == could[pair[1]] == 1]
 
 
 def system_of(model: Model, at: FreeEnd) -> System | None:

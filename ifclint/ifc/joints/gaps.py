@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections import defaultdict
 from collections.abc import Sequence
 
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Box, Element, End, Joint, Model, Role
 from ifclint.ifc.joints.end_directions import PARALLEL, ray_of
 from ifclint.ifc.joints.fitting_centers import ASIDE_IN_TOLERANCES, IN_LINE, FittingCenters
-from ifclint.ifc.joints.free_ends import JOINABLE, FreeEnd, allowed, join, position_of, positions_of
+from ifclint.ifc.joints.free_ends import (
+    JOINABLE,
+    FreeEnd,
+    allowed,
+    join,
+    one_to_one,
+    position_of,
+    positions_of,
+)
 from ifclint.ifc.joints.touching import ends_inside, zones_of
 from ifclint.ifc.shape.placement import dot
 
@@ -78,18 +85,16 @@ def _facing(model: Model, ends: list[FreeEnd]) -> list[tuple[FreeEnd, FreeEnd]]:
     bound = min(LARGEST_GAP_M, GAP_IN_TOLERANCES * tolerance)
     if len(ends) < 2 or bound <= tolerance:
         return []
-    meets: dict[FreeEnd, list[FreeEnd]] = defaultdict(list)
-    for i, j in NearPlaces(positions_of(model, ends)).pairs(bound).tolist():
-        a, b = ends[i], ends[j]
-        if a[0] != b[0] and allowed(model, a, b) and _could_meet(model, a, b):
-            meets[a].append(b)
-            meets[b].append(a)
+    near = NearPlaces(positions_of(model, ends)).pairs(bound).tolist()
+    meeting = one_to_one(
+        (a, b)
+        for a, b in ((ends[i], ends[j]) for i, j in near)
+        if a[0] != b[0] and allowed(model, a, b) and _could_meet(model, a, b)
+    )
     return [
-        (a, others[0])
-        for a, others in meets.items()
-        if a < others[0]
-        and len(others) == len(meets[others[0]]) == 1
-        and math.dist(position_of(model, a), position_of(model, others[0])) > tolerance
+        (a, b)
+        for a, b in meeting
+        if math.dist(position_of(model, a), position_of(model, b)) > tolerance
     ]
 
 

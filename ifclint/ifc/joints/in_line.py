@@ -12,9 +12,18 @@ from itertools import compress
 
 import numpy as np
 
+from ifclint.engineering.extents import mean
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Box, Element, Model, Point, Role
-from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, allowed, join, position_of, positions_of
+from ifclint.ifc.joints.free_ends import (
+    DRAWN,
+    FreeEnd,
+    allowed,
+    join,
+    one_to_one,
+    position_of,
+    positions_of,
+)
 from ifclint.ifc.joints.pipe_courses import foot_on
 from ifclint.ifc.joints.touching import INSIDE, ends_inside, enter, may_enter, zones_of
 from ifclint.ifc.step.arrays import Floats, Ints
@@ -74,20 +83,15 @@ def _enter_openings(model: Model, free: list[FreeEnd], points: Floats, pairs: In
         return set()
     mouths = positions_of(model, list(legs))
     reach = [leg + model.joining_tolerance_m for leg in legs.values()]
-    fits: dict[FreeEnd, list[FreeEnd]] = defaultdict(list)
-    for opening, near in zip(legs, at_pipes.around(mouths, reach), strict=True):
-        for k in near:
-            if _passes(model, pipes[k], opening) and allowed(model, pipes[k], opening):
-                fits[opening].append(pipes[k])
-                fits[pipes[k]].append(opening)
-    taken: set[FreeEnd] = set()
-    for opening in openings:
-        if len(fits[opening]) == 1 and len(fits[fits[opening][0]]) == 1:
-            pipe = fits[opening][0]
-            gap_m = math.dist(position_of(model, pipe), position_of(model, opening))
-            join(model, pipe, opening, gap_m)
-            taken |= {pipe, opening}
-    return taken
+    entered = one_to_one(
+        (opening, pipes[k])
+        for opening, near in zip(legs, at_pipes.around(mouths, reach), strict=True)
+        for k in near
+        if _passes(model, pipes[k], opening) and allowed(model, pipes[k], opening)
+    )
+    for opening, pipe in entered:
+        join(model, pipe, opening, math.dist(position_of(model, pipe), position_of(model, opening)))
+    return {at for pair in entered for at in pair}
 
 
 def _leg_m(model: Model, opening: FreeEnd) -> float:
@@ -98,12 +102,9 @@ def _leg_m(model: Model, opening: FreeEnd) -> float:
 
 def _middle(element: Element) -> Point:
     """The placement of a part where that lies between its ends, else the mean of these."""
-    places = [e.position for e in element.ends if e.position is not None]
-    mean = tuple(sum(c) / len(places) for c in zip(*places, strict=True))
-    x, y, z = mean
-    reach = max(math.dist(mean, p) for p in places)
-    own = element.position
-    return own if own is not None and math.dist(own, mean) <= reach else (x, y, z)
+    between, own = mean(element.places), element.position
+    reach = max(math.dist(between, p) for p in element.places)
+    return own if own is not None and math.dist(own, between) <= reach else between
 
 
 def _passes(model: Model, pipe: FreeEnd, opening: FreeEnd) -> bool:

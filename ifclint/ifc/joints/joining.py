@@ -10,8 +10,13 @@ import numpy as np
 
 from ifclint.engineering.near import NearPlaces
 from ifclint.engineering.tolerance import LENGTH_M
-from ifclint.ifc.elements import Box, Joint, Model, Note, Role, System
-from ifclint.ifc.joints.bodies import hang_faucets, join_relief_valves, join_touching_bodies
+from ifclint.ifc.elements import Box, Joint, Model, Note, Role, System, ends_joined
+from ifclint.ifc.joints.bodies import (
+    hang_disposers,
+    hang_faucets,
+    join_relief_valves,
+    join_touching_bodies,
+)
 from ifclint.ifc.joints.crowds import note_crowds, outside_crowds
 from ifclint.ifc.joints.duplicates import without_duplicates
 from ifclint.ifc.joints.fitting_centers import join_to_fitting_centers
@@ -41,7 +46,7 @@ from ifclint.ifc.joints.run_through import join_run_through
 from ifclint.ifc.joints.skeletons import join_to_skeletons
 from ifclint.ifc.joints.sockets import join_in_sockets
 from ifclint.ifc.joints.tees import join_near_ends, join_tees, meet_on_an_axis
-from ifclint.ifc.joints.touching import hang_disposers, join_to_boxes, without_tips
+from ifclint.ifc.joints.touching import join_to_boxes, without_tips
 from ifclint.ifc.joints.traps_below import join_traps_below
 from ifclint.ifc.joints.unplaced import (
     give_back,
@@ -219,12 +224,8 @@ def _drop_unmet_drawn_ends(model: Model, drawn: set[int]) -> None:
     an end at which the open end of something else lies that was not joined to it, as of another
     system.
     """
-    used: dict[int, set[int]] = {i: set() for i in drawn}
-    for joint in model.joints if drawn else ():
-        if joint.a in used:
-            used[joint.a].add(joint.a_end)
-        if joint.b in used:
-            used[joint.b].add(joint.b_end)
+    joined = ends_joined(model.joints, drawn)
+    used = {i: {own for own, _ in met} for i, met in joined.items()}
     for i, number in _in_touch(model, used):
         used[i].add(number)
     now: dict[int, dict[int, int]] = {}  # of elements that lose an end, the number of each other

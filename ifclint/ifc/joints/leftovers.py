@@ -8,8 +8,18 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable
 
+from ifclint.engineering.extents import box_around, holds, mean
 from ifclint.engineering.near import NearPlaces
-from ifclint.ifc.elements import WATER_SUPPLY, Basis, Confidence, End, Model, Point, Role
+from ifclint.ifc.elements import (
+    WATER_SUPPLY,
+    Basis,
+    Confidence,
+    End,
+    Model,
+    Point,
+    Role,
+    ends_joined,
+)
 from ifclint.ifc.joints.end_directions import PARALLEL, meet_ahead, ray_of
 from ifclint.ifc.joints.fitting_centers import CENTRE_TO_END
 from ifclint.ifc.joints.free_ends import (
@@ -70,17 +80,14 @@ def _into_legs(model: Model, pipes: list[FreeEnd], legs: list[FreeEnd]) -> set[F
 def _round_bends(model: Model, pipes: list[FreeEnd], legs: list[FreeEnd]) -> set[FreeEnd]:
     """Join pipes to a bend of which one leg alone is drawn, where their axis meets that of the pipe
     on this leg close by."""
-    into: dict[int, list[FreeEnd]] = {
-        i: []
+    bends = (
+        i
         for i, e in enumerate(model.elements if pipes else ())
         if e.role is Role.FITTING and len(e.ends) <= OPENINGS_OF_A_BEND
         and ("bend" in e.kind or "sweep" in e.kind)
-    }  # fmt: skip
-    for joint in model.joints if into else ():
-        if joint.a in into:
-            into[joint.a].append((joint.b, joint.b_end))
-        if joint.b in into:
-            into[joint.b].append((joint.a, joint.a_end))
+    )  # fmt: skip
+    met = ends_joined(model.joints, bends)
+    into = {i: [other for _, other in joined] for i, joined in met.items()}
     half = {
         i: place
         for i, joined in into.items()
@@ -117,23 +124,13 @@ def _reach(model: Model) -> float:
 
 def _middles(model: Model, indexes: Iterable[int]) -> dict[int, Point]:
     """The middle between the ends of each element of which any is placed."""
-    found: dict[int, Point] = {}
-    for index in indexes:
-        places = [e.position for e in model.elements[index].ends if e.position is not None]
-        if places:
-            x, y, z = (sum(c) / len(places) for c in zip(*places, strict=True))
-            found[index] = x, y, z
-    return found
+    return {i: mean(places) for i in indexes if (places := model.elements[i].places)}
 
 
 def _lies_in(model: Model, at: FreeEnd, index: int) -> bool:
     """Whether a place lies in the box of the ends of an element."""
     p, tolerance = position_of(model, at), model.joining_tolerance_m
-    places = [e.position for e in model.elements[index].ends if e.position is not None]
-    return at[0] != index and all(
-        min(c) - tolerance <= p[k] <= max(c) + tolerance
-        for k, c in enumerate(zip(*places, strict=True))
-    )
+    return at[0] != index and holds(*box_around(model.elements[index].places), p, tolerance)
 
 
 def _beside(
@@ -176,17 +173,14 @@ def _third_sides(model: Model, pipes: list[FreeEnd]) -> set[FreeEnd]:
     To a tee where it points at its middle from within its leg; to a mixing valve also where it is
     the only water pipe that ends beside it: its cold or hot side.
     """
-    met: dict[int, set[int]] = {
-        i: set()
+    open_sided = (
+        i
         for i, e in enumerate(model.elements if pipes else ())
         if len(e.ends) == SIDES - 1 and (e.role, e.kind) in THREE_SIDED
-    }
-    for joint in model.joints if met else ():
-        if joint.a in met:
-            met[joint.a].add(joint.a_end)
-        if joint.b in met:
-            met[joint.b].add(joint.b_end)
-    parts = _middles(model, [i for i, ends in met.items() if len(ends) == SIDES - 1])
+    )
+    met = ends_joined(model.joints, open_sided)
+    in_line = [i for i, joined in met.items() if len({own for own, _ in joined}) == SIDES - 1]
+    parts = _middles(model, in_line)
     tees = {i: at for i, at in parts.items() if model.elements[i].role is Role.FITTING}
     done: set[FreeEnd] = set()
     for i, near in _beside(model, pipes, tees, TO_MIDDLE_M).items():

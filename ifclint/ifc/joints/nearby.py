@@ -24,6 +24,7 @@ from ifclint.ifc.elements import (
     Point,
     Role,
     System,
+    ends_joined,
 )
 from ifclint.ifc.joints.free_ends import (
     DRAWN,
@@ -174,13 +175,10 @@ def _may_take(model: Model, at: FreeEnd, owner: int) -> bool:
 
 def services(model: Model, owners: Collection[int]) -> dict[int, list[System]]:
     """The systems of what is joined to each of some elements already."""
-    found: dict[int, list[System]] = {i: [] for i in owners}
-    for a, a_end, b, b_end, _, _ in model.joints if owners else ():
-        if a in found and (system := system_of(model, (b, b_end))) is not None:
-            found[a].append(system)
-        if b in found and (system := system_of(model, (a, a_end))) is not None:
-            found[b].append(system)
-    return found
+    return {
+        i: [system for _, at in met if (system := system_of(model, at)) is not None]
+        for i, met in ends_joined(model.joints, owners).items()
+    }
 
 
 def distance_m(box: Box, p: Point) -> float:
@@ -224,7 +222,7 @@ def join_drains_below(model: Model, boxes: dict[int, Box]) -> None:
         if i not in drained
     }
     free = [at for at in (free_ends(model) if zones else ()) if begins_a_drain(model, at)]
-    for i, at in [*alone_inside(model, free, zones)]:
+    for i, at in alone_inside(model, free, zones):
         meet(model, at, i, distance_m(fixtures[i], position_of(model, at)))
 
 
@@ -280,17 +278,11 @@ def name_services(model: Model) -> None:
     Whether a fixture's water connection is the cold or the hot one the pipe cannot tell: it may be
     joined to the wrong one.
     """
-    several = {i for i, e in enumerate(model.elements) if e.role in SEVERAL_SYSTEMS}
-    for joint in model.joints if several else ():
-        if joint.a in several:
-            _name_service(model, (joint.a, joint.a_end), (joint.b, joint.b_end))
-        if joint.b in several:
-            _name_service(model, (joint.b, joint.b_end), (joint.a, joint.a_end))
-
-
-def _name_service(model: Model, own: FreeEnd, other: FreeEnd) -> None:
-    element = model.elements[own[0]]
-    end, system = element.ends[own[1]], system_of(model, other)
-    if end.system is None and system is not None:
-        is_user = element.role in (Role.FIXTURE, Role.APPLIANCE)
-        end.system = System.WATER if is_user and system in WATER_SUPPLY else system
+    several = (i for i, e in enumerate(model.elements) if e.role in SEVERAL_SYSTEMS)
+    for i, met in ends_joined(model.joints, several).items():
+        element = model.elements[i]
+        for number, other in met:
+            end, system = element.ends[number], system_of(model, other)
+            if end.system is None and system is not None:
+                is_user = element.role in (Role.FIXTURE, Role.APPLIANCE)
+                end.system = System.WATER if is_user and system in WATER_SUPPLY else system

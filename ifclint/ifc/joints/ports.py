@@ -247,7 +247,7 @@ def axis_ends(element: Element, axis: Axis) -> None:
     """Give a pipe the ends of its axis that its ports do not already stand for."""
     if len(axis.points) > 2:
         element.course = axis.points
-    placed = [e.position for e in element.ends if e.position is not None]
+    placed = element.places
     if len(placed) >= 2:
         return
     if not placed:

@@ -5,13 +5,11 @@ They enter its tail or the riser of its trap, which models draw as one body or n
 
 from __future__ import annotations
 
-from collections import Counter
-
 from ifclint.engineering.extents import grown
 from ifclint.ifc.elements import WATER_SUPPLY, Model, Role, joined_to
 from ifclint.ifc.joints.free_ends import FreeEnd, free_ends, position_of, system_of
 from ifclint.ifc.joints.nearby import BESIDE, distance_m, services
-from ifclint.ifc.joints.touching import ends_inside, enter
+from ifclint.ifc.joints.touching import alone_inside, enter
 
 PRIMED = frozenset({"floor-drain", "floor-sink"})
 PRIMER = "trap-primer"
@@ -30,12 +28,9 @@ def join_primer_lines(model: Model) -> None:
     zones = {i: grown(*box, AT_ITS_TAIL_M) for i, box in drains.items() if i not in fed}
     beside = joined_to(model.joints)
     ends = [at for at in free_ends(model) if system_of(model, at) in WATER_SUPPLY]
-    near = ends_inside(model, [at for at in ends if _is_primed(model, at, beside)], zones)
-    times = Counter(i for found in near.values() for i in found)
-    for at, found in near.items():
-        if len(found) == 1 and times[found[0]] == 1:
-            apart_m = distance_m(drains[found[0]], position_of(model, at))
-            enter(model, at, found[0], BESIDE, apart_m)
+    primed = [at for at in ends if _is_primed(model, at, beside)]
+    for i, at in alone_inside(model, primed, zones):
+        enter(model, at, i, BESIDE, distance_m(drains[i], position_of(model, at)))
 
 
 def _is_primed(model: Model, at: FreeEnd, beside: dict[int, list[int]]) -> bool:

@@ -11,6 +11,7 @@ from ifclint.ifc.elements import (
     Joint,
     Role,
     System,
+    ends_joined,
 )
 from ifclint.ifc.joints.free_ends import RELIEF
 from ifclint.ifc.joints.touching import RECEPTORS
@@ -36,11 +37,10 @@ def tell_relief_lines(elements: list[Element], joints: list[Joint]) -> None:
     valves = [i for i, e in enumerate(elements) if e.role is Role.VALVE and e.kind == RELIEF]
     if not valves:
         return
-    beside: Beside = {}
-    for joint in joints:
-        ends = (elements[joint.a].ends[joint.a_end], elements[joint.b].ends[joint.b_end])
-        beside.setdefault(joint.a, []).append((joint.b, ends[0].flow))
-        beside.setdefault(joint.b, []).append((joint.a, ends[1].flow))
+    beside: Beside = {
+        i: [(other, elements[i].ends[own].flow) for own, (other, _) in met]
+        for i, met in ends_joined(joints, range(len(elements))).items()
+    }
     for valve in valves:
         sides = [(_line(elements, beside, valve, n), flow) for n, flow in beside.get(valve, ())]
         relieves = any(not line for line, _ in sides)

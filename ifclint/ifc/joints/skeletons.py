@@ -6,6 +6,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
+from ifclint.engineering.extents import mean
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import End, Model, Point, Role
 from ifclint.ifc.joints.end_directions import Ray, ray_of
@@ -54,9 +55,8 @@ def _legs(model: Model, free: list[FreeEnd]) -> dict[int, list[Leg]]:
         if element.role is not Role.FITTING or i in unmet or not element.ends:
             continue
         if element.ends[0].name == DRAWN and openings(element) >= FEWEST_OPENINGS:
-            tips = [end.position for end in element.ends if end.position is not None]
-            x, y, z = (sum(c) / len(tips) for c in zip(*tips, strict=True))
-            middle = element.position if len(tips) > 2 and element.position else (x, y, z)
+            tips = element.places
+            middle = element.position if len(tips) > 2 and element.position else mean(tips)
             found[i] = [(middle, tip) for tip in tips]
     return found
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from math import dist
 
 from ifclint.engineering.near import NearPlaces
@@ -12,6 +11,7 @@ from ifclint.ifc.joints.free_ends import (
     FreeEnd,
     allowed,
     join,
+    one_to_one,
     position_of,
     positions_of,
 )
@@ -31,18 +31,16 @@ def join_in_sockets(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
         return free
     reach_m = DEEPEST_M + model.joining_tolerance_m
     near = NearPlaces(positions_of(model, openings)).around(positions_of(model, pipes), reach_m)
-    met: dict[FreeEnd, list[FreeEnd]] = defaultdict(list)
-    for pipe, found in zip(pipes, near, strict=True):
-        ray = ray_of(model, pipe) if found else None
-        for opening in (openings[k] for k in found):
-            if ray is not None and _has_passed(model, ray, opening):
-                met[pipe].append(opening)
-                met[opening].append(pipe)
-    done: set[FreeEnd] = set()
-    for pipe in pipes:
-        if len(met[pipe]) == 1 and len(met[met[pipe][0]]) == 1:
-            join(model, pipe, met[pipe][0])
-            done |= {pipe, met[pipe][0]}
+    passed = one_to_one(
+        (pipe, openings[k])
+        for pipe, found in zip(pipes, near, strict=True)
+        if found and (ray := ray_of(model, pipe)) is not None
+        for k in found
+        if _has_passed(model, ray, openings[k])
+    )
+    for pipe, opening in passed:
+        join(model, pipe, opening)
+    done = {at for pair in passed for at in pair}
     return [at for at in free if at not in done]
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
 from math import dist
 
 import numpy as np
@@ -28,6 +27,7 @@ from ifclint.ifc.joints.free_ends import (
     join,
     join_by_nature,
     may_join,
+    one_to_one,
     position_of,
     positions_of,
     system_of,
@@ -157,14 +157,10 @@ def ends_inside(
 
 def alone_inside(
     model: Model, free: list[FreeEnd], zones: dict[int, Box]
-) -> Iterator[tuple[int, FreeEnd]]:
+) -> list[tuple[int, FreeEnd]]:
     """The owners of zones that hold one free end, each with that, where no other zone holds it."""
-    found: dict[int, list[FreeEnd]] = defaultdict(list)
     over = ends_inside(model, free, zones)
-    for at, owners in over.items():
-        for i in owners:
-            found[i].append(at)
-    yield from ((i, ends[0]) for i, ends in found.items() if len(ends) == len(over[ends[0]]) == 1)
+    return one_to_one((i, at) for at, owners in over.items() for i in owners)
 
 
 def enter(model: Model, at: FreeEnd, owner: int, basis: Basis, gap_m: float = 0.0) -> None:
@@ -199,25 +195,6 @@ def drops_in(model: Model, at: FreeEnd, receptor: Element) -> bool:
     return any(top[2] - tip[2] > dist(top[:2], tip[:2]) for top in tops)
 
 
-def hang_disposers(model: Model, boxes: dict[int, Box]) -> None:
-    """Join a disposer without ports to the one sink without ports whose box it touches."""
-    sinks = [i for i in boxes if model.elements[i].kind.endswith("sink")]
-    for i in boxes:
-        if model.elements[i].kind == "disposer":
-            over = [s for s in sinks if touch(boxes[i], boxes[s], model.joining_tolerance_m)]
-            if len(over) == 1:
-                _hang(model, i, over[0], boxes[i])
-
-
 def touch(a: Box, b: Box, reach: float) -> bool:
     """Whether two boxes touch, or lie no farther apart than a reach."""
     return all(a[0][k] <= b[1][k] + reach and b[0][k] <= a[1][k] + reach for k in range(3))
-
-
-def _hang(model: Model, disposer: int, sink: int, box: Box) -> None:
-    low, high = box
-    top = (*middle(low, high)[:2], high[2])
-    for i, flow in ((sink, "out"), (disposer, "in")):
-        model.elements[i].ends.append(End(top, flow=flow))
-    ends = [len(model.elements[i].ends) - 1 for i in (sink, disposer)]
-    join(model, (sink, ends[0]), (disposer, ends[1]))

@@ -40,7 +40,7 @@ def join_traps_below(model: Model, boxes: dict[int, Box]) -> None:
         elif not outlets[i]:
             low, high = bodies[i]
             zones[i] = ((*low[:2], low[2] - FALL_M), (*high[:2], low[2]))
-    for i, trap in [*alone_inside(model, traps, zones)]:
+    for i, trap in alone_inside(model, traps, zones):
         place = position_of(model, trap)
         if outlets[i]:
             own = (i, outlets[i][0])

@@ -8,14 +8,14 @@ pipes behind it say the same, all flows of the file are turned.
 
 from __future__ import annotations
 
-from collections import defaultdict, deque
+from collections import deque
 
-from ifclint.ifc.elements import Element, End, Model, Note, Role
+from ifclint.ifc.elements import Element, End, Model, Note, Role, ends_joined
 
 USERS = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER})
 TURNED = {"in": "out", "out": "in"}
 STATE_FLOW = "Set FlowDirection: SINK where water or gas enters, SOURCE where it leaves."
-Ends = dict[int, list[tuple[int, int, int]]]  # own end, other element and its end, by element
+Ends = dict[int, list[tuple[int, tuple[int, int]]]]  # own end, other element and its end
 STAYS_OUT = frozenset({Role.TRAP, Role.VENT_TERMINAL, Role.OTHER, Role.METER})
 
 
@@ -24,7 +24,7 @@ def turn_flows(model: Model) -> None:
     meters = [i for i, e in enumerate(model.elements) if e.role is Role.METER and _has_inlet(e)]
     if not meters:
         return
-    joined = _joined(model)
+    joined = ends_joined(model.joints, range(len(model.elements)))
     wrong = [meter for meter in meters if _is_reversed(model, joined, meter)]
     for number in sorted({model.elements[meter].model for meter in wrong}):
         own = [meter for meter in wrong if model.elements[meter].model == number]
@@ -84,14 +84,6 @@ def _turn(elements: list[Element]) -> None:
             end.flow = TURNED.get(end.flow, end.flow)
 
 
-def _joined(model: Model) -> Ends:
-    found: Ends = defaultdict(list)
-    for joint in model.joints:
-        found[joint.a].append((joint.a_end, joint.b, joint.b_end))
-        found[joint.b].append((joint.b_end, joint.a, joint.a_end))
-    return found
-
-
 def _is_reversed(model: Model, joined: Ends, meter: int) -> bool:
     before = _side(model, joined, meter, "in")
     if not _takes(model, before):
@@ -107,7 +99,7 @@ def _side(model: Model, joined: Ends, meter: int, flow: str) -> dict[int, int]:
     """What lies on the side of an end of a meter, up to those who take and to other meters, each
     with the number of the end by which it is entered."""
     ends = model.elements[meter].ends
-    waiting = deque((b, b_end) for a_end, b, b_end in joined[meter] if ends[a_end].flow == flow)
+    waiting = deque(other for own, other in joined[meter] if ends[own].flow == flow)
     found: dict[int, int] = {}
     while waiting:
         index, entered = waiting.popleft()
@@ -115,7 +107,7 @@ def _side(model: Model, joined: Ends, meter: int, flow: str) -> dict[int, int]:
             continue
         found[index] = entered
         if model.elements[index].role not in USERS:
-            waiting += [(b, b_end) for _, b, b_end in joined[index]]
+            waiting += [other for _, other in joined[index]]
     return found
 
 

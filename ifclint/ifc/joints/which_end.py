@@ -8,11 +8,10 @@ of a fitting is that is linked to it.
 from __future__ import annotations
 
 import math
-from collections import defaultdict
 from collections.abc import Collection, Mapping
 
-from ifclint.engineering.extents import middle
-from ifclint.ifc.elements import Box, Model, Point
+from ifclint.engineering.extents import mean, middle
+from ifclint.ifc.elements import Box, Model, Point, ends_joined
 
 Bodies = Mapping[int, Box]
 
@@ -20,18 +19,13 @@ Bodies = Mapping[int, Box]
 def tell_ends(model: Model, drawn: Collection[int], bodies: Bodies) -> None:
     """Let the ports of each of the `drawn` pipes, two without a place, change their places where
     what they are joined to lies nearer so. `bodies` are the boxes of elements by their index."""
-    wanted = set(drawn)
-    beside: defaultdict[tuple[int, int], list[int]] = defaultdict(list)
-    for joint in model.joints:
-        for own, end, other in ((joint.a, joint.a_end, joint.b), (joint.b, joint.b_end, joint.a)):
-            if own in wanted:
-                beside[own, end].append(other)
-    for pipe in drawn:
+    for pipe, met in ends_joined(model.joints, drawn).items():
+        beside = [[other for own, (other, _) in met if own == end] for end in (0, 1)]
         one, two = model.elements[pipe].ends
         first, second = one.position, two.position
         if first is None or second is None:
             continue
-        joined = [(beside[pipe, 0], first, second), (beside[pipe, 1], second, first)]
+        joined = [(beside[0], first, second), (beside[1], second, first)]
         as_drawn, turned = (
             sum(
                 _away(model, bodies, other, ends[k]) for others, *ends in joined for other in others
@@ -55,9 +49,9 @@ def _meet_pipes(model: Model, bodies: Bodies) -> None:
                 end.position = met.position
     for index, body in bodies.items():
         element = model.elements[index]
-        ends = [end.position for end in element.ends if end.position is not None]
+        ends = element.places
         if element.position == middle(*body) and len(ends) > 1:
-            element.position = _mean(ends)  # the middle of a body is not where its axes meet
+            element.position = mean(ends)  # the middle of a body is not where its axes meet
 
 
 def _away(model: Model, bodies: Bodies, other: int, point: Point) -> float:
@@ -67,8 +61,3 @@ def _away(model: Model, bodies: Bodies, other: int, point: Point) -> float:
     if box is not None:
         return math.dist(point, [min(max(p, a), b) for p, a, b in zip(point, *box, strict=True)])
     return min((math.dist(point, e.position) for e in element.ends if e.position), default=0.0)
-
-
-def _mean(points: list[Point]) -> Point:
-    x, y, z = (sum(values) / len(points) for values in zip(*points, strict=True))
-    return x, y, z

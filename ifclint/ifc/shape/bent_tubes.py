@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ifclint.engineering.joined import pieces
 from ifclint.ifc.elements import Point
 from ifclint.ifc.step.arrays import Floats
 
@@ -64,8 +65,8 @@ def _openings(cloud: Floats, faces: Sequence[Face]) -> list[frozenset[int]]:
         if shared == 1:
             joined[a].append(b)
             joined[b].append(a)
-    rims = {frozenset(_reached(i, joined)) for i in joined}
-    return [rim for rim in sorted(rims, key=min) if _is_round(cloud, rim)]
+    rims = (frozenset(piece) for piece in pieces(sorted(joined), joined.__getitem__))
+    return [rim for rim in rims if _is_round(cloud, rim)]
 
 
 def _is_round(cloud: Floats, held: frozenset[int]) -> bool:
@@ -92,28 +93,12 @@ def _flat_parts(faces: Sequence[Face], normals: Sequence[Floats]) -> list[list[i
                 for other in sharing
                 if other != k and abs(abs(float(normals[k] @ normals[other])) - 1.0) < FLAT**2
             ]
-    seen = set[int]()
-    parts = []
-    for k in range(len(faces)):
-        if k not in seen:
-            part = _reached(k, touching)
-            seen.update(part)
-            parts.append(part)
-    return parts
+    return [sorted(part) for part in pieces(range(len(faces)), touching.__getitem__)]
 
 
 def _edges(face: Face) -> Iterator[tuple[int, int]]:
     for a, b in zip(face, face[1:] + face[:1], strict=True):
         yield min(a, b), max(a, b)
-
-
-def _reached(start: int, touching: dict[int, list[int]]) -> list[int]:
-    seen, waiting = {start}, [start]
-    while waiting:
-        new = [k for k in touching[waiting.pop()] if k not in seen]
-        seen.update(new)
-        waiting += new
-    return sorted(seen)
 
 
 def _rings(

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable
 from math import dist
 
-from ifclint.engineering.extents import box_around, middle
+from ifclint.engineering.extents import box_around, mean, middle
 from ifclint.ifc.elements import Box, Element, Point
 
 FAR_OFF_M = 1.0  # what is placed farther from its body or ends is not placed where it stands
@@ -47,8 +47,7 @@ def place_of(element: Element, body: Box | None = None, is_shared: bool = False)
         return middle(*body)
     if not ends or (is_shared and dist(_clamped(position, *box_around(ends)), position) <= far_m):
         return position
-    x, y, z = (sum(values) / len(ends) for values in zip(*ends, strict=True))
-    return x, y, z
+    return mean(ends)
 
 
 def _clamped(p: Point, low: Point, high: Point) -> Point:

@@ -139,8 +139,7 @@ def _is_drained(network: Network, index: int) -> bool:
 
 def _at(element: Element) -> Point | None:
     """Where an element stands: its place, else its first end."""
-    ends = (end.position for end in element.ends if end.position is not None)
-    return element.position or next(ends, None)
+    return element.position or next(iter(element.places), None)
 
 
 def _open_standpipes(network: Network) -> Iterable[tuple[tuple[int, int], Point]]:
@@ -187,6 +186,6 @@ def _rises(network: Network, index: int, below: int) -> bool:
     element = network.elements[index]
     if element.role not in (Role.PIPE, Role.FITTING) or len(network.neighbours(index)) > 2:
         return False
-    heights = [end.position[2] for end in element.ends if end.position is not None]
-    bottom = [e.position[2] for e in network.elements[below].ends if e.position is not None]
+    heights = [z for _, _, z in element.places]
+    bottom = [z for _, _, z in network.elements[below].places]
     return bool(heights and bottom) and lies_above(max(heights), max(bottom))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from itertools import takewhile
 
-from ifclint.engineering.joined import NONE, onward
+from ifclint.engineering.joined import NONE, by_steps, onward
 from ifclint.ifc.building.roof_drains import is_classed_roof_drain
 from ifclint.ifc.elements import DRAINAGE, Element, Role, System
 from ifclint.network import Network
@@ -91,15 +91,10 @@ def drainage_members(network: Network, sources: Collection[int]) -> list[int]:
         for i, element in enumerate(elements)
         if inside[i] and (element.role in (Role.PIPE, Role.FITTING, *_DRAINAGE_ROLES))
     ]
-    while frontier:
-        for neighbour, _ in network.joined[frontier.pop()]:
-            if inside[neighbour]:
-                continue
-            element = elements[neighbour]
-            if element.system is None and element.role in (Role.PIPE, Role.FITTING):
-                inside[neighbour] = True
-                frontier.append(neighbour)
-    return [i for i, is_member in enumerate(inside) if is_member]
+    piping = by_steps(frontier, lambda i: (n for n, _ in network.joined[i] if not inside[n] and (
+        elements[n].system is None and elements[n].role in (Role.PIPE, Role.FITTING)
+    )))  # fmt: skip
+    return [i for i, is_member in enumerate(inside) if is_member or i in piping]
 
 
 def bare_heads(

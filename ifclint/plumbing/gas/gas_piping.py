@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from ifclint.engineering.extents import mean
 from ifclint.ifc.elements import Element, Location, Point, Role, System
 from ifclint.plumbing.flow.distribution import Distribution
 from ifclint.plumbing.flow.segment import Segment
@@ -212,11 +213,7 @@ class GasPiping:
 
 def middle_of(element: Element) -> Point | None:
     """The middle of an element's ends."""
-    points = [end.position for end in element.ends if end.position is not None]
-    if not points:
-        return element.position
-    x, y, z = (sum(along) / len(points) for along in zip(*points, strict=True))
-    return (x, y, z)
+    return mean(element.places) if element.places else element.position
 
 
 def is_regulator(element: Element) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from ifclint.engineering.joined import by_steps
 from ifclint.ifc.elements import Role
 from ifclint.network import Network
 from ifclint.plumbing.flow.meters import street_meters
@@ -31,14 +32,9 @@ def gas_sources(network: Network, piping: list[int], named: Sequence[str]) -> li
 
 def _first_behind(network: Network, tank: int, piping: set[int]) -> set[int]:
     """The first regulators on every way from a tank; the tank where it is joined to none."""
-    found, seen, waiting = set[int](), {tank}, [tank]
-    while waiting:
-        for near in network.neighbours(waiting.pop()):
-            if near in piping and near not in seen:
-                seen.add(near)
-                if is_regulator(network.elements[near]):
-                    found.add(near)
-                else:
-                    waiting.append(near)
-    is_joined = len(seen) > 1
-    return found or ({tank} if is_joined else set())
+    regulators = {i for i in piping if is_regulator(network.elements[i])}
+    reached = by_steps(
+        [tank], lambda i: () if i in regulators else piping.intersection(network.neighbours(i))
+    )
+    is_joined = len(reached) > 1
+    return regulators & reached.keys() or ({tank} if is_joined else set())

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections import deque
-
+from ifclint.engineering.joined import by_steps
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.network import Network
 
@@ -15,12 +14,11 @@ TOXIC = ("toxic", "ethylene", "ethylenglykol*", "methanol")
 def circuit_of(network: Network, start: int) -> list[Element]:
     """What is joined to an element by piping of heating or cooling, with it: pipes, pumps, tanks,
     boilers and what they heat. Piping of other services is none of it."""
-    elements, seen, waiting = network.elements, {start}, deque([start])
-    while waiting:
-        for other in network.neighbours(waiting.popleft()):
-            element = elements[other]
-            of_circuit = element.system in (System.HEATING, None)
-            if other not in seen and (of_circuit or element.role in EQUIPMENT):
-                seen.add(other)
-                waiting.append(other)
-    return [elements[index] for index in sorted(seen)]
+    elements = network.elements
+
+    def is_of_it(index: int) -> bool:
+        element = elements[index]
+        return element.system in (System.HEATING, None) or element.role in EQUIPMENT
+
+    found = by_steps([start], lambda i: filter(is_of_it, network.neighbours(i)))
+    return [elements[index] for index in sorted(found)]

@@ -112,7 +112,7 @@ def _is_end(element: Element, start: Element, passed: list[Element]) -> bool:
 
 def _open_end(element: Element, points: list[Point]) -> list[Point]:
     """The end of the last element farthest from where it is entered."""
-    ends = [e.position for e in element.ends if e.position is not None]
+    ends = element.places
     if not ends or not points:
         return []
     entered = points[-1]

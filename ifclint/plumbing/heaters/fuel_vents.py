@@ -115,7 +115,7 @@ class FuelVent(OfElement):
         """Where it ends: the open end, or the highest of the terminal."""
         if self.open_end is not None:
             return self.open_end
-        points = [e.position for e in self.terminal.ends if e.position is not None]
+        points = self.terminal.places
         return max(points, key=lambda p: p[2], default=None)
 
     @property
@@ -238,14 +238,14 @@ def _vent(network: Network, flues: frozenset[int], top: int) -> FuelVent:
 def _mouth(network: Network, top: int, before: int) -> Point | None:
     """Before the terminal, where the flue gas comes to it level."""
     at = _place(network, top, before)
-    behind = [e.position for e in network.elements[before].ends if e.position is not None]
+    behind = network.elements[before].places
     if at is None or not behind:
         return None
     came = max(behind, key=lambda p: dist(p, at))
     x, y, z = (b - a for a, b in zip(came, at, strict=True))
     if (level := hypot(x, y)) <= abs(z):
         return None
-    ends = [e.position for e in network.elements[top].ends if e.position is not None]
+    ends = network.elements[top].places
     last = max(ends, key=lambda p: (p[0] - at[0]) * x + (p[1] - at[1]) * y)
     return (last[0] + HOOD_M * x / level, last[1] + HOOD_M * y / level, last[2])
 

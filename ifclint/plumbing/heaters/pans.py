@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import dist
 
+from ifclint.engineering import extents
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
@@ -71,7 +72,4 @@ def _stands_in(pan: Element, standing: list[tuple[Element, Point]]) -> Element |
 
 def middle(element: Element) -> Point | None:
     """The middle of an element's box, else its place."""
-    if element.box is None:
-        return element.position
-    x, y, z = ((low + high) / 2 for low, high in zip(*element.box, strict=True))
-    return (x, y, z)
+    return extents.middle(*element.box) if element.box is not None else element.position

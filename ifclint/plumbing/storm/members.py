@@ -45,7 +45,7 @@ def _of_building(element: Element) -> bool:
 
 def _fall_m(element: Element) -> float:
     """How far a pipe that stands falls; 0 for others."""
-    ends = [end.position for end in element.ends if end.position is not None]
+    ends = element.places
     way = direction(ends[0], ends[-1]) if element.role is Role.PIPE and ends else None
     stands = way is not None and counts_as_vertical(abs(rise_deg(way)))
     return abs(ends[0][2] - ends[-1][2]) if stands else 0.0

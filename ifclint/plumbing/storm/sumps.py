@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ifclint.engineering.extents import covers
+from ifclint.engineering.joined import by_steps
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.context import Context, derived
@@ -72,13 +73,12 @@ def _stands_in(pump: Element, sump: Element) -> bool:
 
 def _joined(starts: set[int], network: Network) -> set[int]:
     """Some piping, and all piping that is joined to it."""
-    found, waiting = set(starts), sorted(starts)
-    while waiting:
-        for index in network.neighbours(waiting.pop()):
-            if index not in found and network.elements[index].role in PIPING:
-                found.add(index)
-                waiting.append(index)
-    return found
+    elements = network.elements
+    return {
+        *by_steps(
+            starts, lambda i: (n for n in network.neighbours(i) if elements[n].role in PIPING)
+        )
+    }
 
 
 def _is_pressed(line: set[int], network: Network) -> bool:

@@ -130,8 +130,7 @@ class WaterSegment(Segment):
 
     def middle(self, index: int) -> Point | None:
         element = self.distribution.elements[index]
-        points = [e.position for e in element.ends if e.position is not None]
-        return element.position or (points[0] if points else None)
+        return element.position or next(iter(element.places), None)
 
 
 def make_water_segments(distribution: Distribution) -> list[WaterSegment]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import NONE, by_steps
 from ifclint.errors import InputError
-from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
+from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System, ends_joined
 from ifclint.network import Network
 from ifclint.plumbing.flow.meters import street_meters
 from ifclint.plumbing.flow.pressure import PressurePiping, head_of
@@ -250,19 +250,17 @@ def _flow_into(network: Network, index: int, side: set[int]) -> str:
 def _largest_open_end(network: Network, members: Iterable[int]) -> int | None:
     """The cold pipe of greatest size, then lowest, that ends in nothing; or a valve that does."""
     inside = set(members)
-    joined: dict[int, set[int]] = {}
-    for joint in network.joints:
-        if joint.a in inside and joint.b in inside:
-            joined.setdefault(joint.a, set()).add(joint.a_end)
-            joined.setdefault(joint.b, set()).add(joint.b_end)
+    among = (j for j in network.joints if j.a in inside and j.b in inside)
+    joined = ends_joined(among, inside)
     ends: list[tuple[float, float, int]] = []
     for index in sorted(inside):
         element = network.elements[index]
         gives_none = element.system in WATER_SUPPLY & HOT_SIDE or element.kind in NO_SOURCES
         if element.role not in OPENS_TO_THE_STREET or gives_none or len(element.ends) < 2:
             continue
-        for number, end in enumerate(element.ends):
-            if number not in joined.get(index, (number,)):
+        met = {own for own, _ in joined[index]}
+        for number, end in enumerate(element.ends if met else ()):
+            if number not in met:
                 low = -end.position[2] if end.position is not None else 0.0
                 ends.append((or_zero(element.size_in), low, -index))
     return -max(ends)[2] if ends else None

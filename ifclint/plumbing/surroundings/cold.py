@@ -28,7 +28,7 @@ class ColdPlace:
 
 def middle_of_pipe(pipe: Element) -> Point | None:
     """Between its two ends; its place where fewer are known."""
-    ends = [e.position for e in pipe.ends if e.position is not None]
+    ends = pipe.places
     return middle(ends[0], ends[-1]) if len(ends) > 1 else pipe.position
 
 

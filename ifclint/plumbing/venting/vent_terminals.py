@@ -28,7 +28,7 @@ class VentTerminal(OfElement):
 
     @property
     def point(self) -> Point | None:
-        ends = [e.position for e in self.element.ends if e.position is not None]
+        ends = self.element.places
         return max(ends, key=lambda p: p[2], default=self.element.position)
 
     @property
