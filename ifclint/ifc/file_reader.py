@@ -42,6 +42,7 @@ from ifclint.ifc.joints.which_end import tell_ends
 from ifclint.ifc.shape.placement import Placements, points, to_world
 from ifclint.ifc.shape.shapes import LARGEST_BOX_M, ShapeReader
 from ifclint.ifc.shape.standing import shared_places
+from ifclint.ifc.steady_order import steadily
 from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import OpenedFile
@@ -77,7 +78,7 @@ class FileReader:
         types = library.types
         self.unit_doubt = describer.unit_doubt
         finder = OccurrenceFinder(library.rare, text, types, describer)
-        found = finder.find()
+        found = steadily(finder.find())
         flues = find_flue_ducts(text, library.rare, found)
         self._occurrences = [
             o for o in found if o.common.ifc_class not in DUCTS or o.ref in flues.ducts
@@ -88,7 +89,7 @@ class FileReader:
         refs, placed = _array(self._refs), _array([o.placement for o in self._occurrences])
         ducts = {o.ref: o.common.ifc_class for o in found if o.common.ifc_class in CARRIES_AIR}
         self._architecture = ArchitectureReader(text, ducts, {o.ref for o in found})
-        self._relations = relations(text, refs, self._architecture.described)
+        self._relations = relations(text, np.sort(refs), self._architecture.described)
         properties = PropertyReader(text, self._units, vocabulary.properties)
         properties.read(s for sets in self._relations.property_sets.values() for s in sets)
         self._ports = PortReader(text, self._relations, refs, systems, properties, flues.ports)

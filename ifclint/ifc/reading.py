@@ -89,7 +89,8 @@ def read_model(
         set_aside(model, boxes)
         set_doubles_aside(model, boxes)
         without_cabinets(model, boxes)
-        order_steadily(model, boxes)
+        if len(paths) > 1:
+            order_steadily(model, boxes)
         note_identities(model)
         join_free_ends(model, boxes)
         without_unmet(model, boxes)

@@ -72,7 +72,8 @@ class PortReader:
         rows = text.rows_of(pairs[:, 1], b"IFCDISTRIBUTIONPORT")
         read = _as_columns(text, rows) or _line_by_line(text, rows)
         attributes = [self._attributes(written) for written in read.tails]
-        owners = rows_of(elements, pairs[:, 0])
+        by_number = np.argsort(elements)
+        owners = by_number[rows_of(elements[by_number], pairs[:, 0])]
         order = np.lexsort((read.guids, read.ranks()[read.name_of], owners))
         of_pipes = np.array([a is not None for a in attributes], dtype=bool)
         of_flues = np.isin(pairs[order, 1], list(self._flues))

@@ -56,7 +56,7 @@ def stated_joints(
     ):
         _join_through(index[pipe], (one, one_end), (other, other_end), model, joints)
     _join_elements(text, index, model, joints)
-    return list(joints.values())
+    return sorted(joints.values())
 
 
 def _called(text: TextIndex, ports: Ints) -> list[str]:
