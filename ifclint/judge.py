@@ -8,6 +8,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from types import GeneratorType
 
+from ifclint.codes import LeftOut
 from ifclint.codes.provenance import SECTION_RECALLED, SourceKind
 from ifclint.codes.tables import cited
 from ifclint.engineering.arithmetic import Source, kind_of
@@ -30,6 +31,7 @@ from ifclint.judged import Settled, things_of
 from ifclint.known import Ended, not_known
 from ifclint.lost_track import where_lost
 from ifclint.packs import Context, Finders, Pack, Rule, Subject, derived, explain, finders_of
+from ifclint.plumbing.facts import Fact
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.sound import sound_answer
 
@@ -41,6 +43,11 @@ GRAVEST_FIRST = (
 Asked = tuple[Subject, Sequence[Answer]]
 Cause = tuple[Outcome, PartKind | str]
 MAY_STAY = "It is existing: what was lawfully built may stay."
+LEFT_OUT = Fact(
+    "What is asked by {} is not known: it leaves out {}, by which this rule goes.",
+    "Give the amendment a value.",
+    asked_once=True,
+)
 PASSED, EXCUSED = (PASS,), (NOT_APPLICABLE,)
 NONE_YET = dict.fromkeys(Outcome, 0)
 
@@ -172,12 +179,13 @@ def _said(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:
             return [_cautioned(rule, missing)]
     try:
         said = rule.judge(subject, context)
-    except Ended as end:
-        told: Sequence[Answer] = end.answers(subject)
-    else:
         if said is PASS or said is NOT_APPLICABLE:  # of most: no more to say
             return PASSED if said is PASS else EXCUSED
         told = _told(said, subject)
+    except Ended as end:
+        told = end.answers(subject)
+    except LeftOut as out:
+        told = (not_known(LEFT_OUT, *out.args),)
     if told.count(PASS) == len(told):
         return told or EXCUSED
     ruled = [_ruled(rule, sound_answer(answer), subject, context) for answer in told]

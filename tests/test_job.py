@@ -86,10 +86,20 @@ def test_usual_units_are_those_of_pint(si_unit: str, units: dict[str, float]) ->
         ('adopted_code = ""\n', "adopted_code: write a text that is not empty."),
         ('[water]\nfittings_allowance = "x"\n', "write a number, without quotes."),
         ('[gas]\ncsst_ehd = { "0.5" = 1.5 }\n', "gas.csst_ehd.0.5: write a whole number."),
-        ('[[variances]]\nfinding = "a"\n', "variances.0.reason: this key is missing."),
+        ('[[variances]]\nfinding = "a"\n', "variances.1.reason: this key is missing."),
+        (
+            '[[variances]]\nfinding = "a"\nreason = "b"\naccepted_by = "c"\nuntil = 0\n',
+            "variances.1.until: write a date, as 2027-01-31.",
+        ),
+        (
+            '[[amendments]]\ntable = "t"\nrow = { a = 1 }\nreason = "b"\nvalue = ["c"]\n',
+            "amendments.1.value: write a number, without quotes.",
+        ),
+        ("reading = [{ a = 1 }]\n", "reading: a list is no section: write its keys"),
+        ('[reading]\njoining_tolerance = "5 ft 3 in"\n', "out of bounds: write 1.64 ft or less."),
         (
             '[[variances]]\nfinding = "a"\nreason = "b"\naccepted_by = "c"\nuntil = "soon"\n',
-            "variances.0.until: write a date, as 2027-01-31.",
+            "variances.1.until: write a date, as 2027-01-31.",
         ),
     ],
 )
@@ -149,6 +159,13 @@ def test_a_section_name_is_taken_once() -> None:
         ("12in", 0.3048),
         ("+.5e1 m", 5.0),
         ("0 ft", 0.0),
+        ("3 ft 6 in", 3.5 * 0.3048),
+        ("-3 ft 6 1/2 in", -42.5 * 0.0254),
+        ("2 feet 3/8 in", 24.375 * 0.0254),
+        ("3'-6\\\"", 3.5 * 0.3048),
+        ("5'", 5 * 0.3048),
+        ("1½ in", 1.5 * 0.0254),
+        ("6″", 6 * 0.0254),
     ],
 )
 def test_numbers_are_read_as_a_rule_shows_them(tmp_path: Path, text: str, metres: float) -> None:
@@ -160,7 +177,7 @@ def test_numbers_are_read_as_a_rule_shows_them(tmp_path: Path, text: str, metres
     "text",
     [
         "9**9**9 psi", "9^9 psi", "65 psi * 2", "2 * 65 psi", "0,5 psi", "65", "1/0 psi",
-        "4 psi 6 psi", "psi", "65 psi**9", "__import__", "65 psi if 1 else 2",
+        "4 psi 6 psi", "3 ft 6 in", "psi", "65 psi**9", "__import__", "65 psi if 1 else 2",
         "9" * 65 + " psi", "9e999 psi", "1 psi**9**9**9", "1 psi**99", "1 " + "x" * 100,
     ],
 )  # fmt: skip

@@ -128,6 +128,15 @@ def test_a_stricter_amendment_is_cited_by_the_findings_that_rest_on_it(tmp_path:
     assert all(f.required.value == 0.5 for f in steep)
 
 
+def test_what_an_amendment_leaves_out_is_asked_for_once_by_each_rule(tmp_path: Path) -> None:
+    done = _review(tmp_path, AMENDMENT.replace("value = 0.125\n", ""))
+    assert not done.failures
+    asked = [f for f in done.findings if "it leaves out min_in_per_ft" in f.message]
+    assert [f.rule for f in asked] == ["drain-capacity", "drain-slope"]
+    assert {f.outcome for f in asked} == {Outcome.UNVERIFIED}
+    assert len(asked[1].element_ids) > 1
+
+
 def test_a_jurisdiction_file_holds_for_its_job_files(tmp_path: Path) -> None:
     (tmp_path / "city.toml").write_text(
         'adopted_code = "upc-2021"\n[drainage]\neighth_inch_slope_approved = true\n' + AMENDMENT,
@@ -148,11 +157,11 @@ def test_a_jurisdiction_file_holds_for_its_job_files(tmp_path: Path) -> None:
         (AMENDMENT.replace("min_in_per_ft", "min_in_per_foot"), "min_in_per_ft"),
         (AMENDMENT.replace("size_from_in = 1.25", "size_from_in = 7"), "no such row"),
         (AMENDMENT.replace("value = 0.125", 'value = "flat"'), "holds a number"),
-        (AMENDMENT.replace('reason = "Ordinance 12-4 of the city"', ""), "amendments.0.reason"),
+        (AMENDMENT.replace('reason = "Ordinance 12-4 of the city"', ""), "amendments.1.reason"),
         (_variance('rule = "drain-slope"'), "rule and element"),
         (
             _variance('finding = "x"').replace('reason = "seen on site"\n', ""),
-            "variances.0.reason",
+            "variances.1.reason",
         ),
         ('jurisdiction = "nowhere.toml"', "nowhere.toml does not exist"),
     ],

@@ -8,7 +8,7 @@ from ifclint.codes.editions import editions
 from ifclint.codes.fixture_units import OCCUPANCIES, FixtureUnits
 from ifclint.codes.provenance import SourceKind
 from ifclint.codes.supply_units import SupplyUnits
-from ifclint.codes.tables import Limit, Row, Table
+from ifclint.codes.tables import LeftOut, Limit, Row, Table
 
 __all__ = [
     "OCCUPANCIES",
@@ -17,6 +17,7 @@ __all__ = [
     "CodeTables",
     "Difference",
     "FixtureUnits",
+    "LeftOut",
     "Limit",
     "Row",
     "SourceKind",

@@ -16,6 +16,8 @@ from ifclint.codes.provenance import AMENDED
 from ifclint.codes.tables import Row, Table, Value
 from ifclint.errors import InputError
 
+BEYOND = 1000  # times what a table lists is no value of it. Ours, no source
+
 
 @dataclass(frozen=True)
 class AmendedCell:
@@ -101,6 +103,10 @@ def _checked(table: Table, change: AmendedCell) -> Value:
         raise InputError(f"{change.place}: {change.column} holds text, not {value!r}.")
     if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
         raise InputError(f"{change.place}: {change.column} holds a number, not {value!r}.")
+    listed = [v for row in table.rows if isinstance(v := row.values[change.column], float)]
+    least, most = min(0.0, *listed), BEYOND * max(1.0, *listed)
+    if not least <= value <= most:
+        raise InputError(f"{change.place}: {change.column} holds {least:g} to {most:g}.")
     return float(value)
 
 

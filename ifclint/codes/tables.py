@@ -64,6 +64,10 @@ class _Cited:
         return value_recalled(self.source) or bool(self.carried_from)
 
 
+class LeftOut(ValueError):
+    """An amendment leaves out a value that a rule goes by: the clause and the column."""
+
+
 @dataclass(frozen=True)
 class Limit(_Cited):
     """A single value of a code, in the unit the code gives it in."""
@@ -95,8 +99,10 @@ class Row(_Cited):
     _limits: dict[tuple[str, str], Limit] = field(default_factory=dict, init=False, repr=False)
 
     def number(self, column: str) -> float:
-        """The cell as a number; ValueError where it is blank or text."""
+        """The cell as a number; ValueError where it is blank or text, by an amendment `LeftOut`."""
         value = self.values[column]
+        if value is None and self.amended:
+            raise LeftOut(self.clause, column)
         if not isinstance(value, float):
             raise ValueError(f"{self.clause}: {column} holds no number in this row")
         return value

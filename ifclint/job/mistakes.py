@@ -65,6 +65,8 @@ def _value_at(written: Any, keys: tuple[int | str, ...]) -> object:
 
 
 def _shown(value: object) -> str:
+    if isinstance(value, Mapping | list):
+        return "a section" if isinstance(value, Mapping) else "a list"
     if isinstance(value, bool):
         return str(value).lower()
     return f'"{value}"' if isinstance(value, str) else str(value)

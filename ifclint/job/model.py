@@ -244,6 +244,13 @@ class Variance(Section):
     accepted_by: str = Field(min_length=1)
     until: date | None = None  # the last day it holds
 
+    @field_validator("until", mode="before")
+    @classmethod
+    def _is_no_number(cls, value: object) -> object:
+        if isinstance(value, int | float):
+            raise ValueError("write a date, as 2027-01-31")
+        return value
+
     @model_validator(mode="after")
     def _names_something(self) -> Self:
         if self.finding is None and (self.rule is None or self.element is None):

@@ -1,14 +1,16 @@
 """Quantities of the job file: a number and its unit as text, read into SI floats.
 
 "65 psi", "40,000 Btu/hour", "1000 Btu/ft**3", "5 1/2 in": a number (a decimal, or a fraction as a
-rule shows it) and a unit. Nothing is calculated: a text that asks for it is refused, as is one that
-could be read in two ways, like "0,5 psi".
+rule shows it) and a unit; lengths also in feet and inches, "3 ft 6 in" or 3'-6". Nothing is
+calculated: a text that asks for it is refused, as is one that could be read in two ways, like
+"0,5 psi".
 """
 
 from __future__ import annotations
 
 import math
 import re
+import unicodedata
 from collections.abc import Callable
 from functools import cache
 from typing import Annotated, Any
@@ -36,6 +38,10 @@ _QUANTITY = re.compile(
     rf"(?P<unit>{_NAME}(?:(?:\s?[*/·]\s?|\s){_NAME})*)"
 )
 
+_FEET_AND_INCHES = re.compile(
+    r"(?P<feet>[-+]?[0-9,]+\s*(?:ft|feet|foot))[\s-]+(?P<inches>[0-9][0-9./ -]*(?:in|inch|inches))"
+)
+_SPELT = {"⁄": "/", "″": '"', "”": '"', "’": "'", "′": "'"}
 BTU_J = 1055.056  # as pint has it (ISO 31-4)
 USUAL: dict[str, dict[str, float]] = {  # in SI; any other unit is asked of pint, slow to start
     "pascal": {"psi": PA_PER_PSI, "inH2O": PA_PER_IN_WC, "kPa": 1000.0, "bar": 100_000.0},
@@ -74,7 +80,13 @@ def quantity(si_unit: str, example: str) -> Callable[[object], float]:
 
 def _in_unit(text: str, si_unit: str) -> float | None:
     """The quantity in an SI unit; None where the text is no quantity, or of another kind."""
-    match = _QUANTITY.fullmatch(text.strip())
+    plain = _plain(text)
+    if both := _FEET_AND_INCHES.fullmatch(plain):
+        feet, inches = (_in_unit(part, si_unit) for part in both.groups())
+        if feet is None or inches is None or inches >= M_PER_FT:
+            return None
+        return feet + math.copysign(inches, -1 if plain.startswith("-") else 1)
+    match = _QUANTITY.fullmatch(plain)
     if match is None:
         return None
     try:
@@ -86,10 +98,21 @@ def _in_unit(text: str, si_unit: str) -> float | None:
         return None
 
 
+def _plain(text: str) -> str:
+    """The signs of feet, inches and fractions in letters and figures."""
+    spaced = re.sub(r"(?<=[0-9])(?=[¼-¾⅐-⅞])", " ", text)
+    spelt = "".join(_SPELT.get(sign, sign) for sign in unicodedata.normalize("NFKC", spaced))
+    for sign, unit in (("''", "in"), ('"', "in"), ("'", "ft")):
+        spelt = re.sub(rf"\s*{sign}", f" {unit} ", spelt)
+    return spelt.strip()
+
+
 def in_same_unit(limit: float, written: object) -> str:
     """A limit in SI in the unit in which a quantity is written: "1.64 ft". A plain number is its
     own unit."""
-    match = _QUANTITY.fullmatch(written.strip()) if isinstance(written, str) else None
+    plain = _plain(written) if isinstance(written, str) else ""
+    both = _FEET_AND_INCHES.fullmatch(plain)
+    match = _QUANTITY.fullmatch(both["feet"] if both else plain)
     if match is None:
         return f"{limit:g}"
     shown = f"{limit / _in_si(match['unit']):.3g}"

@@ -11,6 +11,7 @@ from types import MappingProxyType
 from typing import Any, get_args
 
 from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
 
 from ifclint.errors import InputError
 from ifclint.job.mistakes import sentence
@@ -171,11 +172,24 @@ def _first(error: ValidationError, model: type[Job], written: Mapping[str, Any])
     keys = detail["loc"]
     if detail["type"] == "extra_forbidden":
         return _unknown(keys, detail["input"], model)
-    return f"{_dotted(keys)}: {sentence(detail, written)}."
+    return f"{_dotted(_written(detail, written))}: {sentence(detail, written)}."
+
+
+def _written(detail: ErrorDetails, within: Any) -> tuple[int | str, ...]:
+    """The keys that are written, and one that is missing; pydantic adds of what type each was to
+    be."""
+    keys = detail["loc"]
+    for depth, key in enumerate(keys):
+        try:
+            within = within[key]
+        except (KeyError, IndexError, TypeError):
+            return keys if detail["type"] == "missing" else keys[:depth]
+    return keys
 
 
 def _dotted(keys: tuple[int | str, ...]) -> str:
-    return ".".join(str(part) for part in keys)
+    """The keys as they are written, entries of lists counted from 1."""
+    return ".".join(str(part + 1 if isinstance(part, int) else part) for part in keys)
 
 
 def _unknown(keys: tuple[int | str, ...], value: object, model: type[Job]) -> str:

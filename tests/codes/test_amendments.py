@@ -80,6 +80,7 @@ def test_what_an_amendment_changed_can_be_listed() -> None:
     assert found.source_b == f"amended: {WHY}"
 
 
+SLOPE = {"applies_to": "drainage", "size_from_in": 1.25}
 KEY = {"key": "shared_trap_spacing_in"}
 
 
@@ -102,6 +103,8 @@ KEY = {"key": "shared_trap_spacing_in"}
         (AmendedCell("limits", KEY, "value", True, "x"), "holds a number"),
         (AmendedCell("limits", KEY, "value", float("nan"), "x"), "holds a number"),
         (AmendedCell("limits", KEY, "unit", 3, "x"), "holds text"),
+        (AmendedCell("minimum_slope", SLOPE, "min_in_per_ft", -1, "x"), "holds 0 to 1000"),
+        (AmendedCell("minimum_slope", SLOPE, "min_in_per_ft", 1000.1, "x"), "holds 0 to 1000"),
         (AmendedCell("limits", KEY, "value", 3, "  "), "who amended it and why"),
     ],
 )
