@@ -8,6 +8,7 @@ where there is one (not on Windows). Elsewhere only the process can be ended fro
 from __future__ import annotations
 
 import io
+import os
 import signal
 import threading
 from collections.abc import Iterator
@@ -29,18 +30,22 @@ class Guard:
 
     seconds: float = PACK_SECONDS
     stopped: bool = False  # it did not return once, and is not called again
+    _has_moved: bool = field(default=False, init=False, repr=False)
     _out: io.StringIO = field(default_factory=io.StringIO, repr=False)
     _stands: bool = field(default=False, init=False, repr=False)
 
     @contextmanager
     def standing(self) -> Iterator[None]:
         """Set up once for many calls, each of which has its own time."""
+        here = os.getcwd()
         with redirect_stdout(self._out), _interrupting(self.seconds):
             self._stands = True
             try:
                 yield
             finally:
                 self._stands = False
+                self._has_moved |= os.getcwd() != here
+                os.chdir(here)
 
     @contextmanager
     def __call__(self) -> Iterator[None]:
@@ -66,10 +71,14 @@ class Guard:
                 ) from None
 
     def printed(self) -> str:
-        """What it printed since this was last asked, in a line; "" where it printed nothing."""
+        """What it printed since this was last asked, or that it changed the working folder, in a
+        line; "" where it did neither."""
         said = " ".join(self._out.getvalue().split())
         self._out.seek(0)
         self._out.truncate()
+        if self._has_moved:
+            self._has_moved = False
+            return "changed the working folder, which no pack should"
         return f'printed "{said[:SHOWN]}", which no pack should' if said else ""
 
 

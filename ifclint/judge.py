@@ -65,8 +65,8 @@ class Judgement:
 def judge(packs: list[Pack], context: Context) -> Judgement:
     """Put every rule to every subject of its kind."""
     judgement = Judgement()
-    finders = finders_of(packs)
     for pack in packs:
+        finders = finders_of(packs, pack)
         with pack.guard.standing():
             for rule in pack.rules:
                 _judge(pack, rule, context, finders, judgement)

@@ -32,6 +32,7 @@ __all__ = [
 ]  # fmt: skip
 
 GROUP = "ifclint.packs"
+OURS = "ifclint"  # the distribution
 hookspec = pluggy.HookspecMarker("ifclint")
 hookimpl = pluggy.HookimplMarker("ifclint")
 
@@ -214,10 +215,11 @@ def make_pack(name: str, plugin: object) -> Pack:
 
 
 def load_packs(seconds: float = PACK_SECONDS) -> Packs:
-    """Every installed pack, by name. One that cannot be loaded becomes a `Failure`. One call of a
-    pack may take so many seconds, 0: any time."""
+    """Every installed pack, ours first, by name: of what two bring, the first stands. One that
+    cannot be loaded becomes a `Failure`. One call of a pack may take so many seconds, 0: any time.
+    """
     packs = Packs()
-    for entry in sorted(entry_points(group=GROUP), key=lambda e: (e.name, e.value)):
+    for entry in sorted(entry_points(group=GROUP), key=lambda e: (_is_other(e), e.name, e.value)):
         guard = Guard(seconds)
         try:
             with guard():
@@ -228,6 +230,10 @@ def load_packs(seconds: float = PACK_SECONDS) -> Packs:
         if printed := guard.printed():
             packs.failures.append(Failure(entry.name, "", printed))
     return packs
+
+
+def _is_other(entry: EntryPoint) -> bool:
+    return entry.dist is None or entry.dist.name != OURS
 
 
 def adopt(packs: Packs, code: AdoptedCode) -> tuple[Packs, AdoptedCode]:
@@ -259,11 +265,12 @@ def check_facts(facts: list[PropertyFact]) -> None:
     PropertyNames(brought=facts)
 
 
-def finders_of(packs: Iterable[Pack]) -> Finders:
-    """How the subjects of all packs are found; of two packs that find one kind, the first."""
-    found: dict[type, Callable[[Context], Iterable[Any]]] = {}
-    for pack in packs:
-        for kind, finder in pack.subjects.items():
+def finders_of(packs: Iterable[Pack], pack: Pack | None = None) -> Finders:
+    """How the subjects of all packs are found, for the rules of one of them: as it brings, else as
+    the first does that brings the kind."""
+    found: dict[type, Callable[[Context], Iterable[Any]]] = dict(pack.subjects if pack else {})
+    for each in packs:
+        for kind, finder in each.subjects.items():
             found.setdefault(kind, finder)
     return found
 

@@ -302,6 +302,15 @@ def _drained(plumbing: Plumbing) -> list[Drainage]:
     return [plumbing.drainage, *storm]
 
 
+def _apart_from(known: list[Schedule], brought: list[Schedule]) -> list[Schedule]:
+    """The schedules of a pack; ValueError where another pack has the key for another table."""
+    titles = {schedule.key: schedule.title for schedule in known}
+    for each in brought:
+        if titles.get(each.key, each.title) != each.title:
+            raise ValueError(f'there is a schedule "{each.key}" already: {titles[each.key]}')
+    return brought
+
+
 def _extras(packs: Packs, context: Context) -> tuple[list[Schedule], list[Riser], list[Failure]]:
     """Schedules and drawings of the packs, each pack by itself."""
     schedules: list[Schedule] = []
@@ -309,7 +318,7 @@ def _extras(packs: Packs, context: Context) -> tuple[list[Schedule], list[Riser]
     failures: list[Failure] = []
     for pack in packs.loaded:
         try:
-            schedules += pack.schedules(context)
+            schedules += _apart_from(schedules, pack.schedules(context))
             risers += pack.drawings(context)
         except RAISED as error:
             failures.append(Failure(pack.name, "", explain(error)))

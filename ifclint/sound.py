@@ -20,6 +20,7 @@ from ifclint.findings import (
 
 T = TypeVar("T")
 TEXTS = ("message", "remedy", "clause", "about", "provenance", "caution")
+TOLD = (Outcome.VIOLATION, Outcome.ADVISORY, Outcome.UNVERIFIED)
 OR_NONE = {"measured": Measure, "required": Measure, "change": Change, "part": PartKind}
 CELL = (str, int, float, bool, type(None))
 
@@ -43,11 +44,15 @@ def sound_answer(answer: object) -> Answer:
     for name, kind in OR_NONE.items():
         if (value := getattr(answer, name)) is not None:
             _is(value, kind, "an answer's {} is", name)
+    if answer.outcome in TOLD and not answer.message.strip():
+        raise TypeError(f"an answer, {answer.outcome.value}, has no message")
     _all(answer.elements, str, "an answer's elements are")
     _all(answer.steps, Step, "an answer's steps are")
     for measure in (answer.measured, answer.required):
         if measure is not None:
             _is(measure.value, (int, float), "what an answer measured is")
+            if math.isnan(measure.value):
+                raise TypeError("what an answer measured is no number")
     if answer.severity is not None and answer.severity not in tuple(Severity):
         raise TypeError(f"an answer's severity is {answer.severity!r:.60}, which there is not")
     if answer.change is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import replace
@@ -11,12 +12,13 @@ from typing import Any
 
 import pytest
 
-from ifclint.checks import PASS, advise
+from ifclint.checks import PASS, advise, violation
 from ifclint.drawings import Riser
 from ifclint.findings import (
     Answer,
     Change,
     Column,
+    Measure,
     Outcome,
     Schedule,
     Verdict,
@@ -119,6 +121,11 @@ RULES: dict[str, Callable[[], Any]] = {
         Outcome.VIOLATION, "x", change=Change("size", ("nothing here",), float("nan"), "y")
     ),
     "a severity that is none": lambda: Answer(Outcome.VIOLATION, "x", severity="fatal"),  # type: ignore[arg-type]
+    "measures no number": lambda: violation(
+        message="x", remedy="y", measured=Measure(float("nan"), "in")
+    ),
+    "has nothing to say": lambda: violation(message=" ", remedy="y"),
+    "changes the working folder": lambda: (os.chdir("/"), PASS)[1],
     "prints": printing,
 }
 HOOKS: dict[str, dict[str, Any]] = {
@@ -145,6 +152,18 @@ HOOKS: dict[str, dict[str, Any]] = {
     },
     "a report in another folder": {
         "ifclint_report_formats": lambda: [ReportFormat("../a.txt", lambda review: b"x")]
+    },
+    "a report without a name": {
+        "ifclint_report_formats": lambda: [ReportFormat("", lambda review: b"x")]
+    },
+    "a report of no possible name": {
+        "ifclint_report_formats": lambda: [ReportFormat("a\0b", lambda review: b"x")]
+    },
+    "a report of a long name": {
+        "ifclint_report_formats": lambda: [ReportFormat("a" * 400, lambda review: b"x")]
+    },
+    "our schedule": {
+        "ifclint_schedules": lambda context: [Schedule("drains", "Mine", (Column("a", "A"),), ())]
     },
     "our report": {
         "ifclint_report_formats": lambda: [ReportFormat("findings.json", lambda review: b"x")]
@@ -176,6 +195,21 @@ def test_it_is_named_and_costs_no_other_finding(name: str, ours: set[str], tmp_p
     if name in RULES:
         goes_on = any(f.rule == "goes-on" for f in done.findings)
         assert goes_on is (name != "does not return")
+
+
+def test_what_a_pack_finds_of_the_plumbing_is_judged_by_its_own_rules_alone(ours: set[str]) -> None:
+    hooks = {**judging(lambda: PASS), "ifclint_subjects": lambda: {Fixture: lambda context: []}}
+    packs = load_packs()
+    brought = SimpleNamespace(**{hook: hookimpl(made) for hook, made in hooks.items()})
+    packs.loaded.insert(0, make_pack("few", brought))
+    done = review([SMALLEST], code="upc-2021", packs=packs)
+    assert {f.id for f in done.findings} == ours
+    assert [c.subjects for c in done.coverage if c.pack == "few"] == [0, 0]
+
+
+def test_ours_are_loaded_before_others() -> None:
+    names = [pack.name for pack in load_packs().loaded if pack.origin.startswith("ifclint ")]
+    assert names == [pack.name for pack in load_packs().loaded][: len(names)] == sorted(names)
 
 
 def test_a_pack_that_did_not_return_is_not_asked_again() -> None:

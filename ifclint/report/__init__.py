@@ -17,6 +17,8 @@ from ifclint.packs import Packs, ReportFormat, explain
 from ifclint.report import formats
 from ifclint.report.text import summary
 
+LONGEST = 120  # bytes of a file's name; most systems take 255
+
 __all__ = ["check_folder", "render", "summary", "write_files", "write_reports"]
 
 
@@ -53,7 +55,7 @@ def render(
         if name == "reports" and form.filename in own:
             continue
         try:
-            if Path(form.filename).name != form.filename or form.filename in {*contents, *own}:
+            if not _is_name(form.filename) or form.filename in {*contents, *own}:
                 raise ValueError(f"{form.filename!r} is no file name of its own")
             with guard():
                 contents[form.filename] = _bytes(form.render(review))
@@ -65,6 +67,13 @@ def render(
             review = replace(review, failures=(*review.failures, failure))
     contents.update({form.filename: form.render(review) for _, form in ours})
     return review, dict(reversed(contents.items()))
+
+
+def _is_name(name: object) -> bool:
+    """Whether a file may have the name, in whatever folder."""
+    if not isinstance(name, str) or not name.isprintable():
+        return False
+    return 0 < len(name.encode()) <= LONGEST and Path(name).name == name
 
 
 def _bytes(content: object) -> bytes:
@@ -99,7 +108,7 @@ def write_reports(
         written = _put(out_dir, contents)
         for pack in (packs or Packs()).loaded:
             for form in pack.formats:
-                if form.filename in failed and Path(form.filename).name == form.filename:
+                if form.filename in failed and _is_name(form.filename):
                     (out_dir / form.filename).unlink(missing_ok=True)
         return reported, written
     except OSError as error:
