@@ -14,15 +14,7 @@ from typing import Any, TypeAlias, TypedDict, TypeVar, Unpack, cast
 from ifclint.codes import Limit
 from ifclint.engineering import tolerance
 from ifclint.engineering.arithmetic import Measure, Source, Step, kind_of
-from ifclint.findings import (
-    NOT_APPLICABLE,
-    PASS,
-    Answer,
-    Change,
-    Outcome,
-    PartKind,
-    Severity,
-)
+from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Change, Outcome, PartKind, Severity
 from ifclint.known import Bounds, Ended, Open, due, given, guids_of, known, not_known
 from ifclint.plumbing.context import Context
 from ifclint.plumbing.facts import Fact

@@ -13,14 +13,7 @@ from dataclasses import dataclass, field
 from ifclint.findings import Judged, Outcome, SetAside, Settles
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.network import Network
-from ifclint.plumbing import (
-    DrainSegment,
-    GasSegment,
-    Plumbing,
-    TrapArm,
-    VentSegment,
-    WaterSegment,
-)
+from ifclint.plumbing import DrainSegment, GasSegment, Plumbing, TrapArm, VentSegment, WaterSegment
 from ifclint.plumbing.storm.members import building_storm
 from ifclint.rule import Rule, Subject
 

@@ -12,16 +12,7 @@ import numpy as np
 
 from ifclint.drawings import Plan, PlanBox, PlanPipe
 from ifclint.engineering.directions import foot
-from ifclint.ifc.elements import (
-    Box,
-    Element,
-    Model,
-    Role,
-    Storey,
-    Surface,
-    System,
-    without_number,
-)
+from ifclint.ifc.elements import Box, Element, Model, Role, Storey, Surface, System, without_number
 
 SERVICES = {
     System.SANITARY: "drain",

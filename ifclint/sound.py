@@ -8,15 +8,7 @@ from typing import TypeVar
 
 from ifclint.drawings import Riser, RiserLine, RiserMark
 from ifclint.engineering.arithmetic import Measure, Step
-from ifclint.findings import (
-    Answer,
-    Change,
-    Column,
-    Outcome,
-    PartKind,
-    Schedule,
-    Severity,
-)
+from ifclint.findings import Answer, Change, Column, Outcome, PartKind, Schedule, Severity
 
 T = TypeVar("T")
 TEXTS = ("message", "remedy", "clause", "about", "provenance", "caution")

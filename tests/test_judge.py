@@ -8,10 +8,11 @@ from types import SimpleNamespace
 import pytest
 
 from ifclint import codes
+from ifclint.as_findings import finding_id
 from ifclint.checks import advise, unverified
 from ifclint.findings import PASS, Answer, Outcome, Severity
 from ifclint.job import Job
-from ifclint.judge import finding_id, judge
+from ifclint.judge import judge
 from ifclint.packs import Context, Rule, hookimpl, make_pack, rule
 from ifclint.plumbing import DrainSegment, Fixture, Stack, build
 from ifclint.plumbing.subjects import finders

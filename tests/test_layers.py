@@ -27,6 +27,7 @@ LAYERS = (
         "variances",
         "verdict",
     ),
+    ("as_findings",),
     ("judged",),
     ("packs",),
     ("rule", "checks", "sound", "lost_track"),

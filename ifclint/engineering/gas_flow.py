@@ -13,13 +13,7 @@ from __future__ import annotations
 
 import math
 
-from ifclint.engineering.units import (
-    M3_PER_S_PER_CFH,
-    M_PER_FT,
-    M_PER_IN,
-    PA_PER_IN_WC,
-    PA_PER_PSI,
-)
+from ifclint.engineering.units import M3_PER_S_PER_CFH, M_PER_FT, M_PER_IN, PA_PER_IN_WC, PA_PER_PSI
 
 ATMOSPHERE_PA = 14.7 * PA_PER_PSI  # the codes' figure
 LOW_PRESSURE = 2313.0

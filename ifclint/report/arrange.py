@@ -17,15 +17,7 @@ from functools import lru_cache
 from itertools import groupby
 
 from ifclint.engineering.wording import as_counted, measure_text
-from ifclint.findings import (
-    Correction,
-    Finding,
-    Measure,
-    Outcome,
-    Review,
-    ReviewedAgain,
-    Severity,
-)
+from ifclint.findings import Correction, Finding, Measure, Outcome, Review, ReviewedAgain, Severity
 
 NAME_LIMIT = 120
 TEXT_LIMIT = 1500

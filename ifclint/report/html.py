@@ -2,32 +2,20 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 import json
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from pathlib import Path
 
 from jinja2 import Environment
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from ifclint.drawings import LINES_DRAWN
 from ifclint.engineering.arithmetic import kind_of
 from ifclint.engineering.units import M_PER_FT
-from ifclint.engineering.wording import (
-    UNKNOWN,
-    feet_text,
-    fraction_text,
-    measure_text,
-    number_text,
-    slope_text,
-    trade_size,
-)
+from ifclint.engineering.wording import feet_text, measure_text, number_text, slope_text, trade_size
 from ifclint.findings import (
-    Column,
     Correction,
     Coverage,
     Outcome,
@@ -57,17 +45,16 @@ from ifclint.report.arrange import (
     with_outcome,
 )
 from ifclint.report.as_json import jsonable
+from ifclint.report.cells import cells
 from ifclint.report.counted import COUNT, counted, element_ids
 from ifclint.report.drawing import SERVICES, SYMBOLS, Drawing, PlanDrawing
+from ifclint.report.page_style import TEMPLATES, policy, running_foot, source
 from ifclint.report.places import PlacesInWords
 from ifclint.report.plan import draw_plan
 from ifclint.report.riser import draw, one_view
 from ifclint.report.space import pipes_json
 
 PIECES = 20  # of a correction that are listed one by one
-MODELS_AT_FOOT = 3  # of a printed page
-ABOUT_FROM_FT, ABOUT_IN, FINE_IN = 10.0, 1.0, 0.25  # lengths of a schedule, and to what inch
-TEMPLATES = Path(__file__).with_name("templates")
 CARDS, ROWS, GROUP_ROWS, NOTES = 500, 1000, 25, 200  # more than these is in findings.json
 VERDICTS = {
     Verdict.PASS: "No corrections required",
@@ -129,11 +116,11 @@ def render(review: Review, for_crew: str = "") -> str:
     shown += tuple(item for group in unverified for item in group.items)
     drawings, undrawn = _drawings(review, shown, _changed(sheets))
     storeys = _storeys(review, sheets, shown)
-    style = _source("report.css") + _running_foot(review)
-    scripts = [_source("report.js")]
+    style = source("report.css") + running_foot(review)
+    scripts = [source("report.js")]
     pipes = pipes_json(review.plans, sheets)
     if pipes is not None:
-        scripts.append(_source("viewer.js"))
+        scripts.append(source("viewer.js"))
     return (
         _environment(PlacesInWords(review.plans))
         .get_template("report.html.j2")
@@ -143,7 +130,7 @@ def render(review: Review, for_crew: str = "") -> str:
             style=Markup(style),
             scripts=[Markup(script) for script in scripts],
             pipes=pipes,
-            policy=_policy(style, scripts),
+            policy=policy(style, scripts),
             corrections=corrections,
             sheets=sheets,
             storeys=storeys,
@@ -308,7 +295,7 @@ def _environment(places: PlacesInWords) -> Environment:
         "kind_of": kind_of,
         "measure_text": measure_text,
         "by_storey": by_storey,
-        "cells": _cells,
+        "cells": cells,
         "stands": places.text,
         "raised": raised,
     }
@@ -331,68 +318,3 @@ def _coordinates(place: Location) -> str:
     axes = (("x", place.x), ("y", place.y), ("z", place.z))
     known = [(axis, value) for axis, value in axes if value is not None and math.isfinite(value)]
     return ", ".join(f"{a} {v:.2f} m ({feet_text(v / M_PER_FT, 1.0)})" for a, v in known)
-
-
-def _cells(row: dict[str, object], columns: Iterable[Column]) -> Iterator[tuple[Markup, bool]]:
-    """What stands in a row of a schedule, and whether it is a figure; a storey is told with the
-    space."""
-    for column in columns:
-        value = row.get(column.key)
-        is_number = isinstance(value, int | float) and not isinstance(value, bool)
-        text = _cell(value, column)
-        if column.key == "storey" and (space := row.get("space")):
-            text = f"{plain(space, NAME_LIMIT)}, {text}"
-        yield escape(text), bool(column.unit) or is_number
-
-
-def _cell(value: object, column: Column) -> str:
-    """A schedule's value as it is written in a table whose heading carries the unit; lengths carry
-    their own."""
-    if value is None:
-        return UNKNOWN
-    if value == "":
-        return "–"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, int | float):
-        if column.unit == "ft":
-            return feet_text(value, ABOUT_IN if abs(value) >= ABOUT_FROM_FT else FINE_IN)
-        inches = column.unit in ("in", "in/ft")
-        return fraction_text(value, 3) if inches else number_text(value, 3)
-    return plain(value, NAME_LIMIT)
-
-
-def _source(name: str) -> str:
-    return (TEMPLATES / name).read_text(encoding="utf-8")
-
-
-def _running_foot(review: Review) -> str:
-    """A rule of the style sheet: what every printed page says of the model and the code."""
-    lines = [
-        f"{model.name}{f' of {model.date[:10]}' if model.date else ''}, {model.sha256[:12]}"
-        for model in review.models[:MODELS_AT_FOOT]
-    ]
-    if len(review.models) > MODELS_AT_FOOT:
-        lines.append(f"and {len(review.models) - MODELS_AT_FOOT} more models")
-    written = "\\a ".join(_in_style(line) for line in (*lines, review.adopted_code.title))
-    foot = f'content: "{written}"; font: 7pt/1.25 sans-serif; white-space: pre;'
-    return f"@media print {{ @page {{ @bottom-left {{ {foot} }} }} }}\n"
-
-
-def _in_style(text: str) -> str:
-    """Text as a string of a style sheet has it."""
-    shown = plain(text, NAME_LIMIT)
-    return "".join(c if c.isalnum() and c.isascii() else f"\\{ord(c):x} " for c in shown)
-
-
-def _policy(style: str, scripts: Sequence[str]) -> str:
-    """A content security policy that lets this page's own style and scripts run, nothing else."""
-    allowed = " ".join(f"'{_hash(script)}'" for script in scripts)
-    return (
-        f"default-src 'none'; style-src '{_hash(style)}'; script-src {allowed}; "
-        "base-uri 'none'; form-action 'none'"
-    )
-
-
-def _hash(source: str) -> str:
-    return "sha256-" + base64.b64encode(hashlib.sha256(source.encode()).digest()).decode()

@@ -22,16 +22,7 @@ from ifclint.report.arrange import NAME_LIMIT, Item, one_a_number, plain
 from ifclint.report.crossings import parted
 from ifclint.report.drawing import SERVICES, BandLine, Drawing, DrawnRun, FloorLine, Symbol
 from ifclint.report.layout import Layout
-from ifclint.report.lettering import (
-    BETWEEN,
-    Label,
-    Spots,
-    flags,
-    kept,
-    letter,
-    middle,
-    weight,
-)
+from ifclint.report.lettering import BETWEEN, Label, Spots, flags, kept, letter, middle, weight
 from ifclint.report.sheet import Pixel, Sheet, at
 
 FARTHEST = 1e8  # m

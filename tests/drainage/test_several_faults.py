@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from ifclint.as_findings import finding_id
 from ifclint.findings import Answer, Outcome
-from ifclint.judge import answers, finding_id
+from ifclint.judge import answers
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.drainage import drains, fittings, slopes, stack_bases, stacks, to_outlet
 from ifclint.testing import context_of

@@ -5,10 +5,11 @@ from __future__ import annotations
 import pytest
 
 from ifclint import codes
+from ifclint.as_findings import finding_id
 from ifclint.findings import Outcome
 from ifclint.ifc.elements import Note
 from ifclint.job import Job
-from ifclint.judge import answers, finding_id
+from ifclint.judge import answers
 from ifclint.packs import Context
 from ifclint.plumbing import build
 from ifclint.plumbing.subjects import finders

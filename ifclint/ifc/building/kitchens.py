@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from functools import cache
 
 from ifclint.ifc.elements import Basis, Confidence, Element, Model, Role
-from ifclint.ifc.facts.vocabulary import Phrases
+from ifclint.ifc.facts.vocabulary import phrases_of
 
 SINK, KITCHEN_SINK = "sink", "kitchen-sink"
 ALONE_IN_A_KITCHEN = Basis("a sink alone in its room, a kitchen by its name", Confidence.INFERRED)
@@ -34,7 +33,8 @@ def tell_kitchen_sinks(model: Model) -> None:
     for element in basins:
         if element.kind != SINK or many[_room(element)] > 1 or not _is_kitchen(element.space):
             continue
-        if not any(_said(OF_OTHER_USE).find(name) for name in (element.name, element.type_name)):
+        other = phrases_of(OF_OTHER_USE)
+        if not any(map(other.find, (element.name, element.type_name))):
             element.kind, element.basis["kind"] = KITCHEN_SINK, ALONE_IN_A_KITCHEN
 
 
@@ -43,12 +43,4 @@ def _room(element: Element) -> tuple[str, str]:
 
 
 def _is_kitchen(room: str) -> bool:
-    return bool(_said(KITCHENS).find(room)) and not _said(NO_HOUSEHOLDS).find(room)
-
-
-@cache
-def _said(phrases: tuple[str, ...]) -> Phrases[bool]:
-    made: Phrases[bool] = Phrases()
-    for phrase in phrases:
-        made.add(phrase, True)
-    return made
+    return bool(phrases_of(KITCHENS).find(room)) and not phrases_of(NO_HOUSEHOLDS).find(room)

@@ -3,8 +3,6 @@ drains, as there is no class of their own: both take rain, of a roof or of the g
 
 from __future__ import annotations
 
-from functools import cache
-
 from ifclint.engineering.extents import middle
 from ifclint.ifc.elements import (
     Basis,
@@ -16,7 +14,7 @@ from ifclint.ifc.elements import (
     System,
     ends_joined,
 )
-from ifclint.ifc.facts.vocabulary import Phrases
+from ifclint.ifc.facts.vocabulary import phrases_of
 
 ON_A_ROOF = Basis("it stands on a roof and drains into storm drainage", Confidence.INFERRED)
 FLOOR_DRAIN, ROOF_DRAIN = "floor-drain", "roof-drain"
@@ -68,15 +66,7 @@ def is_classed_roof_drain(element: Element) -> bool:
 
 def _is_a_yards(element: Element) -> bool:
     names = (element.name, element.type_name, element.object_type)
-    return any(_yard().find(name) for name in names)
-
-
-@cache
-def _yard() -> Phrases[bool]:
-    made: Phrases[bool] = Phrases()
-    for phrase in YARD:
-        made.add(phrase, True)
-    return made
+    return any(phrases_of(YARD).find(name) for name in names)
 
 
 def _is_on_a_roof(drain: Element, roofs: list[Surface], model: Model) -> bool:

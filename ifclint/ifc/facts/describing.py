@@ -21,7 +21,8 @@ from ifclint.ifc.facts.notes import LABEL
 from ifclint.ifc.facts.phases import set_status
 from ifclint.ifc.facts.pipework import ducts_in_pipe, members_not_read, pipework
 from ifclint.ifc.facts.properties import StatedFact, StatedFacts
-from ifclint.ifc.facts.sizing import DrawnDiameters, set_size
+from ifclint.ifc.facts.size_readings import DrawnDiameters
+from ifclint.ifc.facts.sizing import set_size
 from ifclint.ifc.facts.system_reader import Group, SystemReader
 from ifclint.ifc.facts.systems import NAMED_BY_ITSELF, set_system
 from ifclint.ifc.facts.unit_doubt import UnitDoubt

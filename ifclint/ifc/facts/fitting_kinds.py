@@ -29,7 +29,6 @@ RELIEF = "relief"
 OPEN_KINDS = frozenset({"", "bend"})  # of a fitting, which its ends may tell more of
 FEWEST_ENDS = {"JUNCTION": 3}  # of a fitting with this PredefinedType that its ends may name
 ANGLE_TOLERANCE = 5.0  # degrees; the slope of a drain turns a nominal angle by a degree or two
-Partners = dict[int, dict[int, tuple[int, int]]]
 
 
 def set_kinds_and_sizes(model: Model) -> None:

@@ -10,7 +10,7 @@ import re
 import tomllib
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property, lru_cache
+from functools import cache, cached_property, lru_cache
 from importlib.resources import files
 from typing import Any, Generic, NamedTuple, TypeVar
 
@@ -98,6 +98,15 @@ class Phrases(Generic[T]):
                 if fits and rank > best and (accept is None or accept(meaning)):
                     found, best, where = meaning, rank, slice(i, i + 1)
         return found, where
+
+
+@cache
+def phrases_of(listed: tuple[str, ...]) -> Phrases[bool]:
+    """Some phrases to be found in a text."""
+    made: Phrases[bool] = Phrases()
+    for phrase in listed:
+        made.add(phrase, True)
+    return made
 
 
 def _is_number(part: tuple[str, ...]) -> bool:

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from functools import cache
 from typing import Any
 
 import numpy as np
@@ -18,7 +17,7 @@ import numpy as np
 from ifclint.engineering.joined import by_steps
 from ifclint.ifc.elements import Role
 from ifclint.ifc.facts.describing import DUCTS, CommonAttributes, Occurrence
-from ifclint.ifc.facts.vocabulary import Phrases
+from ifclint.ifc.facts.vocabulary import phrases_of
 from ifclint.ifc.joints.stated import linked_ports
 from ifclint.ifc.step.entities import instance
 from ifclint.ifc.step.relations import GROUPINGS, members_of, ports_of
@@ -114,24 +113,16 @@ def _burns(of: Occurrence) -> bool:
     """Whether it may burn fuel and want a flue."""
     what = of.common.classification
     vented = what.role is Role.HEATER or (what.role is Role.APPLIANCE and what.kind in VENTED)
-    return vented and not any(_phrases(NO_FLUE).find(t) for t, _ in of.texts)
-
-
-@cache
-def _phrases(phrases: tuple[str, ...]) -> Phrases[bool]:
-    made: Phrases[bool] = Phrases()
-    for phrase in phrases:
-        made.add(phrase, True)
-    return made
+    return vented and not any(phrases_of(NO_FLUE).find(t) for t, _ in of.texts)
 
 
 def _told(texts: Iterable[str]) -> bool | None:
     """Whether words tell a flue, or other air; None where they tell neither."""
     flue = False
     for text in texts:
-        if _phrases(OTHER_AIR).find(text):
+        if phrases_of(OTHER_AIR).find(text):
             return False
-        flue = flue or bool(_phrases(FLUE).find(text))
+        flue = flue or bool(phrases_of(FLUE).find(text))
     return flue or None
 
 
@@ -201,5 +192,5 @@ def _is_collar(text: TextIndex, port: Ref, of: Occurrence) -> bool:
     if told is not None:
         return told
     exhausts = len(parts) > 9 and parts[9] == b".EXHAUST."
-    named = exhausts or any(_phrases(COLLAR).find(w) for w in words)
+    named = exhausts or any(phrases_of(COLLAR).find(w) for w in words)
     return named or of.role is Role.HEATER

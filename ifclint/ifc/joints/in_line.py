@@ -35,6 +35,7 @@ BODIES = frozenset(
     }
 )  # fmt: skip
 LONGEST_LEG_M = 0.5  # from the middle of a part to where a pipe enters it
+SOCKET_M = 0.05  # deep at the most. Ours, no source
 
 
 def join_in_line(
@@ -78,19 +79,20 @@ def _enter_openings(model: Model, free: list[FreeEnd], points: Floats, pairs: In
     farthest = LONGEST_LEG_M + 2 * model.joining_tolerance_m
     away, _ = at_pipes.nearest(points[spare], reach_m=farthest)
     openings = [at for at, m in zip(openings, away[:, 0], strict=True) if m <= farthest]
-    legs = {at: leg for at in openings if (leg := _leg_m(model, at)) > model.joining_tolerance_m}
-    if not legs:
+    if not openings:
         return set()
-    mouths = positions_of(model, list(legs))
-    reach = [leg + model.joining_tolerance_m for leg in legs.values()]
+    mouths = positions_of(model, openings)
+    reach = [max(_leg_m(model, at), SOCKET_M) + model.joining_tolerance_m for at in openings]
+    unmet = set(compress(free, np.bincount(pairs.ravel(), minlength=len(free)) == 0))
     entered = one_to_one(
         (opening, pipes[k])
-        for opening, near in zip(legs, at_pipes.around(mouths, reach), strict=True)
+        for opening, near in zip(openings, at_pipes.around(mouths, reach), strict=True)
         for k in near
-        if _passes(model, pipes[k], opening) and allowed(model, pipes[k], opening)
+        if _passes(model, pipes[k], opening, unmet) and allowed(model, pipes[k], opening)
     )
     for opening, pipe in entered:
-        join(model, pipe, opening, math.dist(position_of(model, pipe), position_of(model, opening)))
+        inside = math.dist(position_of(model, pipe), position_of(model, opening))
+        join(model, pipe, opening, inside if inside > SOCKET_M else 0.0)
     return {at for pair in entered for at in pair}
 
 
@@ -107,17 +109,21 @@ def _middle(element: Element) -> Point:
     return own if own is not None and math.dist(own, between) <= reach else between
 
 
-def _passes(model: Model, pipe: FreeEnd, opening: FreeEnd) -> bool:
-    """Whether a pipe goes in by an opening and ends before it is through the part."""
+def _passes(model: Model, pipe: FreeEnd, opening: FreeEnd, unmet: set[FreeEnd]) -> bool:
+    """Whether a pipe goes in by an opening and ends before it is through the part, or, where either
+    meets nothing else, no deeper than in a socket."""
     end, mouth = position_of(model, pipe), position_of(model, opening)
     element, tolerance = model.elements[pipe[0]], model.joining_tolerance_m
     foot = foot_on(element.line, mouth) if pipe[1] < 2 else None
     if foot is None or math.dist(foot.place, mouth) > tolerance:
         return False
     inside = foot.left_m if pipe[1] == 1 else foot.along_m
-    leg = _leg_m(model, opening)
-    middle = _middle(model.elements[opening[0]])
-    return inside > tolerance and math.dist(end, middle) <= max(leg - tolerance, tolerance)
+    leg, middle = _leg_m(model, opening), _middle(model.elements[opening[0]])
+    if inside <= SOCKET_M and unmet.issuperset((pipe, opening)):
+        far_end = element.line[0 if pipe[1] == 1 else -1]
+        return inside > 0.0 and math.dist(end, middle) < math.dist(far_end, middle)
+    is_before = math.dist(end, middle) <= max(leg - tolerance, tolerance)
+    return inside > tolerance and leg > tolerance and is_before
 
 
 def _meet_inside(

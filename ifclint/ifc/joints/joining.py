@@ -44,15 +44,10 @@ from ifclint.ifc.joints.nearby import (
 from ifclint.ifc.joints.primer_lines import join_primer_lines
 from ifclint.ifc.joints.run_through import join_run_through
 from ifclint.ifc.joints.skeletons import join_to_skeletons
-from ifclint.ifc.joints.sockets import join_in_sockets
 from ifclint.ifc.joints.tees import join_near_ends, join_tees, meet_on_an_axis
 from ifclint.ifc.joints.touching import join_to_boxes, without_tips
 from ifclint.ifc.joints.traps_below import join_traps_below
-from ifclint.ifc.joints.unplaced import (
-    give_back,
-    join_where_they_stand,
-    without_unplaced_ports,
-)
+from ifclint.ifc.joints.unplaced import give_back, join_where_they_stand, without_unplaced_ports
 from ifclint.ifc.step.arrays import Bools, Floats, Ints
 
 Fit = Callable[[Model, FreeEnd, FreeEnd], bool]
@@ -63,9 +58,9 @@ CLOSED = frozenset({"", "cap", "closet-flange", "exit"})  # fittings with one op
 def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
     """Join what no relation joins, the surest first.
 
-    Parts that a pipe runs through, pipes that meet inside a part, ends that meet in pairs,
-    pipes drawn into the socket of a part, ends that face each other across a small gap, that
-    point at the middle of a fitting, that meet a pipe's side; then ends inside the box of an
+    Parts that a pipe runs through, pipes that are drawn into a part or meet inside it, ends that
+    meet in pairs, that face each other across a small gap, that point at the middle of a fitting,
+    that meet a pipe's side; then ends inside the box of an
     element (by index) of which nothing but its box is known, several that meet at one point or
     where others are joined, and ends beside such a box or at its placement.
     """
@@ -87,7 +82,6 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
             points = positions_of(model, free)
         left = join_in_line(model, free, points, pairs.ends, boxes)
         free = _join_pairs(model, left, _among(free, left, pairs))
-        free = join_in_sockets(model, free)
         free = join_to_skeletons(model, free)
         before = len(model.joints)
         free = bridge_gaps(model, free, boxes)

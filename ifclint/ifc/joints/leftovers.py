@@ -20,6 +20,7 @@ from ifclint.ifc.elements import (
     Role,
     ends_joined,
 )
+from ifclint.ifc.facts.systems import MIXING
 from ifclint.ifc.joints.end_directions import PARALLEL, meet_ahead, ray_of
 from ifclint.ifc.joints.fitting_centers import CENTRE_TO_END
 from ifclint.ifc.joints.free_ends import (
@@ -35,9 +36,8 @@ from ifclint.ifc.joints.free_ends import (
 from ifclint.ifc.shape.placement import dot
 
 THIRD = Basis("pipe that points at it", Confidence.INFERRED)
-THREE_SIDED = frozenset({(Role.VALVE, "mixing"), (Role.FITTING, "tee")})
 OPENINGS_OF_A_BEND = 2
-SIDES = 3  # of a tee; of a mixing valve: cold, hot and what it mixes
+SIDES = 3  # of a mixing valve: cold, hot and what it mixes
 TO_MIDDLE_M = 0.15  # from where a pipe ends to the middle of what it is joined to; our own
 
 
@@ -168,56 +168,32 @@ def _at_joints(model: Model, pipes: list[FreeEnd]) -> set[FreeEnd]:
 
 
 def _third_sides(model: Model, pipes: list[FreeEnd]) -> set[FreeEnd]:
-    """Join a pipe to a tee or mixing valve in whose line two others are.
-
-    To a tee where it points at its middle from within its leg; to a mixing valve also where it is
-    the only water pipe that ends beside it: its cold or hot side.
-    """
+    """Join a water pipe to a mixing valve in whose line two others are, where it points at it or is
+    the only one that ends beside it: its cold or hot side."""
     open_sided = (
         i
         for i, e in enumerate(model.elements if pipes else ())
-        if len(e.ends) == SIDES - 1 and (e.role, e.kind) in THREE_SIDED
+        if len(e.ends) == SIDES - 1 and e.role is Role.VALVE and e.kind == MIXING
     )
     met = ends_joined(model.joints, open_sided)
     in_line = [i for i, joined in met.items() if len({own for own, _ in joined}) == SIDES - 1]
-    parts = _middles(model, in_line)
-    tees = {i: at for i, at in parts.items() if model.elements[i].role is Role.FITTING}
+    valves = _middles(model, in_line)
+    water = [at for at in pipes if system_of(model, at) in WATER_SUPPLY]
     done: set[FreeEnd] = set()
-    for i, near in _beside(model, pipes, tees, TO_MIDDLE_M).items():
-        ends = [at for at in near if at not in done and allowed(model, at, (i, 0))]
-        _open_third(model, i, _aimed(model, ends, tees[i], legs_only=True), done)
-    water = [at for at in pipes if system_of(model, at) in WATER_SUPPLY and at not in done]
-    valves = {i: at for i, at in parts.items() if i not in tees}
     for i, near in _beside(model, water, valves, TO_MIDDLE_M).items():
-        ends = [at for at in near if at not in done]
-        lone = len(ends) == 1
-        _open_third(model, i, ends if lone else _aimed(model, ends, valves[i]), done)
+        left = [at for at in near if at not in done]
+        aimed = left if len(left) == 1 else [at for at in left if _aims(model, at, valves[i])]
+        if len(aimed) == 1:
+            valve, at = model.elements[i], aimed[0]
+            valve.ends.append(End(position_of(model, at), system=system_of(model, at)))
+            valve.basis.setdefault("ends", THIRD)
+            join(model, at, (i, len(valve.ends) - 1))
+            done.add(at)
     return done
 
 
-def _open_third(model: Model, index: int, ends: list[FreeEnd], done: set[FreeEnd]) -> None:
-    """Give a part a third end where the one pipe ends that is left for it."""
-    if len(ends) == 1:
-        part, at = model.elements[index], ends[0]
-        service = system_of(model, at) if part.role is Role.VALVE else None
-        part.ends.append(End(position_of(model, at), system=service))
-        part.basis.setdefault("ends", THIRD)
-        join(model, at, (index, len(part.ends) - 1))
-        done.add(at)
-
-
-def _aimed(
-    model: Model, ends: list[FreeEnd], middle: Point, legs_only: bool = False
-) -> list[FreeEnd]:
-    """The ends whose pipe points at a place before them, no farther than a leg where asked so."""
-    found = []
-    for at in ends:
-        ray = ray_of(model, at)
-        if ray is not None:
-            ahead, aside = ray.towards(middle)
-            leg_m = CENTRE_TO_END * (outside_m(model.elements[at[0]]) or 0.0)
-            if 0 < ahead <= (leg_m if legs_only else TO_MIDDLE_M) and (
-                aside <= model.joining_tolerance_m
-            ):
-                found.append(at)
-    return found
+def _aims(model: Model, at: FreeEnd, middle: Point) -> bool:
+    """Whether a pipe points at a place before it."""
+    ray = ray_of(model, at)
+    ahead, aside = ray.towards(middle) if ray is not None else (0.0, 0.0)
+    return 0 < ahead <= TO_MIDDLE_M and aside <= model.joining_tolerance_m

@@ -1,5 +1,6 @@
 """Pipes that end within a fitting without ports, or at its body, although no leg of it is left to
-them: the branches along a manifold, those of a cross whose legs lie inside one another."""
+them: the branches along a manifold, those of a cross whose legs lie inside one another, that of a
+tee with ports for its run alone."""
 
 from __future__ import annotations
 
@@ -40,21 +41,22 @@ def join_to_skeletons(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
     for at, claiming in claims.items():
         fitting = model.elements[claiming[0]]
         if len(claiming) == 1 and len(fitting.ends) < openings(fitting):
-            fitting.ends.append(End(position_of(model, at), name=DRAWN))
+            fitting.ends.append(End(position_of(model, at)))
             join(model, at, (claiming[0], len(fitting.ends) - 1))
             done.add(at)
     return [at for at in free if at not in done]
 
 
 def _legs(model: Model, free: list[FreeEnd]) -> dict[int, list[Leg]]:
-    """The legs, each from the middle to its tip, of the branched fittings that are told by legs and
-    of which every leg is met."""
+    """The legs, each from the middle to its tip, of branched fittings that are told by legs, and of
+    tees, where every leg is met."""
     unmet = {i for i, _ in free}
     found: dict[int, list[Leg]] = {}
     for i, element in enumerate(model.elements):
         if element.role is not Role.FITTING or i in unmet or not element.ends:
             continue
-        if element.ends[0].name == DRAWN and openings(element) >= FEWEST_OPENINGS:
+        is_told = element.ends[0].name == DRAWN or element.kind == "tee"
+        if is_told and openings(element) >= FEWEST_OPENINGS and element.places:
             tips = element.places
             middle = element.position if len(tips) > 2 and element.position else mean(tips)
             found[i] = [(middle, tip) for tip in tips]
