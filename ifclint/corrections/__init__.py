@@ -5,7 +5,7 @@ together over all packs: what the findings ask is changed in memory and reviewed
 finding asks for more; pipes that are changed and follow one another are one correction. Each is
 then reviewed by itself, for what it clears and what it raises. A finding whose remedy is no size
 or slope is a correction of its own, unless a change of size or slope clears it too, or another asks
-for the same part at the same element.
+for the same part at the same element or the same work on the same line of pipe.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from ifclint.corrections.proofs import (
 from ifclint.corrections.targets import NUMBERS, Targets, adjoining, beyond, targets_of
 from ifclint.corrections.wording import title
 from ifclint.findings import Change, Correction, Finding, Outcome, ReviewedAgain, Severity
-from ifclint.ifc.elements import Element, System
+from ifclint.ifc.elements import Element, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.flow.subject import place_of
@@ -65,7 +65,7 @@ def corrections(
     solver = _Solver(wrong, before, network, proofs, ways)
     made = solver.of_pipe() if any(map(_asks_number, wrong)) else []
     cleared = {id_ for correction in made for id_ in correction.finding_ids}
-    made += _others([f for f in wrong if f.id not in cleared])
+    made += _others([f for f in wrong if f.id not in cleared], network, runs)
     landmarks = Landmarks(network.elements)
     made = [_placed(_where_done(c, network), landmarks, network, ways) for c in made]
     at = {finding.id: n for n, finding in enumerate(wrong)}
@@ -280,19 +280,44 @@ def _parts(finding: Finding) -> tuple[Change, ...]:
     return finding.change.parts if finding.change is not None else ()
 
 
-def _others(findings: list[Finding]) -> list[Correction]:
+def _others(
+    findings: list[Finding], network: Network, runs: Mapping[str, DrainRun]
+) -> list[Correction]:
     """Corrections that are no size or slope: by the part that is added or the work that is done and
-    where, by what is moved (as far as clears all), or one each."""
+    where, by what is moved (as far as clears all), by the line of pipe that a rule asks the same
+    of all along, or one each."""
     groups: dict[object, list[Finding]] = {}
+    lines = _lines([f for f in findings if f.change is None], network, runs)
     for finding in findings:
         change = finding.change
-        key: object = finding.id
+        key: object = lines.get(finding.id, finding.id)
         if change is not None and change.what in ("part", "work"):
             key = (change.what, change.value, change.element_ids[:1])
         elif change is not None and change.what == "move":
             key = (change.what, change.element_ids[:1])
         groups.setdefault(key, []).append(finding)
     return [_correction(group, _farthest(group).remedy, [], None) for group in groups.values()]
+
+
+def _lines(
+    findings: Sequence[Finding], network: Network, runs: Mapping[str, DrainRun]
+) -> dict[str, str]:
+    """Of findings about pipe alone, the first finding on the same line that asks for the same."""
+    alike: dict[tuple[str, str], list[Finding]] = {}
+    for finding in findings:
+        indexes = [i for guid in finding.element_ids for i in network.of_guid.get(guid, ())]
+        if indexes and all(network.elements[i].role is Role.PIPE for i in indexes):
+            alike.setdefault((finding.rule, finding.remedy), []).append(finding)
+    first: dict[str, str] = {}
+    for asked in alike.values():
+        if len(asked) == 1:
+            continue
+        groups = adjoining(network, {g for f in asked for g in f.element_ids}, runs)
+        number_of, of_group = _numbers(groups), dict[int, str]()
+        for finding in asked:
+            number = number_of[finding.element_ids[0]]
+            first[finding.id] = of_group.setdefault(number, finding.id)
+    return first
 
 
 def _farthest(findings: list[Finding]) -> Finding:

@@ -66,6 +66,19 @@ APART = """bend 0.75 EA  5 1 4.7 > 5.1 1 4.6
 pipe 0.75 DA2  5.1 1 4.6 > 5.1 1 0.4
 bend 0.75 EB  5.9 1 4.7 > 5.8 1 4.6
 pipe 0.75 DB2  5.8 1 4.6 > 5.8 1 0.4"""
+BURIED = """
+system=fuel_gas material=polyethylene
+gas-meter 1 M  in -30 0 -0.9 > out -29.6 0 -0.9
+pipe 1 P1  -29.6 0 -0.9 > -20 0 -0.9
+tee 1 T  -20 0 -0.9 > -19.6 0 {depth} > -19.8 0.2 {depth}
+pipe 1 P2  -19.6 0 {depth} > -7 0 {depth}
+pipe 1 P3  -19.8 0.2 {depth} > -19.8 9 {depth}
+furnace F input_rating_w=23445.7  gas -7 0 {depth}
+pool-heater H input_rating_w=23445.7  gas -19.8 9 {depth}
+storey Ground 0
+door D 5 3 0 > 5.5 6 7
+wall W1 exterior=yes 5 -5 0 > 5.5 5 9
+"""
 FLUSHED = """
 system=cold_water material=copper
 water-meter 4 M  in 0 0 0 > out 1 0 0
@@ -136,3 +149,10 @@ def test_relief_lines_that_meet_in_one_tee_are_one_correction(
 ) -> None:
     made = made_of("heaters", ("relief-line-clear",), RELIEVED.format(meets=meets, end=end))
     assert [(c.changes[0].element_ids[0], len(c.finding_ids)) for c in made] == subjects
+
+
+@pytest.mark.parametrize(("depth", "findings"), [(-0.9, 3), (-3, 1)])
+def test_pipe_too_shallow_all_along_a_line_is_one_correction(depth: float, findings: int) -> None:
+    job = {"building": {"grade_elevation": "0 ft"}}
+    (made,) = made_of("gas", ("gas-burial",), BURIED.format(depth=depth), job)
+    assert len(made.finding_ids) == findings

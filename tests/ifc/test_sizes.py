@@ -55,6 +55,7 @@ IN = 0.0254
         ("DN 70", (2.5,)),
         ("HT-Abzweig DN 110/50/45°", (4, 2)),
         ("Bogen DN 110/45", (4,)),  # the second number is an angle
+        ("Combination Wye and 1/8 Bend DN80", (3,)),
         ("DN 100 x 80", (4, 3)),
         ("KG-Rohr DN 110 x 1000", (4,)),  # a length
         ("Rohr DN 110x500", (4,)),

@@ -62,9 +62,9 @@ _MM_UNIT = r"mm(?:\b|(?=[øØ∅⌀]))"  # "50 mmø"
 _DN = re.compile(rf"\b(?:DN|NW|Ду)\s*-?\s*{_MM_NUMBER}(?![\d.])", re.I)
 _DN_OUTSIDE = re.compile(rf"\b[dD]n\s*-?\s*{_MM_NUMBER}(?![\d.])")  # of plastics, as in ISO 4427
 _DN_BRANCH = re.compile(
-    r"(?<=[/x×х])\s*(\d+)(?=\s*(?:[/x×х]|$|[^\d\s°.,]))(?!\s*(?:°|deg|grad))", re.I
+    r"(?<=[/x×х])(?<!\b1/)\s*(\d+)(?=\s*(?:[/x×х]|$|[^\d\s°.,]))(?!\s*(?:°|deg|grad))", re.I
 )
-_ANGLES = frozenset({15, 30, 45, 67, 87, 88, 90})  # "DN 110/45" is a bend
+_ANGLES = frozenset({15, 30, 45, 67, 87, 88, 90})  # "DN 110/45" is a bend, as a "1/8 bend" is
 _WALLED = re.compile(rf"(?<![\w.,/]){_MM_NUMBER}\s*[x×х]\s*\d{{1,2}}[.,]\d+(?!\s*[x×х])")
 _WALLED_SIZE = re.compile(rf"^\s*{_MM_NUMBER}\s*[x×х]\s*\d\s*(?:mm)?\s*$")
 _MM = re.compile(

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, missing, not_known, violation
 from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import PA_PER_PSI, W_PER_BTU_PER_H
 from ifclint.engineering.wording import number_text, sentence
 from ifclint.findings import Answer, PartKind, Severity
@@ -32,6 +33,12 @@ RATED = Fact(
     "Give each relief valve its rating (DischargeCapacity, or in its name: 105,000 Btu/h), and "
     "the boiler its input.",
     asked_once=True,
+)
+USUAL_PSI = 30.0  # what boilers of hot water are mostly made for; common practice, no source
+MADE_FOR = Fact(
+    "{}, which opens at {} psi, is set higher than most boilers of hot water are made for "
+    "(30 psi); what {} is made for",
+    "Give the boiler the pressure that it is made for (WorkingPressure, or in its name: MAWP).",
 )
 NO_CIRCUIT = Fact(
     "No relief valve is drawn at {}, nor the heating piping that it may stand in.",
@@ -99,12 +106,17 @@ def boiler_relief_rating(boiler: Boiler, context: Context) -> Iterator[Answer]:
     """A valve that opens late, or lets off less than the burner brings in, is none.
 
     What each relief valve of a boiler opens at against the pressure that the boiler is made for,
-    where both are stated, and what its valves are rated for, all together, against its input.
+    where both are stated, and what its valves are rated for, all together, against its input. What
+    a boiler is made for is asked where a valve is set higher than most are.
     """
     made_for = boiler.element.properties.positive("working_pressure_pa")
     for relief in boiler.relief:
         if made_for is not None:
             yield _setting(boiler, relief, made_for)
+        elif not at_most(or_zero(relief.set_pressure_pa) / PA_PER_PSI, USUAL_PSI, "psi"):
+            psi = number_text(or_zero(relief.set_pressure_pa) / PA_PER_PSI)
+            guids = (boiler.element.guid, relief.valve.guid)
+            yield not_known(MADE_FOR, relief.valve, psi, boiler, elements=guids)
     rated_w = [relief.capacity_w for relief in boiler.relief]
     kbtuh = input_kbtuh(boiler.element, context)
     if kbtuh is None or None in rated_w:

@@ -9,7 +9,7 @@ from ifclint.checks import PASS, Fact, check, not_known, violation
 from ifclint.engineering.tolerance import at_least, at_most, lies_above
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import above_or_below, number_text
-from ifclint.findings import Answer, Outcome, Severity
+from ifclint.findings import Answer, Change, Outcome, Severity
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Piece
@@ -101,7 +101,12 @@ def _height(element: Element, device: Device, above_in: float, context: Context)
         at_least=limit,
         message=f"{element.label} stands {number_text(abs(above_in))} in {where} the highest point "
         f"it feeds; {number_text(limit.value)} in above is asked for.",
-        remedy=f"Set the device at least {number_text(limit.value)} in above all that it feeds.",
+        remedy=Change(
+            "move",
+            (element.guid,),
+            (limit.value - above_in) * M_PER_IN,
+            f"Set the device at least {number_text(limit.value)} in above all that it feeds.",
+        ),
         limit_step="Least height of a vacuum breaker",
         elements=(element.guid,),
         about=element.guid,

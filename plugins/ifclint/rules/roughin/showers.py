@@ -21,7 +21,7 @@ from ifclint.engineering.extents import middle, sides_m, thickness_m, thin_axis
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import apart_text, number_text
-from ifclint.findings import PartKind, Severity, Step
+from ifclint.findings import Severity, Step
 from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import WALLS
@@ -36,11 +36,12 @@ INWARD = ("inswing", "in swing", "inward*", "swing in", "opens in")
 OUTWARD = ("outswing", "out swing", "outward*", "swing out", "opens out")
 NO_SWING = ("sliding", "bypass", "by pass", "folding", "bifold", "bi fold")
 HEAD_M = 0.4  # what is drawn smaller is the head or the valve, and no compartment; no source
-TRUE_SHOWERS = PartKind(
-    "showers in their true size",
-    drawn=lambda context: any(_is_drawn(e) for e in _showers(context)),
-    remedy="Draw the receptor or the compartment of each shower, in its true size.",
+HOW_LARGE = Fact(
+    "how large {} is, is not known.",
+    "Draw the receptor or the compartment of each shower, in its true size.",
+    asked_once=True,
 )
+ENTERED = Fact("where {} is entered is not known.", HOW_LARGE.remedy, asked_once=True)
 BEFORE = Fact("what stands before {} is not known: a wall near it stands askew.", ASKEW.remedy)
 SWINGS = Fact(
     "which way {} of {} swings",
@@ -92,8 +93,7 @@ def shower_large_enough(shower: Shower, context: Context) -> Answer:
     it judged. What is drawn as small as a shower head is no compartment, and is a question.
     """
     if not _is_drawn(shower.element):
-        message = f"how large {shower.label} is, is not known."
-        return missing(TRUE_SHOWERS, message=message)
+        return not_known(HOW_LARGE, shower)
     if is_askew(shower.element):
         message = f"{shower.label} is not measured."
         return missing(ASKEW, message=message)
@@ -145,7 +145,7 @@ def room_before_shower(shower: Shower, context: Context) -> Answer:
     """
     least = context.code.limit("shower_entry_in")
     if not _is_drawn(shower.element) or is_askew(shower.element):
-        return missing(TRUE_SHOWERS, message=f"where {shower.label} is entered is not known.")
+        return not_known(ENTERED, shower)
     drawn(WALLS, context, "what stands around {}", shower)
     stand, reach = standing_of(shower.element, context), least.value * M_PER_IN
     if stand.is_blurred(reach):

@@ -11,7 +11,13 @@ from ifclint.codes import Limit
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
-from ifclint.engineering.wording import apart_text, number_text, tape_text, trade_size
+from ifclint.engineering.wording import (
+    above_or_below,
+    apart_text,
+    number_text,
+    tape_text,
+    trade_size,
+)
 from ifclint.findings import Answer, Change, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
@@ -83,7 +89,8 @@ def terminal_above_roof(terminal: VentTerminal, context: Context) -> Answer:
     return check(
         round(height, 2),
         at_least=least,
-        message=f"{terminal.label} ends {apart_text(height, least.value, 'in')} above {name}.",
+        message=f"{terminal.label} ends {apart_text(abs(height), least.value, 'in')} "
+        f"{above_or_below(height)} {name}.",
         remedy=f"Carry the vent {tape_text((least.value - height) / IN_PER_FT)} higher.",
         steps=(
             Step("Top of the terminal", top[2] / M_PER_IN, "in"),
