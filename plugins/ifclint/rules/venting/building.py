@@ -30,6 +30,7 @@ from ifclint.rules.venting.missing_vents import lacks_any
 from ifclint.rules.venting.parts import VENTS
 from ifclint.rules.venting.relief_vents import relief_faults
 from ifclint.rules.venting.single_stack import fully_single
+from ifclint.rules.venting.waste_stack import is_waste_stack
 
 SIZE = Fact("The size of a vent terminal is not known.", "Give it a nominal diameter.")
 OTHER_ENDS = Fact(
@@ -225,12 +226,13 @@ def tall_stack_vented(stack: Stack, context: Context) -> Answer:
     it relieves both.
 
     UPC: stacks that rise through ten storeys and more; IPC: of five branch intervals and more, but
-    single stacks that lack nothing. A vent must join the stack at or below its lowest branch, or
-    the drain within ten diameters of its base.
+    single stacks that lack nothing and waste stacks that are the vents of what they take. A vent
+    must join the stack at or below its lowest branch, or the drain within ten diameters of its
+    base.
     """
     height = due(height_of(stack, context))
     count, tall = height.count, height.tall
-    if count < tall.value or stack in fully_single(context):
+    if count < tall.value or stack in fully_single(context) or is_waste_stack(stack, context):
         return NOT_APPLICABLE
     if base_vents(stack, context):
         return PASS

@@ -14,8 +14,9 @@ from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
-from ifclint.plumbing import Method, VentGroup
+from ifclint.plumbing import Method, Stack, VentGroup
 from ifclint.plumbing.drainage.loads import loads
+from ifclint.rules.venting.airflow import takes
 from ifclint.rules.venting.code_tables import Allowed, allowed, is_for, method_row, rows
 from ifclint.rules.venting.groups import (
     AT_LEAST,
@@ -31,7 +32,7 @@ from ifclint.rules.venting.groups import (
     unless_unstated,
     wet_pipes,
 )
-from ifclint.rules.venting.missing_vents import lacks_any
+from ifclint.rules.venting.missing_vents import all_wait, lacks_any
 from ifclint.rules.venting.single_stack import are_on_single_stack, nearly_single
 from ifclint.rules.venting.single_stack_faults import single_stack_faults
 
@@ -59,7 +60,7 @@ def waste_stack_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
     traps are not vented, and their own rule says so.
     """
     row = method_row(context, Method.WASTE_STACK)
-    if row is None or allowed(row) is Allowed.NO:
+    if row is None or allowed(row) is Allowed.NO or all_wait(group, context):
         yield NOT_APPLICABLE
         return
     if (nearly := nearly_single(context).get(group)) is not None:
@@ -68,6 +69,16 @@ def waste_stack_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
     answers = list(_as_waste_stack(group, row, context))
     fails = any(answer.outcome is Outcome.VIOLATION for answer in answers)
     yield from [PASS] if fails and are_on_single_stack(group, context) else answers
+
+
+def is_waste_stack(stack: Stack, context: Context) -> bool:
+    """Whether a stack is the vent of fixtures, and takes none that is barred from that; whether it
+    is large enough the rule about it tells."""
+    row, own = method_row(context, Method.WASTE_STACK), takes(context)[stack]
+    if row is None or not all(is_for(row, fixture) for fixture in own):
+        return False
+    groups = (g for g in context.plumbing.venting.groups if g.method is Method.WASTE_STACK)
+    return any(own.issuperset(group.fixtures) for group in groups)
 
 
 def _as_waste_stack(group: VentGroup, row: Row, context: Context) -> Iterator[Answer]:
