@@ -95,6 +95,8 @@ water-heater B  4 0 5
         ("furnace A  0 0 0", False),
         ("furnace A  0 0 0\npipe 0.75 C system=condensate  0 0 0 > 3 0 0", True),
         ("lavatory A called=condensing  0 0 0", False),
+        ("water-softener A  0 0 0\npipe 0.75 C system=condensate  0 0 0 > 3 0 0", False),
+        ("water-filter A  0 0 0\npipe 0.75 C system=condensate  0 0 0 > 3 0 0", False),
     ],
 )
 def test_what_makes_condensate(line: str, condenses: bool) -> None:

@@ -9,6 +9,7 @@ from ifclint.network import Network
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
 from ifclint.plumbing.heaters.fuel_vents import burns_fuel
+from ifclint.plumbing.supply.water_fixtures import TREATMENT
 from ifclint.plumbing.words import CONDENSES, says
 
 HEAT_PUMP = ("heat pump*", "hybrid electric", "hpwh", "warmepumpe*", "wärmepumpe*",
@@ -43,8 +44,9 @@ class CondensateSource(OfElement):
 
 
 def condenses(network: Network, index: int, element: Element) -> bool:
-    """Whether an appliance makes condensate: by its kind, its name, or the drain joined to it."""
-    if element.role not in (Role.APPLIANCE, Role.HEATER):
+    """Whether an appliance makes condensate: by its kind, its name, or the drain joined to it,
+    whose system may be called so for all indirect waste: what treats water has none."""
+    if element.role not in (Role.APPLIANCE, Role.HEATER) or element.kind in TREATMENT:
         return False
     if element.kind == "air-conditioner" or says(element, CONDENSES):
         return True

@@ -195,6 +195,13 @@ class Supply:
         )
         return made.how_many({*taken, *into})
 
+    @cached_property
+    def irrigates(self) -> list[float]:
+        """Element -> how many of what it serves water a garden."""
+        made = self.distribution
+        heads = (c.up for c in made.connections if self.elements[c.element].kind == "irrigation")
+        return made.how_many({*heads})
+
     def _draws(self, index: int) -> bool:
         return self.elements[index].kind != "drain"
 

@@ -125,9 +125,20 @@ def _small_branch(segment: DrainSegment, context: Context, size: float) -> Drain
     """IRC: a level branch of the building drain may be smaller than any building drain listed;
     then it carries what branches of its size do, for few fixtures."""
     row = context.code.table("branch_and_stack_capacity").one(size_in=size)
-    if row is None or segment.part is Part.BUILDING_DRAIN or not _small_branches(context):
+    is_main = segment.part is Part.BUILDING_DRAIN and not _takes_in_more(segment, context)
+    if row is None or is_main or not _small_branches(context):
         return None
     return _listed(row, "branch_dfu", f"{trade_size(size)} {segment.orientation} drain may carry")
+
+
+def _takes_in_more(segment: DrainSegment, context: Context) -> bool:
+    """Whether other fixtures come in further down: it is a branch, also from the foot of a
+    stack."""
+    last = segment
+    while last.next is not None:
+        last = last.next
+    made = loads(context)
+    return made.fixtures[last] > made.fixtures[segment]
 
 
 def _small_branches(context: Context) -> Limit | None:

@@ -32,10 +32,7 @@ NO_STOP = frozenset(  # a stop before an emergency fixture is what must not be s
     }
 )  # fmt: skip
 FROM_THE_WALL = frozenset({"mop-sink", "hose-bibb"})  # filled by a faucet on the wall
-OUTLET_BOX = (
-    "outlet box", "washer box", "washing machine box", "supply box", "valve box", "with valve",
-    "box with valve",
-)  # fmt: skip
+OUTLET_BOX = ("box", "boite*", "caja*", "caixa*", "wmob", "with valve*")
 FROSTPROOF = (
     "fphb", "frost proof", "frost-proof", "frostproof", "frost free", "frost-free", "freezeless",
 )  # fmt: skip
@@ -43,10 +40,10 @@ CLOSES = Fact("whether {} closes the water of the building", fact("valve_kind").
 STOPS_BRANCH = Fact("whether {} stops the water of {}", fact("valve_kind").remedy)
 
 
-def first_segments(service: WaterService) -> list[WaterSegment]:
+def first_segments(service: WaterService, past_irrigation: bool = False) -> list[WaterSegment]:
     """The segments from the source to the first branch that serves something: the line to a
-    pressure tank, a gauge, a drain or a fire system is none. Of pumps in parallel neither line is
-    one of them."""
+    pressure tank, a gauge, a drain or a fire system is none, nor where asked that to a garden. Of
+    pumps in parallel neither line is one of them."""
     segment = service.supply.segment_of.get(service.head)
     if segment is not None and segment.indexes[0] != service.head:
         return []
@@ -55,7 +52,7 @@ def first_segments(service: WaterService) -> list[WaterSegment]:
     meets = {loop.start: loop.meets for loop in supply.distribution.loops if loop.shared}
     while segment is not None:
         found.append(segment)
-        onward = _domestic(supply.serving(segment), supply) or segment.below
+        onward = _domestic(supply.serving(segment), supply, past_irrigation) or segment.below
         while len(onward) > 1 and segment.indexes[-1] in meets:
             segment = supply.segment_of[meets[segment.indexes[-1]]]
             onward = supply.serving(segment)
@@ -63,10 +60,14 @@ def first_segments(service: WaterService) -> list[WaterSegment]:
     return found
 
 
-def _domestic(lines: list[WaterSegment], supply: Supply) -> list[WaterSegment]:
-    """The lines that lead to more than a fire system; of nothing but such lines all."""
+def _domestic(
+    lines: list[WaterSegment], supply: Supply, past_irrigation: bool
+) -> list[WaterSegment]:
+    """The lines that lead to more than a fire system (or a garden); of nothing but such lines
+    all."""
     firsts = {line.indexes[0]: line for line in lines}
-    found = [f for i, f in firsts.items() if supply.serves[i] > supply.puts_out_fires[i]]
+    aside = [supply.puts_out_fires, *([supply.irrigates] if past_irrigation else [])]
+    found = [f for i, f in firsts.items() if supply.serves[i] > sum(those[i] for those in aside)]
     return found or lines
 
 
@@ -74,9 +75,10 @@ def isolates(element: Element) -> bool:
     return element.role is Role.VALVE and element.kind in ISOLATES
 
 
-def before_branches(service: WaterService) -> list[Element]:
+def before_branches(service: WaterService, past_irrigation: bool = False) -> list[Element]:
     """The elements from the source to the first branch."""
-    return [element for segment in first_segments(service) for element in segment.elements]
+    segments = first_segments(service, past_irrigation)
+    return [element for segment in segments for element in segment.elements]
 
 
 def main_shutoff(service: WaterService) -> Element | None:
@@ -106,15 +108,17 @@ SHUTOFFS = PartKind(
 def main_shutoff_valve(service: WaterService, context: Context) -> Iterator[Answer]:
     """When a pipe bursts someone must close the water in seconds, all of it.
 
-    An isolating valve on the path from the source to the first branch. One drawn well below the
+    An isolating valve on the path from the source to the first branch; by the IPC and IRC, which
+    ask for it where the service enters, one to a garden may leave before. One drawn well below the
     lowest floor is taken as buried, and wants a box where no other stands within reach.
     """
-    valves = list(filter(isolates, before_branches(service)))
+    before = before_branches(service, past_irrigation=context.code.family != "upc")
+    valves = list(filter(isolates, before))
     if valves:
         reached = [_within_reach(valve, context) for valve in valves]
         yield PASS if PASS in reached else reached[0]
         return
-    doubtful = [e for e in before_branches(service) if e.role is Role.VALVE and not e.kind]
+    doubtful = [e for e in before if e.role is Role.VALVE and not e.kind]
     for element in doubtful:
         yield not_known(CLOSES, element, about=element.guid)
     if not doubtful:
