@@ -155,6 +155,27 @@ class Supply:
                 found.update({index: cold[0]} if cold else {})
         return found
 
+    @cached_property
+    def own_mixers(self) -> frozenset[int]:
+        """The mixing valves with both inlets that serve one fixture alone."""
+        found = set()
+        for index in self.cold_inlets:
+            lines = [self.segment_of[index]]
+            for line in lines:
+                lines += line.below
+            if len({line.connection.element for line in lines if line.connection}) == 1:
+                found.add(index)
+        return frozenset(found)
+
+    def is_past_own_mixer(self, segment: WaterSegment) -> bool:
+        """Whether a line lies behind a mixing valve of its fixture's own."""
+        line: WaterSegment | None = segment
+        while self.own_mixers and line is not None:
+            if line.indexes[0] in self.own_mixers:
+                return True
+            line = line.above
+        return False
+
     def mixers(self, tap: Tap) -> list[int]:
         """The mixing valves with both inlets that the water of a connection passes, the nearest
         first."""

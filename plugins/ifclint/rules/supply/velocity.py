@@ -28,7 +28,8 @@ COMPARED = frozenset({"sink", "bar-sink"})  # with a kitchen sink, where a code 
 
 def velocity_limit(segment: WaterSegment, context: Context) -> Limit | None:
     """The greatest speed for the material and temperature; None where the code knows none."""
-    kind = "hot" if segment.service == HOT else "cold"
+    is_hot = segment.service == HOT and not context.plumbing.supply.is_past_own_mixer(segment)
+    kind = "hot" if is_hot else "cold"
     metal = segment.material in COPPER or "steel" in segment.material
     keys = (
         f"velocity_{kind}_ft_per_s" if metal else f"velocity_plastic_{kind}_ft_per_s",
@@ -53,7 +54,7 @@ def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
     """Fast water wears copper through at the elbows, hot water soonest, and hammers pipe.
 
     The mean velocity at the probable demand in the true bore, against 8 ft/s cold and 5 ft/s hot in
-    copper under the UPC. For other pipe, and under the IPC and IRC, the figures are advice. Of the
+    copper under the UPC; what a fixture's own mixing valve gives counts as cold. For other pipe, and under the IPC and IRC, the figures are advice. Of the
     branch of one fixture as large as the code's own table has it nothing is said where they are
     advice: a faucet gives no more than it may. In copper under the UPC they are advice for that of
     one flushometer valve, in which water goes for seconds. A hose or riser between a stop and its
