@@ -54,13 +54,14 @@ def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
     """Fast water wears copper through at the elbows, hot water soonest, and hammers pipe.
 
     The mean velocity at the probable demand in the true bore, against 8 ft/s cold and 5 ft/s hot in
-    copper under the UPC; what a fixture's own mixing valve gives counts as cold. For other pipe, and under the IPC and IRC, the figures are advice. Of the
-    branch of one fixture as large as the code's own table has it nothing is said where they are
-    advice: a faucet gives no more than it may. In copper under the UPC they are advice for that of
-    one flushometer valve, in which water goes for seconds. A hose or riser between a stop and its
-    fixture, of which no size or bore is known, is left out, and so is
-    what serves emergency showers and eyewashes alone: it wears nothing in minutes. What is
-    too fast only as fixtures that do not state how they flush are taken is asked about.
+    copper under the UPC; what a fixture's own mixing valve gives counts as cold. For other pipe,
+    and under the IPC and IRC, the figures are advice. Of the branch of one fixture as large as the
+    code's own table has it nothing is said where they are advice: a faucet gives no more than it
+    may. In copper under the UPC they are advice for that of one flushometer valve, in which water
+    goes for seconds. A hose or riser between a stop and its fixture, of which no size or bore is
+    known, is left out, and so is what serves emergency showers and eyewashes alone: it wears
+    nothing in minutes. What is too fast only as fixtures that do not state how they flush are taken
+    is asked about.
     """
     limit = due(velocity_limit(segment, context))
     gpm, flow, steps = _flow(segment, context)
