@@ -19,7 +19,7 @@ from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Change, Outcome, PartKind, Severity
-from ifclint.ifc.elements import Point, Role, System
+from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Inlet, Outlet, StormDrain, StormOutlet
 from ifclint.plumbing.words import says
@@ -30,6 +30,10 @@ CLEANS = frozenset({"cleanout-tee", "two-way"})
 FOOT = Fact("where the foot of {} is, is not known.", "Give the pipe a shape or two placed ports.")
 COMBINED = Fact(
     "whether the sewer at {}, which takes storm and sanitary drains, is a combined one",
+    "Say so in the job file (storm.combined_sewer = true or false).",
+)
+ITS_NAME = Fact(
+    "whether {}, called a sewer of sewage, takes storm water too",
     "Say so in the job file (storm.combined_sewer = true or false).",
 )
 WHICH = Fact(
@@ -203,12 +207,17 @@ def storm_sewer(outlet: StormOutlet, context: Context) -> Answer:
 
     Where the job file says that the sewer is no combined one (storm.combined_sewer = false): the
     chamber or sewer at which storm drainage ends takes no sanitary drains, and is not called one
-    of these. One called a sewer alone is asked about.
+    of these. One called a sewer alone is asked about, as is where the job file does not say one
+    called a sewer of sewage.
     """
     at = _sewer_at(outlet.outlet, context)
-    if context.job.section(StormSection).combined_sewer is not False or at == NONE:
+    combined = context.job.section(StormSection).combined_sewer
+    if combined or at == NONE:
         return NOT_APPLICABLE
     end = context.plumbing.network.elements[at]
+    if combined is None:
+        is_open = _is_called_for_sewage(end) and not _takes_sewage(outlet, context)
+        return not_known(ITS_NAME, end) if is_open else NOT_APPLICABLE
     if not _is_for_sewage(at, context):
         unknown = end.system is System.SANITARY and not says(end, FOR_STORM)
         return not_known(WHICH, outlet) if unknown else PASS
@@ -225,7 +234,12 @@ def _is_for_sewage(at: int, context: Context) -> bool:
     network, piping = context.plumbing.network, context.plumbing.venting.piping
     end = network.elements[at]
     joined = (i for i in network.neighbours(at) if network.elements[i].system is System.SANITARY)
-    return not says(end, FOR_STORM) and (says(end, FOR_SEWAGE) or any(map(piping.is_wet, joined)))
+    takes = not says(end, FOR_STORM) and any(map(piping.is_wet, joined))
+    return takes or _is_called_for_sewage(end)
+
+
+def _is_called_for_sewage(end: Element) -> bool:
+    return says(end, FOR_SEWAGE) and not says(end, FOR_STORM)
 
 
 def _is_led_wrong(outlet: Outlet | None, context: Context) -> bool:
