@@ -41,6 +41,14 @@ def by_sets(m, element):
     )
 
 
+def by_service(m, element):
+    m.properties(element, "Mechanical", **{"System Type": ("IfcLabel", "Domestic Cold Water")})
+
+
+def by_mark(m, element):
+    m.properties(element, "Mechanical", **{"System Abbreviation": ("IfcText", "CW")})
+
+
 @pytest.mark.parametrize("schema", SCHEMAS)
 @pytest.mark.parametrize(("name", "role", "kind"), NAMES)
 def test_a_proxy_in_a_plumbing_system_is_what_it_is_called(tmp_path, schema, name, role, kind):
@@ -52,7 +60,7 @@ def test_a_proxy_in_a_plumbing_system_is_what_it_is_called(tmp_path, schema, nam
     assert element.system is (System.SANITARY if role is not Role.FIXTURE else element.system)
 
 
-@pytest.mark.parametrize("tell", [by_system, by_ports, by_sets])
+@pytest.mark.parametrize("tell", [by_system, by_ports, by_sets, by_service, by_mark])
 def test_a_system_ports_of_pipe_or_a_property_set_tell_pipework(tmp_path, tell):
     m = SmallModel()
     tell(m, loose(m, PROXY, "Pipe"))
@@ -60,6 +68,15 @@ def test_a_system_ports_of_pipe_or_a_property_set_tell_pipework(tmp_path, tell):
     (element,) = read(m.write(tmp_path)).elements
     assert (element.role, element.ifc_class) == (Role.PIPE, PROXY)
     assert element.length_m == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize(
+    ("name", "said"), [("System Type", "Supply Air"), ("System Type", "Hydronic"), ("Mark", "CW")]
+)
+def test_a_property_that_names_no_service_of_plumbing_tells_none(tmp_path, name, said):
+    m = SmallModel()
+    m.properties(loose(m, PROXY, "Pipe"), "Mechanical", **{name: ("IfcLabel", said)})
+    assert read(m.write(tmp_path)).elements == []
 
 
 def test_a_property_set_of_pipes_tells_a_pipe_of_any_name(tmp_path):

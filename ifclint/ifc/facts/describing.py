@@ -169,7 +169,7 @@ class Describer:
 
     def pipework(self, text: TextIndex, wanted: Ints) -> dict[Ref, Role | None]:
         """Which of some elements are pipework by their systems, ports or property sets."""
-        return pipework(text, wanted, self._systems)
+        return pipework(text, wanted, self._systems, self._vocabulary.properties)
 
     def in_pipe(self, text: TextIndex, ducts: list[Ref]) -> frozenset[Ref]:
         """Which of some ducts are drawn in systems of pipe."""

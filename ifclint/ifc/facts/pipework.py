@@ -1,8 +1,8 @@
 """Elements of a class that tells nothing, of which the file says otherwise that they are pipework.
 
-Members of a plumbing system, what is classified as one or lies on a layer named for one, and what
-has ports of pipe or a property set of pipes, fittings, valves and the like: their words count as
-those of pipework do, in whatever class they were exported.
+Members of a plumbing system, what is classified as one, lies on a layer or has a property named for
+one, and what has ports of pipe or a property set of pipes, fittings, valves and the like: their
+words count as those of pipework do, in whatever class they were exported.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from ifclint.ifc.elements import Note, Role, System
 from ifclint.ifc.facts.classifications import classifications_of
 from ifclint.ifc.facts.classify import classes_read
 from ifclint.ifc.facts.layers import layers_of
+from ifclint.ifc.facts.property_names import PropertyNames
 from ifclint.ifc.facts.system_reader import SystemReader
 from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.relations import (
@@ -28,7 +29,8 @@ from ifclint.ifc.step.relations import (
     members_of,
     ports_of,
 )
-from ifclint.ifc.step.spf import class_and_arguments, number
+from ifclint.ifc.step.spf import arguments, class_and_arguments, number, string
+from ifclint.ifc.step.text import clean
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
 NO_PLUMBING = frozenset({None, System.HEATING, System.FIRE, System.OTHER})
@@ -57,10 +59,14 @@ SETS = {  # beginnings of the names of property sets, and what they are of
     b"Pset_StackTerminal": None,
 }
 SHAPE = 6  # which argument of an element
+SERVICE = "system_words"  # the fact that a property tells of the service
+_REFERENCE = re.compile(rb"#\d+")
 _OF_PIPE = re.compile(rb"'(" + b"|".join(SETS) + rb")\w*'")
 
 
-def pipework(text: TextIndex, wanted: Ints, systems: SystemReader) -> dict[Ref, Role | None]:
+def pipework(
+    text: TextIndex, wanted: Ints, systems: SystemReader, names: PropertyNames
+) -> dict[Ref, Role | None]:
     """Which of some elements (an array of ascending numbers) are pipework, and what their property
     sets are of, None where they have no such set."""
     asked = set(wanted.tolist())
@@ -76,7 +82,8 @@ def pipework(text: TextIndex, wanted: Ints, systems: SystemReader) -> dict[Ref, 
     for element, port in ports_of(text, wanted).tolist():
         if element not in found and b".PIPE." in (text.get(port) or b""):
             found[element] = None
-    return found | _by_sets(text, asked)
+    told = dict.fromkeys(_sets_of_service(text, systems, names))
+    return found | _by_sets(text, asked, told)
 
 
 def _is_plumbing(groups: Refs, systems: SystemReader) -> bool:
@@ -92,15 +99,40 @@ def _shapes(text: TextIndex, elements: Iterable[Ref]) -> Iterator[tuple[Ref, Ref
             yield ref, shape
 
 
-def _by_sets(text: TextIndex, asked: set[Ref]) -> dict[Ref, Role | None]:
-    if not any(text.says(name) for name in SETS):
+def _sets_of_service(text: TextIndex, systems: SystemReader, names: PropertyNames) -> Iterator[Ref]:
+    """The property sets that name a service of plumbing: "System Type: Sanitary"."""
+
+    def is_named(line: bytes) -> bool:
+        wanted = names.wanted(b"", line[1 : line.find(b"'", 1)])
+        if wanted is None or wanted.fact != SERVICE:
+            return False
+        _, written = arguments(line)[2].split(b"(", 1)
+        said = clean(string(written.rstrip(b")")))
+        return (systems.words(said) or systems.mark(said)) not in NO_PLUMBING
+
+    numbers, lines = text.of_class(b"IFCPROPERTYSINGLEVALUE")
+    pairs = zip(numbers.tolist(), lines, strict=True)
+    named = {b"#%d" % ref for ref, line in pairs if is_named(line)}
+    if named:
+        numbers, lines = text.of_class(b"IFCPROPERTYSET")
+        for ref, line in zip(numbers.tolist(), lines, strict=True):
+            if not named.isdisjoint(_REFERENCE.findall(line)):
+                yield ref
+
+
+def _by_sets(
+    text: TextIndex, asked: set[Ref], told: dict[Ref, Role | None]
+) -> dict[Ref, Role | None]:
+    """What elements are by the names of their property sets, or sets already told."""
+    if any(text.says(name) for name in SETS):
+        numbers, lines = text.of_class(b"IFCPROPERTYSET")
+        told = told | {
+            ref: SETS[match[1]]
+            for ref, line in zip(np.asarray(numbers).tolist(), lines, strict=True)
+            if (match := _OF_PIPE.search(line))
+        }
+    if not told:
         return {}
-    numbers, lines = text.of_class(b"IFCPROPERTYSET")
-    told = {
-        ref: SETS[match[1]]
-        for ref, line in zip(np.asarray(numbers).tolist(), lines, strict=True)
-        if (match := _OF_PIPE.search(line))
-    }
     held: dict[Ref, Refs] = {}
     for name in PROPERTY_RELATIONS:
         add_sets(text, name, asked, held)

@@ -202,8 +202,10 @@ class Vocabulary:
         given = words(text)
         found, where = self.elements.located(given, accept)
         beside = next((n for n, word in enumerate(given) if word in BESIDE), None)
-        if beside and where.start > beside:  # "wye with cleanout" is a wye
-            found = self.elements.located(given[:beside], accept)[0] or found
+        if beside and where.start > beside:  # "wye with cleanout" is a wye, "BT-1 w/ shower" a tub
+            head = self.elements.located(given[:beside], accept)[0]
+            tag = None if head is not None else self._tagged(" ".join(given[:beside]))
+            found = head or (tag if tag is not None and (not accept or accept(tag)) else found)
         if found is not None and found.kind == FAUCET:  # "lavatory, faucet of brass" is a lavatory
             head = self.elements.find(APART.split(text)[0], accept)
             found = head if head is not None and head.role is Role.FIXTURE else found
