@@ -108,3 +108,32 @@ def test_the_setting_of_a_regulator_in_its_name(tmp_path, name, pascals):
 
 def test_another_valve_has_no_relief_setting(tmp_path):
     assert "relief_pressure_pa" not in valve(tmp_path, "Ball valve 150 psi", "ISOLATING").properties
+
+
+@pytest.mark.parametrize("name", ["Set Pressure", "Setting", "Pressure Setting", "SetPoint"])
+@pytest.mark.parametrize(
+    ("literal", "fact"),
+    [
+        ("PRESSUREREDUCING", "downstream_pressure_pa"),
+        ("PRESSURERELIEF", "relief_pressure_pa"),
+    ],
+)
+def test_what_a_property_calls_its_setting(tmp_path, literal, fact, name):
+    m = SmallModel()
+    made = m.element("IfcValve", "V-1", predefined=literal)
+    m.properties(made, "Settings", **{name: ("IfcLabel", "60 psi")})
+    m.properties(made, "Pset_ValveTypePressureReducing", Other=("IfcLabel", "x"))
+    (valve,) = read(m.write(tmp_path)).elements
+    assert valve.properties.number(fact) == pytest.approx(60 * 6894.757, rel=1e-4)
+    both = {"downstream_pressure_pa", "relief_pressure_pa"}
+    assert both & valve.properties.keys() == {fact}
+
+
+def test_a_stated_downstream_pressure_goes_before_a_setting(tmp_path):
+    m = SmallModel()
+    made = m.element("IfcValve", "V-1", predefined="PRESSUREREDUCING")
+    m.properties(
+        made, "S", Setting=("IfcLabel", "75 psi"), DownstreamPressure=("IfcLabel", "60 psi")
+    )
+    (valve,) = read(m.write(tmp_path)).elements
+    assert valve.properties.number("downstream_pressure_pa") == pytest.approx(413_685, rel=1e-4)

@@ -44,8 +44,13 @@ def set_relief_plate(element: Element, texts: list[str]) -> None:
 
 
 def set_regulator_plate(element: Element, texts: list[str]) -> None:
-    """To what a pressure reducing valve is set, where words tell: a pressure alone in its name is
-    the setting, but one so high that it is the body's; of two, the one to which it reduces."""
+    """To what a pressure reducing valve is set: as a property tells that is named as its setting,
+    which of other valves is that at which they open, or as words do. A pressure alone in its name
+    is the setting, but one so high that it is the body's; of two, the one to which it reduces."""
+    setting = element.properties.pop("relief_pressure_pa", None)
+    if setting is not None and "downstream_pressure_pa" not in element.properties:
+        element.properties["downstream_pressure_pa"] = setting
+        element.basis["downstream_pressure_pa"] = element.basis.pop("relief_pressure_pa")
     for text in texts:
         rest = _FROM_TO.sub(" ", text)
         stated = {p for p, is_set in _pressures(rest) if is_set is True}
