@@ -65,7 +65,7 @@ _FOUND: Mapping[type, Callable[[Plumbing], Iterable[Any]]] = {
     StormDrain: lambda p: p.storm.segments if p.storm else [],
     Inlet: lambda p: p.storm.inlets if p.storm else [],
     StormOutlet: lambda p: p.storm.outlets if p.storm else [],
-    GasPiping: lambda p: [p.gas] if p.gas else [],
+    GasPiping: lambda p: [p.gas] if p.gas and p.gas.is_drawn else [],
     GasSegment: lambda p: p.gas.all_segments if p.gas else [],
     GasAppliance: lambda p: p.gas.appliances if p.gas else [],
     GasRegulator: lambda p: p.gas.regulators if p.gas else [],

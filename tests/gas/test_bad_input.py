@@ -30,8 +30,8 @@ def load(tmp_path: Path, text: str) -> job.Job:
         ('delivery_pressure = "-1 psi"', "gas.delivery_pressure"),
         ('delivery_pressure = "7 ft"', "gas.delivery_pressure"),
         ('method = "guess"', "gas.method"),
-        ('[[gas.what_if]]\nname = "x"\nelement = "y"\ninput = "0 Btu/hour"', "gas.what_if.0.input"),
-        ('[[gas.loads]]\nelement = "y"', "gas.loads.0.input"),
+        ('[[gas.what_if]]\nname = "x"\nelement = "y"\ninput = "0 Btu/hour"', "gas.what_if.1.input"),
+        ('[[gas.loads]]\nelement = "y"', "gas.loads.1.input"),
         ("csst_ehd = { half = 18 }", "gas.csst_ehd"),
     ],
 )

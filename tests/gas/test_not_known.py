@@ -10,6 +10,7 @@ from ifclint.packs import Context, Rule
 from ifclint.plumbing import build
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.gas.hangers import gas_support
+from ifclint.rules.gas.piping import gas_supply_known
 from ifclint.rules.gas.through_walls import gas_concealed_joint
 from ifclint.testing import read_network
 from tests.gas.small import context_of
@@ -70,3 +71,16 @@ water-heater H {called} system=none at=5,5,0
     piping = build(read_network(drawn)).gas
     assert piping is not None
     assert [a.element.guid for a in piping.appliances if a.element.guid != "R"] == asked
+
+
+@pytest.mark.parametrize(
+    ("piping", "said"),
+    [
+        ("", []),
+        ("gas-meter 1 GM  0 0 0", ["pass"]),
+        ("pipe 1 P  0 0 0 > 9 0 0", ["unverified"]),
+    ],
+)
+def test_where_gas_piping_begins_is_asked_of_what_is_drawn(piping: str, said: list[str]) -> None:
+    context = context_of(f"system=fuel_gas\n{piping}\nfurnace F input_rating_w=20000  gas 20 0 2")
+    assert _outcomes(gas_supply_known, context)[:1] == said

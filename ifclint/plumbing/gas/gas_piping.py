@@ -184,6 +184,11 @@ class GasPiping:
     distribution: Distribution
 
     @property
+    def is_drawn(self) -> bool:
+        """Whether there is more of it than what burns the gas."""
+        return any(e.role not in (Role.APPLIANCE, Role.HEATER) for e in self.members)
+
+    @property
     def all_segments(self) -> list[GasSegment]:
         """All piping that lies somewhere and is made of something, sized from the source or not."""
         return self.segments + self.before
