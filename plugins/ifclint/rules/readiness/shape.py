@@ -91,7 +91,7 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
         near = None  # they meet, and were not joined for another reason
     if near is not None:
         where = network.elements[near.a[0]].ends[near.a[1]].position
-    at = _told_place(where, context) if where is not None else ""
+    at = _told_place(where, piece.element.storey, context) if where is not None else ""
     met = _other_services(context).get(piece.key)
     ends = "1 end is" if count == 1 else f"{count} ends are"
     if met:
@@ -104,16 +104,20 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
     return not_known(LETS_OFF if lets_off else JOINED, ends, piece, at)
 
 
-def _told_place(where: Point, context: Context) -> str:
-    """How high an end lies over a storey; where no floor is known, its place in the file."""
-    floors = context.plumbing.surroundings.floors
+def _told_place(where: Point, storey: str, context: Context) -> str:
+    """How high an end lies over the storey of what it is of, else the floor below; where no floor
+    is known, its place in the file."""
+    floors, model = context.plumbing.surroundings.floors, context.plumbing.network.model
+    own = [(s.name, s.elevation_m) for s in model.storeys if s.name == storey]
     floor = floors.under(where[2], 0.0) or next(iter(floors.likely), None)
-    if floor is None or not floor.name:
-        drawn = in_file(where, context.plumbing.network.model.turned_rad)
+    below = [(floor.name, floor.level_m)] if floor is not None else []
+    name, level_m = next(iter([*own, *below]), ("", 0.0))
+    if not name:
+        drawn = in_file(where, model.turned_rad)
         return ", one at x {:.2f}, y {:.2f}, z {:.2f} m".format(*drawn)
-    over_ft = (where[2] - floor.level_m) / M_PER_FT
+    over_ft = (where[2] - level_m) / M_PER_FT
     side = "below" if over_ft < 0 else "above"
-    return f", one {feet_text(abs(over_ft))} {side} {floor.name}"
+    return f", one {feet_text(abs(over_ft))} {side} {name}"
 
 
 @derived

@@ -28,7 +28,7 @@ SUBSTITUTE = {
     "brass": "copper", "polyethylene": "pex", "pe-rt": "pex", "stainless steel": "steel",
     "polybutylene": "pex",  # of the walls of PEX. From memory: ASTM D3309, SDR 11
 }  # fmt: skip
-ROUGHNESS_OF = {"cpvc": "pvc"}
+ROUGHNESS_OF = {"cpvc": "pvc", "polypropylene": "pvc"}  # smooth walls alike
 FITTING_OF = {
     "bend": "quarter-bend", "quarter-bend": "quarter-bend", "short-sweep": "quarter-bend",
     "long-sweep": "quarter-bend", "eighth-bend": "eighth-bend", "sixteenth-bend": "eighth-bend",
