@@ -17,13 +17,15 @@ PIPE = """
 storey Upper 10
 storey Test 8
 system=cold_water
-lavatory L  cold 0 0 11
-pipe 0.5 P storey={storey}  0 0 11 > 10 0 11
+water-meter 0.75 M  in -1 0 11 > out 0 0 11
+tee 0.5 T  0 0 11 > 0.2 0 11 > 0.1 0.1 11
+lavatory L  cold 0.2 0 11
+pipe 0.5 P storey={storey}  0.1 0.1 11 > 10 0.1 11
 """
 
 
 @pytest.mark.parametrize(
-    ("storey", "said"), [("Upper", "1 ft above Upper"), ("Test", "3 ft above Test")]
+    ("storey", "said"), [("Upper", "1 ft 0 in above Upper"), ("Test", "3 ft 0 in above Test")]
 )
 def test_an_end_is_told_over_the_storey_of_its_pipe(storey: str, said: str) -> None:
     network = read_network(PIPE.format(storey=storey))
