@@ -6,6 +6,7 @@ import pytest
 
 from ifclint.ifc import read
 from ifclint.ifc.elements import Element, End, Joint, Model, Role, System
+from ifclint.ifc.joints.bodies import hang_faucets
 from ifclint.ifc.joints.leftovers import join_leftovers
 from tests.ifc.small_models import SmallModel
 from tests.ifc.test_joining import block, system_of_ends
@@ -61,6 +62,24 @@ def test_a_fixture_that_is_fed_leaves_what_ends_over_it_alone(tmp_path):
     m.system("Cold", pipes, "DOMESTICCOLDWATER")
     assert ("Closet", "Near") in names(read(m.write(tmp_path)))
     assert ("Closet", "Over") not in names(read(m.write(tmp_path)))
+
+
+@pytest.mark.parametrize(
+    ("aside_m", "joined"),
+    [(0.0, ["Tub"]), (0.42, ["Tub"]), (0.46, []), (0.61, ["Basin"])],  # the edges at 0.4 and 0.6
+)
+def test_a_faucet_is_of_the_fixture_it_stands_over_before_one_beside(aside_m, joined):
+    at = (aside_m, 0.1, 0.8)
+    tub, basin = (
+        Element(name, role=Role.FIXTURE, box=((low, 0.0, 0.0), (high, 0.8, 0.6)))
+        for name, low, high in (("Tub", -0.4, 0.4), ("Basin", 0.6, 1.0))
+    )
+    faucet = Element("F", role=Role.VALVE, kind="faucet", position=at, ends=[End(at)])
+    pipe = Element("P", role=Role.PIPE, system=System.COLD_WATER, ends=[End(at)])
+    model = Model(elements=[tub, basin, faucet, pipe], joints=[Joint(2, 0, 3, 0)])
+    hang_faucets(model)
+    guids = [{model.elements[j.a].guid, model.elements[j.b].guid} for j in model.joints[1:]]
+    assert guids == [{"F", name} for name in joined]
 
 
 # A pipe that ends where two others are joined

@@ -145,8 +145,8 @@ def join_relief_valves(model: Model, boxes: dict[int, Box]) -> None:
 
 
 def hang_faucets(model: Model) -> None:
-    """Join each fixture without water to the one faucet on the wall over it, whose spout no model
-    draws down to it."""
+    """Join each fixture without water to the one faucet over it, else on the wall beside it, whose
+    spout no model draws down to it."""
     elements = model.elements
     faucets = [i for i, e in enumerate(elements) if e.role is Role.VALVE and e.kind == FAUCET]
     if not faucets:
@@ -155,12 +155,19 @@ def hang_faucets(model: Model) -> None:
     services, _ = _joined_to(model, {*fixtures, *faucets})
     dry = {i: box for i, box in fixtures.items() if not services[i] & WATER_SUPPLY}
     faucets = [i for i in faucets if services[i] & WATER_SUPPLY]
-    for i, fixture in one_to_one(
-        (i, k) for i in faucets for k, box in dry.items() if _is_over(elements[i], box)
-    ):
-        at = elements[i].position
-        assert at is not None
-        _join(model, i, fixture, at)
+    hung = set[int]()
+    for beside_m in (STANDING_ON_M, BESIDE_M):
+        near = [
+            (i, k)
+            for i in faucets
+            for k, box in dry.items()
+            if not {i, k} & hung and _is_over(elements[i], box, beside_m)
+        ]
+        for i, fixture in one_to_one(near):
+            at = elements[i].position
+            assert at is not None
+            _join(model, i, fixture, at)
+            hung |= {i, fixture}
 
 
 def hang_disposers(model: Model, boxes: dict[int, Box]) -> None:
@@ -174,9 +181,9 @@ def hang_disposers(model: Model, boxes: dict[int, Box]) -> None:
                 _join(model, over[0], i, (*middle(low, high)[:2], high[2]))
 
 
-def _is_over(faucet: Element, box: Box) -> bool:
+def _is_over(faucet: Element, box: Box, beside_m: float) -> bool:
     """Whether a faucet is on the wall over a fixture: beside or above its box, within reach."""
     at = faucet.position
     if at is None or not 0.0 <= at[2] - box[0][2] <= HIGHEST_FAUCET_M:
         return False
-    return covers(*box, at, BESIDE_M)
+    return covers(*box, at, beside_m)
