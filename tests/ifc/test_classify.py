@@ -527,3 +527,23 @@ def test_a_valve_named_a_regulator_regulates_pressure(tmp_path, name, kind):
     m.element("IfcValve", name)
     (found,) = read(m.write(tmp_path)).elements
     assert (found.role, found.kind) == (Role.VALVE, kind)
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"),
+    [
+        ("Toilet Paper Holder", None), ("Grab Bar at Water Closet 42 in", None),
+        ("Shower Niche 12x12", None), ("Dishwasher End Panel 24", None),
+        ("Floor Drain Grate Cover", None), ("Concrete Pad for Water Heater", None),
+        ("Sump Pit Cover", None), ("Washing Machine Drip Tray", None), ("Urinal Screen", None),
+        ("Furnace Stand 18 in", "platform"), ("Steel Bollard at Water Heater", "barrier"),
+        ("Seismic Strap for Water Heater", "strap"),
+        ("Lavatory Pedestal", "lavatory"), ("Shower Enclosure", "shower"),
+        ("Shower Tray 36 in", "shower"), ("Water Closet for ADA", "water-closet"),
+        ("Floor Drain w/ cover", "floor-drain"), ("Dishwasher, panel ready", "dishwasher-appliance"),
+        ("Standpipe for clothes washer", "clothes-washer"), ("Kitchen Sink 33 in", "kitchen-sink"),
+    ],
+)  # fmt: skip
+def test_what_is_named_after_a_fixture_is_none(tmp_path, name, kind):
+    element, _ = read_one(tmp_path, "IFC4", "IfcBuildingElementProxy", name)
+    assert (element and element.kind) == kind

@@ -36,6 +36,25 @@ RUNS = frozenset(  # what a run of pipe is called, where its size is said before
 )  # fmt: skip
 TOWARD = frozenset({"to", "from", "at", "of", "for", "above", "below", "through", "in"})
 WHICH_WAY = frozenset({"north", "south", "east", "west", "up", "down", "upper", "lower"})
+NAMED_ALONE = frozenset(
+    {
+        "IfcBuildingElementProxy",
+        "IfcFurnishingElement",
+        "IfcFurniture",
+        "IfcSystemFurnitureElement",
+    }
+)  # classes that tell nothing
+_PLACE = re.compile(r"(?<=\w)\s+(?:at|for|beside|near|behind|under|around)\s", re.I)
+HAVE_PIECES = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.METER})
+PIECES = frozenset({  # what is named last after a fixture is no fixture: a urinal screen
+    "accessory", "accessories", "alarm", "backsplash", "bag", "bar", "bars", "bench", "blocking",
+    "bollard", "bollards", "bracket", "brackets", "cabinet", "carrier", "clearance", "closet",
+    "cover", "curtain", "door", "enclosure", "escutcheon", "guard", "handle", "holder", "hook",
+    "label", "lid", "louver", "louvre", "marker", "mirror", "niche", "pad", "panel", "panels",
+    "partition", "partitions", "pedestal", "platform", "rack", "rod", "room", "screen", "shelf",
+    "sign", "stand", "strap", "straps", "symbol", "tag", "tray", "trim", "zone",
+})  # fmt: skip
+UNITS_OF_LENGTH = frozenset({"in", "inch", "ft", "mm", "cm", "m"})
 VALVES = frozenset({"valve", "ventil", "vanne", "valvula", "afsluiter"})
 STOPS = frozenset({"stop", "stops"})
 REGULATORS = frozenset({"regulator", "regler", "detendeur", "regulador", "regelaar"})
@@ -143,6 +162,9 @@ def classify(
     if row is None:
         return None
     texts = [(without_pressures(text), of) for text, of in texts]
+    alone = ifc_class in NAMED_ALONE
+    if alone:  # "grab bar at water closet" is a bar
+        texts = [(_PLACE.split(text)[0], of) for text, of in texts]
     enumerated = (ifc_class, literal) in class_rows() and literal not in NOTHING_SAID
     found = _by_its_noun(row, texts, vocabulary) if row.nouns and not enumerated else None
     if found is None and row.accepted:
@@ -153,6 +175,8 @@ def classify(
         told = _from_class(ifc_class, literal_basis, row, enumerated, texts, vocabulary)
         return told and _regulates(told, texts)
     meaning, which = found
+    if alone and _is_piece(meaning, texts[which][0], vocabulary):
+        return None
     role, kind = meaning.role, meaning.kind
     words = Basis(f"words of the {texts[which][1]}", Confidence.WORDS)
     role_basis = literal_basis if row.role is role else words
@@ -160,6 +184,19 @@ def classify(
     kind_basis = Basis(f"{GENERAL} {words}", Confidence.SHAPE) if general else words
     kind = kind or (row.kind if role is row.role else "")
     return _regulates(Classification(role, kind, role_basis, kind_basis if kind else None), texts)
+
+
+def _is_piece(meaning: Meaning, text: str, vocabulary: Vocabulary) -> bool:
+    """Whether a text names a piece beside the fixture or appliance that its first words tell."""
+    sump = (meaning.role, meaning.kind) == (Role.CHAMBER, "sump")
+    if meaning.role not in HAVE_PIECES and not sump:
+        return False
+    given = tuple(takewhile(lambda word: word not in BESIDE, words(APART.split(text)[0])))
+    found, where = vocabulary.elements.located(given, lambda m: m == meaning)
+    after = [w for w in given[where.stop :] if w.isalpha() and w not in UNITS_OF_LENGTH]
+    named = after[-1] if found is not None and after else ""
+    is_foot = named == "pedestal" and meaning.kind.endswith(("lavatory", "sink"))
+    return named in PIECES and not is_foot
 
 
 def _is_accessory(meaning: Meaning) -> bool:
