@@ -6,17 +6,19 @@ import hashlib
 from collections import Counter
 from collections.abc import Collection, Iterable
 from dataclasses import replace
+from typing import TypeVar
 
 from ifclint.codes.provenance import SECTION_RECALLED, SourceKind
 from ifclint.codes.tables import cited
 from ifclint.engineering.arithmetic import Source, kind_of
 from ifclint.engineering.extents import middle
 from ifclint.engineering.wording import so_with_more
-from ifclint.findings import Answer, Finding, Outcome, PartKind
+from ifclint.findings import Answer, Correction, Finding, Outcome, PartKind
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.packs import Context, Pack, Rule, Subject, derived
 from ifclint.plumbing.flow.subject import place_of
 
+Told = TypeVar("Told", Finding, Correction)
 Cause = tuple[Outcome, PartKind | str]
 
 
@@ -63,14 +65,15 @@ def _cause(answer: Answer) -> Cause | None:
     return (answer.outcome, of) if of else None
 
 
-def apart(findings: Iterable[Finding]) -> list[Finding]:
-    """Findings of which no two have one id, where a rule tells its answers apart by nothing."""
+def apart(told: Iterable[Told]) -> list[Told]:
+    """Findings or corrections of which no two have one id, where a rule tells its answers apart by
+    nothing."""
     seen: Counter[str] = Counter()
     made = []
-    for finding in findings:
-        seen[finding.id] += 1
-        number = seen[finding.id]
-        made.append(replace(finding, id=f"{finding.id}-{number}") if number > 1 else finding)
+    for each in told:
+        seen[each.id] += 1
+        number = seen[each.id]
+        made.append(replace(each, id=f"{each.id}-{number}") if number > 1 else each)
     return made
 
 

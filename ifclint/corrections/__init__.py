@@ -15,6 +15,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from operator import itemgetter
 
+from ifclint.as_findings import apart
 from ifclint.corrections.drain_ways import DrainWays
 from ifclint.corrections.heights import DrainRun
 from ifclint.corrections.landmarks import Landmarks
@@ -65,7 +66,8 @@ def corrections(
     solver = _Solver(wrong, before, network, proofs, ways)
     made = solver.of_pipe() if any(map(_asks_number, wrong)) else []
     cleared = {id_ for correction in made for id_ in correction.finding_ids}
-    made += _others([f for f in wrong if f.id not in cleared], network, runs)
+    others = _others([f for f in wrong if f.id not in cleared], network, runs)
+    made = apart([*made, *others])
     landmarks = Landmarks(network.elements)
     made = [_placed(_where_done(c, network), landmarks, network, ways) for c in made]
     at = {finding.id: n for n, finding in enumerate(wrong)}

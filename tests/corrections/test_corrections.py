@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from ifclint import codes, ifc
+from ifclint.as_findings import apart
 from ifclint.corrections import DrainRun, agreed, corrections
 from ifclint.corrections.wording import title
 from ifclint.findings import Acceptance, Change, Correction, Finding, Outcome, Review, Severity
@@ -289,3 +290,14 @@ def calls_of_apart(count: int) -> int:
 
 def test_work_grows_with_the_corrections_and_not_faster() -> None:
     assert calls_of_apart(1200) < 1.5 * 4 * calls_of_apart(300)
+
+
+def test_no_two_corrections_have_one_id() -> None:
+    _, (made,) = reviewed(network(kitchen="1.5"))
+    told = [made, replace(made, title="another"), made]
+    assert [c.id.removeprefix(made.id) for c in apart(told)] == ["", "-2", "-3"]
+    finding = replace(reviewed(network(kitchen="1.5"))[0][0], change=None)
+    both = [replace(finding, element_ids=("S",), message=m) for m in ("one", "two")]
+    net = network()
+    found = corrections(apart(both), net, lambda model: [], {})
+    assert len({c.id for c in found}) == len(found) == 2

@@ -540,7 +540,8 @@ def test_a_valve_named_a_regulator_regulates_pressure(tmp_path, name, kind):
         ("Seismic Strap for Water Heater", "strap"),
         ("Lavatory Pedestal", "lavatory"), ("Shower Enclosure", "shower"),
         ("Shower Tray 36 in", "shower"), ("Water Closet for ADA", "water-closet"),
-        ("Floor Drain w/ cover", "floor-drain"), ("Dishwasher, panel ready", "dishwasher-appliance"),
+        ("Floor Drain w/ cover", "floor-drain"),
+        ("Dishwasher, panel ready", "dishwasher-appliance"),
         ("Standpipe for clothes washer", "clothes-washer"), ("Kitchen Sink 33 in", "kitchen-sink"),
     ],
 )  # fmt: skip
