@@ -145,6 +145,7 @@ def review_command(
             _names("--packs", packs), _names("--rules", rules), _names("--not-rules", not_rules)
         )
         check_folder(out)
+        take_away(out, (baseline,))  # also where this one is killed
         with Progress() as progress:
             done, context = review_with_context(models, job, code, progress, loaded)
             done = gated(done, fail_on, strict, baseline, loaded.not_asked)

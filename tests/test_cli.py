@@ -9,7 +9,10 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+from typer.testing import CliRunner
 
+from ifclint.cli import app
+from ifclint.errors import InputError
 from tests.command import run
 
 ROOT = Path(__file__).parent.parent
@@ -155,6 +158,22 @@ def test_no_report_of_an_earlier_review_is_left_beside_another(tmp_path: Path) -
     assert {p.name for p in out.iterdir()} == {"findings.json", "own.txt"}  # what was named is kept
     assert run("review", tmp_path / "gone.ifc", "--job", job, "--out", out).returncode == 2
     assert {p.name for p in out.iterdir()} == {"own.txt"}
+
+
+def test_reports_of_an_earlier_review_are_gone_before_the_model_is_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "findings.json").write_text('{"verdict": "pass"}')
+    seen: list[str] = []
+
+    def read(*_: object) -> None:
+        seen.extend(p.name for p in tmp_path.iterdir())
+        raise InputError("not done")
+
+    monkeypatch.setattr("ifclint.review.review_with_context", read)
+    asked = ["review", str(CORRECTED), "--code", "ipc-2021", "--out", str(tmp_path)]
+    assert CliRunner().invoke(app, asked).exit_code != 0
+    assert seen == []
 
 
 def test_codes_and_rules_are_listed() -> None:
