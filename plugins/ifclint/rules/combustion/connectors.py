@@ -41,7 +41,7 @@ def gas_connector(appliance: GasAppliance, context: Context) -> Iterator[Answer]
     """
     limit = context.code.limit("gas_connector_length_ft")
     for connector in (e for e in appliance.own if e.role is not Role.VALVE and is_flexible(e)):
-        points = [end.position for end in connector.ends if end.position is not None]
+        points = connector.places
         length = connector.length_m
         if length is None and len(points) == 2:
             length = dist(*points)

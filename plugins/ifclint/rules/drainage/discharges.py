@@ -201,7 +201,7 @@ def _from_above(piece: Piece, last: int, drain: int, context: Context) -> Answer
     piping = context.plumbing.venting.piping
     discharge, joined = piping.elements[last], piping.elements[drain]
     middle = known(piping.middle(drain), ENDS, discharge, joined)
-    ends = [end.position for end in discharge.ends if end.position is not None]
+    ends = discharge.places
     enters = min(ends, key=lambda p: dist(p, middle), default=None)
     back = known(direction(enters, piping.middle(last)), ENDS, discharge, joined)
     if at_least(rise_deg(back), FROM_ABOVE_DEG, "deg"):

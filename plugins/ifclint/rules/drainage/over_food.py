@@ -83,7 +83,7 @@ def _over(context: Context, room: Space) -> tuple[str, ...]:
 
 
 def _runs_over(element: Element, room: Space) -> bool:
-    points = [e.position for e in element.ends if e.position is not None]
+    points = element.places
     if len(points) < 2 or not lies_flat(points[0], points[-1]):
         return False
     lowest = min(p[2] for p in points)

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, not_known, violation
 from ifclint.engineering.joined import NONE
 from ifclint.findings import Answer
-from ifclint.ifc.elements import Element, Point, Role, Space, System
+from ifclint.ifc.elements import Element, Role, Space, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Piece
 from ifclint.plumbing.surroundings.shafts import ELEVATORS, passes, rooms_called
@@ -37,7 +37,7 @@ def elevator_shaft(piece: Piece, context: Context) -> Answer:
     shafts = _shafts(context)
     if not shafts or piece.key in _of_the_pits(context):
         return NOT_APPLICABLE
-    if len(_points(piece.element)) < 2:
+    if len(piece.element.places) < 2:
         return not_known(PLACE, piece)
     shaft = next((s for s in shafts if _is_in(s, piece.element)), None)
     if shaft is None:
@@ -75,10 +75,6 @@ def _shafts(context: Context) -> list[Space]:
     return rooms_called(ELEVATORS, NOT_ENTERED, context)
 
 
-def _points(element: Element) -> list[Point]:
-    return [e.position for e in element.ends if e.position is not None]
-
-
 @derived
 def _of_the_pits(context: Context) -> frozenset[str]:
     """What is joined in a shaft to the drain, sump or pump of its pit, and what the pump presses
@@ -109,7 +105,7 @@ def _joined_within(shaft: Space, start: Iterable[int], context: Context) -> set[
 
 def _is_in(shaft: Space, element: Element) -> bool:
     """Whether an element, or some of a pipe, lies in a shaft."""
-    points = _points(element)
+    points = element.places
     if element.role is Role.PIPE and len(points) > 1:
         return passes(points[0], points[-1], shaft)
     return element.position is not None and shaft.holds(element.position)

@@ -30,7 +30,7 @@ from ifclint.plumbing.words import says
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.near_misses import ENDS_AT, ENDS_IN, near_miss, stranger
 from ifclint.rules.gas.piping import members, sources
-from ifclint.rules.gas.places import is_near, points_of
+from ifclint.rules.gas.places import is_near
 
 MANIFOLD_WORDS = ("manifold",)
 BESIDE_M = 0.6  # valves of a manifold stand this near to each other; ours, no source
@@ -194,7 +194,7 @@ def _at_manifold(shutoff: Element, context: Context) -> bool:
 @derived
 def _manifolds(context: Context) -> list[list[Point]]:
     """The ends of every piece that is called a manifold."""
-    return [points_of(e) for e in members(context) if says(e, MANIFOLD_WORDS)]
+    return [e.places for e in members(context) if says(e, MANIFOLD_WORDS)]
 
 
 def _has_valves_beside(shutoff: Element, context: Context) -> bool:

@@ -110,7 +110,7 @@ def _answer(
 
 
 def _length_m(connector: Element) -> float | None:
-    points = [end.position for end in connector.ends if end.position is not None]
+    points = connector.places
     drawn = dist(*points) if len(points) == 2 else None
     return connector.length_m if connector.length_m is not None else drawn
 

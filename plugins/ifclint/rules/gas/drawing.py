@@ -47,7 +47,7 @@ def _path(segment: GasSegment) -> tuple[Point, ...]:
     before = middle_of(segment.up.path[-1]) if segment.up is not None else None
     points: list[Point] = [before] if before is not None else []
     for element in segment.path:
-        ends = [e.position for e in element.ends if e.position is not None]
+        ends = element.places
         middle = middle_of(element)
         mine = ends if element in segment.pipes else [middle] if middle else []
         if points and len(mine) > 1 and dist(points[-1], mine[0]) > dist(points[-1], mine[-1]):

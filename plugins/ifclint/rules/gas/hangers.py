@@ -17,7 +17,7 @@ from ifclint.packs import Context
 from ifclint.plumbing import GasSegment
 from ifclint.rules.gas.capacity import table_material
 from ifclint.rules.gas.caution import gas_rule
-from ifclint.rules.gas.places import IN_FLOOR_M, ground_of, is_near, named, points_of
+from ifclint.rules.gas.places import IN_FLOOR_M, ground_of, is_near, named
 
 HANGER_WORDS = ("hanger", "clevis", "pipe clamp", "pipe strap", "pipe support")
 HANGERS = PartKind(
@@ -83,7 +83,7 @@ def _unsupported(segment: GasSegment, spacing: Limit, bare: list[tuple[Element, 
 
 def _unheld_m(pipe: Element, length_m: float, context: Context) -> float:
     """The longest stretch of a pipe without a hanger, its ends taken as held."""
-    points = points_of(pipe)
+    points = pipe.places
     near = [h for h in named(context, HANGER_WORDS) if is_near(h, points)]
     along = sorted(min(dist(points[0], hanger), length_m) for hanger in near)
     return max(b - a for a, b in pairwise([0.0, *along, length_m]))
@@ -91,7 +91,7 @@ def _unheld_m(pipe: Element, length_m: float, context: Context) -> float:
 
 def _is_held(pipe: Element, context: Context) -> bool:
     """Whether a pipe lies in the ground, and not in a crawl space, or stands upright."""
-    points, ground = points_of(pipe), ground_of(context)
+    points, ground = pipe.places, ground_of(context)
     if len(points) < 2:
         return False
     a, b = points[0], points[-1]

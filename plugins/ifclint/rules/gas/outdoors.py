@@ -8,7 +8,6 @@ from math import inf
 from ifclint.checks import PASS, Bounds, Fact, check, drawn
 from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.contents import body_m
-from ifclint.engineering.extents import lies_flat
 from ifclint.engineering.tolerance import at_most, lies_above
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import apart_text
@@ -19,7 +18,7 @@ from ifclint.part_kinds import SHELL
 from ifclint.plumbing import GasSegment
 from ifclint.plumbing.floors import Ground
 from ifclint.rules.gas.caution import gas_rule
-from ifclint.rules.gas.places import IN_FLOOR_M, ground_of, is_inside, points_of
+from ifclint.rules.gas.places import IN_FLOOR_M, ground_of, is_inside, lies
 
 GROUND = Fact(
     "how high above the ground {} runs",
@@ -49,7 +48,7 @@ def gas_above_ground(segment: GasSegment, context: Context) -> Iterator[Answer]:
     an advisory.
     """
     roofed = context.plumbing.surroundings.roof_over
-    laid = [(_underside_m(segment, p, at), p, at) for p, at in segment.placed or () if _is_flat(p)]
+    laid = [(_underside_m(segment, p, at), p, at) for p, at in segment.placed or () if lies(p)]
     roofs = [
         (z, p, roof) for z, p, at in laid if (roof := roofed(at)) and lies_above(at[2], roof.top_m)
     ]
@@ -98,12 +97,6 @@ def _clear(
     if answer is not PASS:
         drawn(SHELL, context, "whether {} runs outdoors", segment)
     return answer
-
-
-def _is_flat(pipe: Element) -> bool:
-    """Whether a pipe is no riser: it runs farther than it rises."""
-    points = points_of(pipe)
-    return len(points) > 1 and lies_flat(points[0], points[-1])
 
 
 def _underside_m(segment: GasSegment, pipe: Element, at: Point) -> float:

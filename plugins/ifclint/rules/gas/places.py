@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ifclint.engineering.extents import box_around, holds, passed, thin_axis
+from ifclint.engineering.extents import box_around, holds, lies_flat, passed, thin_axis
 from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context, derived
 from ifclint.plumbing import GasSegment
@@ -45,8 +45,10 @@ def named(context: Context, words: tuple[str, ...], without: tuple[str, ...] = (
     return [p for e in found if (p := middle_of(e)) is not None]
 
 
-def points_of(element: Element) -> list[Point]:
-    return [end.position for end in element.ends if end.position is not None]
+def lies(pipe: Element) -> bool:
+    """Whether a pipe is no riser: it runs farther than it rises."""
+    points = pipe.places
+    return len(points) > 1 and lies_flat(points[0], points[-1])
 
 
 def is_near(place: Point, points: Sequence[Point]) -> bool:
@@ -89,7 +91,7 @@ def is_within(pipe: Element, context: Context) -> bool | None:
 
 def along(pipe: Element, context: Context) -> list[Point]:
     """The ends and the middle of a pipe, and places where it passes within a building."""
-    points, middle = points_of(pipe), middle_of(pipe)
+    points, middle = pipe.places, middle_of(pipe)
     footprint = context.plumbing.surroundings.footprint
     if footprint is not None and len(points) > 1:
         points += footprint.places_inside(points[0], points[-1])
@@ -131,7 +133,7 @@ def _lies_in_ground(point: Point, context: Context) -> bool | None:
 def crossings(segment: GasSegment, context: Context) -> Iterator[Crossing]:
     """Where pipes pass from one side of an outside wall or ground slab to the other."""
     for pipe in segment.pipes:
-        points = points_of(pipe)
+        points = pipe.places
         if len(points) < 2:
             continue
         a, b = points[0], points[-1]

@@ -12,7 +12,6 @@ from ifclint.packs import Context, derived
 from ifclint.plumbing import GasSegment
 from ifclint.plumbing.surroundings.shafts import ELEVATORS, passes, passes_hollow, rooms_called
 from ifclint.rules.gas.caution import gas_rule
-from ifclint.rules.gas.places import points_of
 
 FORBIDDEN = (
     *ELEVATORS, "clothes chute", "laundry chute", "linen chute", "trash chute", "rubbish chute",
@@ -46,7 +45,7 @@ def gas_in_shaft(segment: GasSegment, context: Context) -> Iterator[Answer]:
     if not shafts:
         yield NOT_APPLICABLE
         return
-    unplaced = [pipe for pipe in segment.pipes if len(points_of(pipe)) < 2]
+    unplaced = [pipe for pipe in segment.pipes if len(pipe.places) < 2]
     for pipe in unplaced:
         yield not_known(PLACE, pipe, elements=(pipe.guid,), about=pipe.guid)
     answers = [a for shaft in shafts if (a := _keeps_out(segment, shaft)) is not PASS]
@@ -85,7 +84,7 @@ def _keeps_out(segment: GasSegment, shaft: Space | Surface) -> Answer:
 
 def _is_in(segment: GasSegment, pipe: Element, shaft: Space | Surface) -> bool | None:
     """Whether a pipe lies in a shaft for some of its length; None where that cannot be told."""
-    points = points_of(pipe)
+    points = pipe.places
     if len(points) < 2:
         return False  # asked for by itself
     if isinstance(shaft, Space):

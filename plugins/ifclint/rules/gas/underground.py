@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, missing, not_known, violation
-from ifclint.engineering.extents import lies_flat
 from ifclint.findings import Answer, PartKind, Severity
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context
@@ -13,7 +12,7 @@ from ifclint.plumbing import GasSegment
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.words import material_words, says_text
 from ifclint.rules.gas.caution import gas_rule
-from ifclint.rules.gas.places import in_ground, is_near, points_of
+from ifclint.rules.gas.places import in_ground, is_near, lies
 
 COATED = (
     "coated", "coating", "wrapped", "wrap", "x tru coat", "fbe", "fusion bonded", "epoxy",
@@ -95,7 +94,7 @@ def gas_tracer_wire(segment: GasSegment, context: Context) -> Answer:
     in the pipe itself; of risers none is asked. Wires are mostly left to the specification: where
     none is drawn at all, that is one question. The sections are from memory.
     """
-    buried = [pipe for pipe in segment.pipes if _lies(pipe) and in_ground(pipe, context)]
+    buried = [pipe for pipe in segment.pipes if lies(pipe) and in_ground(pipe, context)]
     if not buried:
         return NOT_APPLICABLE
     if any(says_text(material_words(pipe), TRACER) or _is_traced(pipe, context) for pipe in buried):
@@ -122,17 +121,11 @@ def _is_coated(pipe: Element) -> bool:
     return says_text(material_words(pipe), COATED)
 
 
-def _lies(pipe: Element) -> bool:
-    """Whether a pipe is no riser."""
-    points = points_of(pipe)
-    return len(points) > 1 and lies_flat(points[0], points[-1])
-
-
 def _is_traced(pipe: Element, context: Context) -> bool:
     """Whether a tracer wire is drawn beside a pipe."""
-    places = [*points_of(pipe), *filter(None, [middle_of(pipe)])]
+    places = [*pipe.places, *filter(None, [middle_of(pipe)])]
     return any(
-        is_near(place, wire.box or points_of(wire))
+        is_near(place, wire.box or wire.places)
         for wire in context.plumbing.saying(TRACER)
         if wire.role is not Role.PIPE
         for place in places

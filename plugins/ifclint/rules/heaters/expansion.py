@@ -160,7 +160,7 @@ def _above_supply_m(heater: Heater, tanks: Sequence[Element], context: Context) 
 
 def _height_m(element: Element) -> float | None:
     """Of its connection, else of its place."""
-    placed = [e.position for e in element.ends if e.position is not None]
+    placed = element.places
     point = placed[0] if placed else element.position
     return None if point is None else point[2]
 

@@ -143,7 +143,7 @@ def _is_told_single(pipe: Element) -> bool:
 
 def _floor_passed(pipe: Element, vent: FuelVent, context: Context) -> Surface | None:
     """A slab below the roof that an upright pipe passes."""
-    around, points = context.plumbing.surroundings, [e.position for e in pipe.ends if e.position]
+    around, points = context.plumbing.surroundings, pipe.places
     roof = around.roof_over(vent.top) if vent.top is not None else None
     if roof is None or len(points) < 2:
         return None

@@ -277,7 +277,7 @@ def places_for(part: Element, service: str, material: str, context: Context) -> 
 def _is_buried(part: Element, context: Context) -> bool:
     """Whether all of a part outside the building lies in the ground."""
     ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
-    points = [end.position for end in part.ends if end.position is not None]
+    points = part.places
     return bool(points) and ground is not None and all(p[2] < ground.low_m for p in points)
 
 

@@ -7,7 +7,7 @@ from math import dist
 
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
-from ifclint.ifc.elements import Element, Point, Role
+from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing.footprint import Footprint
 
@@ -65,13 +65,9 @@ def _before(head: int, context: Context) -> list[Element]:
         found.append(network.elements[at])
 
 
-def _points(element: Element) -> list[Point]:
-    return [end.position for end in element.ends if end.position is not None]
-
-
 def _inside_m(element: Element, floor_m: float, footprint: Footprint) -> float:
     """How much of a straight piece lies over the lowest floor and within the walls."""
-    points = _points(element)
+    points = element.places
     if len(points) != 2:
         return 0.0
     low, high = sorted(points, key=lambda p: p[2])

@@ -162,8 +162,8 @@ def _rise_m(fixture: Fixture, context: Context) -> float:
     hosed = _hoses(context)
     count = next((n for n, i in enumerate(fixture.path) if i not in hosed), len(line))
     hose, into = line[:count], line[count:]
-    ends = [e.position for e in hose[-1].ends if e.position] if hose and into else []
-    near = [e.position for e in into[0].ends if e.position] if ends else []
+    ends = hose[-1].places if hose and into else []
+    near = into[0].places if ends else []
     if not near:
         return 0.0
     joint = min(ends, key=lambda p: min(dist(p, q) for q in near))

@@ -73,7 +73,7 @@ def vacuum_breaker_height(hazard: Hazard, context: Context) -> Iterator[Answer]:
 def _heights(hazard: Hazard) -> list[float]:
     """How high the connections of a hazard lie, and the top of a head; of a pipe, its far end."""
     element = hazard.element
-    places = [end.position for end in element.ends if end.position]
+    places = element.places
     before = next((e.position for path in hazard.paths for e in path if e is not element), None)
     if element.role is Role.PIPE and before is not None and places:
         places = [max(places, key=lambda place: dist(place, before))]

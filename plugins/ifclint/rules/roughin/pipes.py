@@ -74,7 +74,7 @@ def straights(context: Context) -> list[Straight]:
     for element in context.plumbing.network.of_role[Role.PIPE]:
         if element.system in OUT or element.course:
             continue
-        points = [end.position for end in element.ends if end.position is not None]
+        points = element.places
         if len(points) == 2 and dist(*points) >= LEAST_M:
             found.append(Straight(element, points[0], points[1]))
     return found

@@ -51,7 +51,7 @@ def _over(top: Inlet, gutters: Sequence[int], context: Context) -> list[int]:
     """The gutters that an open top is joined to, or begins in where it is joined to none."""
     network, element = context.plumbing.network, top.element
     joined = [i for i in network.neighbours(top.index) if i in gutters]
-    places = [end.position for end in element.ends if end.position is not None]
+    places = element.places
     boxes = ((i, network.elements[i].box) for i in gutters)
     narrow = [(i, box) for i, box in boxes if box is not None and thickness_m(*box) <= BROAD_M]
     return joined or [i for i, box in narrow if any(holds(*box, p, INTO_M) for p in places)]

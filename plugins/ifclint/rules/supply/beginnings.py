@@ -32,7 +32,7 @@ class Beginning:
     @property
     def height_m(self) -> float | None:
         """Of what sets it: the switch of a pump stands at its tank."""
-        points = [e.position for e in self.element.ends if e.position is not None]
+        points = self.element.places
         point = self.element.position or (points[0] if points else None)
         return None if point is None else point[2]
 

@@ -33,10 +33,6 @@ INSULATED = Fact(
 )
 
 
-def _ends(element: Element) -> list[Point]:
-    return [e.position for e in element.ends if e.position is not None]
-
-
 def _pipes(segment: WaterSegment) -> list[Element]:
     return [segment.distribution.elements[index] for index in segment.pipes]
 
