@@ -46,30 +46,23 @@ def cleanout_clearance(cleanout: Cleanout, context: Context) -> Iterator[Answer]
     drawn(ROOM, context, "the room before {}", cleanout)
     asked, before = _asked_clearance(cleanout, context), _before_it(cleanout)
     for gap, obstacle in _before(cleanout, asked.value * M_PER_IN, context):
-        yield _clear_of(cleanout, asked, before, gap, obstacle)
-    yield PASS
-
-
-def _clear_of(
-    cleanout: Cleanout, asked: Limit, before: str, gap: float, obstacle: Obstacle
-) -> Answer:
-    """How far an obstacle stands from a cleanout."""
-    return check(
-        gap,
-        at_least=asked,
-        message=f"{obstacle.label} stands {number_text(gap, 3)} in {before} {cleanout.label}.",
-        remedy=f"Move {obstacle.label}, or bring the cleanout out to where "
-        f"{number_text(asked.value)} in {before} it are clear.",
-        steps=(
-            Step(
-                f"Clear {before} a cleanout of {trade_size(cleanout.pipe_in)} pipe",
-                asked.value, "in", asked.clause,
+        yield check(
+            gap,
+            at_least=asked,
+            message=f"{obstacle.label} stands {number_text(gap, 3)} in {before} {cleanout.label}.",
+            remedy=f"Move {obstacle.label}, or bring the cleanout out to where "
+            f"{number_text(asked.value)} in {before} it are clear.",
+            steps=(
+                Step(
+                    f"Clear {before} a cleanout of {trade_size(cleanout.pipe_in)} pipe",
+                    asked.value, "in", asked.clause,
+                ),
+                Step(f"in the way: {obstacle.label}"),
             ),
-            Step(f"in the way: {obstacle.label}"),
-        ),
-        elements=(cleanout.element.guid, obstacle.guid),
-        about=obstacle.guid,
-    )  # fmt: skip
+            elements=(cleanout.element.guid, obstacle.guid),
+            about=obstacle.guid,
+        )  # fmt: skip
+    yield PASS
 
 
 def _before_it(cleanout: Cleanout) -> str:

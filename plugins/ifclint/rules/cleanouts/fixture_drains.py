@@ -96,19 +96,15 @@ def kitchen_drain_rodded(line: DrainLine, context: Context) -> Iterator[Answer]:
         if rodded or any(_opens(c, drain, context) for c in context.plumbing.cleanouts):
             yield PASS
             continue
-        yield _not_rodded(line, context, sink)
-
-
-def _not_rodded(line: DrainLine, context: Context, sink: Fixture) -> Answer:
-    text = "Put a cleanout tee in the sink's waste, below the trap arm."
-    return for_want_of_cleanouts(
-        advise(
-            f"{line.label} cannot be rodded from past the kitchen sink's trap.",
-            add_cleanout(sink.key, text),
-            steps=lambda: line_steps(line, context),
-            about=sink.key,
+        text = "Put a cleanout tee in the sink's waste, below the trap arm."
+        yield for_want_of_cleanouts(
+            advise(
+                f"{line.label} cannot be rodded from past the kitchen sink's trap.",
+                add_cleanout(sink.key, text),
+                steps=lambda: line_steps(line, context),
+                about=sink.key,
+            )
         )
-    )
 
 
 def _to_line(sink: Fixture, line: DrainLine, context: Context) -> set[int]:

@@ -84,16 +84,6 @@ def upper_end_cleanout(line: DrainLine, context: Context) -> Answer:
         return unknown_lowest_floor(line)
     if not context.plumbing.fixtures and line.head == NONE and _begins_open(line):
         return not_known(BEGINS, line)
-    return _no_upper_end(line, context)
-
-
-def _begins_open(line: DrainLine) -> bool:
-    """Whether nothing at all is joined above a line: what lies there is on no drawing."""
-    first = line.segments[0].indexes[0]
-    return set(line.piping.network.neighbours(first)) <= {line.piping.drainage.down[first]}
-
-
-def _no_upper_end(line: DrainLine, context: Context) -> Answer:
     head = line.piping.elements[line.head].guid if line.head != NONE else line.first.guid
     return missing(
         CLEANOUTS,
@@ -106,6 +96,12 @@ def _no_upper_end(line: DrainLine, context: Context) -> Answer:
         steps=lambda: (*line_steps(line, context), *floor_steps(context)),
         elements=(head, *line.element_ids),
     )
+
+
+def _begins_open(line: DrainLine) -> bool:
+    """Whether nothing at all is joined above a line: what lies there is on no drawing."""
+    first = line.segments[0].indexes[0]
+    return set(line.piping.network.neighbours(first)) <= {line.piping.drainage.down[first]}
 
 
 def _is_excused(line: DrainLine, context: Context) -> bool:

@@ -6,11 +6,9 @@ from collections.abc import Iterator
 from itertools import groupby
 
 from ifclint.checks import PASS, advise, check
-from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.wording import trade_size
 from ifclint.findings import Answer, Step
-from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainLine
 from ifclint.plumbing.drainage.through_air import tied_lines
@@ -59,23 +57,17 @@ def cleanout_turns(line: DrainLine, context: Context) -> Iterator[Answer]:
         if opening_in is not None:
             yield for_want_of_cleanouts(_small_opening(line, index, opening_in))
             continue
-        yield _turned(line, context, most, degrees, element)
-
-
-def _turned(
-    line: DrainLine, context: Context, most: Limit, degrees: float, element: Element
-) -> Answer:
-    turn = check(
-        degrees,
-        at_most=most,
-        message=f"{line.label} turns {degrees:.0f}° at {element.label}, without a cleanout.",
-        remedy=add_cleanout(element.guid, f"Add a cleanout just above {element.label}."),
-        steps=lambda: (*line_steps(line, context), *_turn_steps(line)),
-        limit_step="Turn without a cleanout, at most",
-        elements=(element.guid, *line.element_ids),
-        about=element.guid,
-    )
-    return for_want_of_cleanouts(turn)
+        turn = check(
+            degrees,
+            at_most=most,
+            message=f"{line.label} turns {degrees:.0f}° at {element.label}, without a cleanout.",
+            remedy=add_cleanout(element.guid, f"Add a cleanout just above {element.label}."),
+            steps=lambda: (*line_steps(line, context), *_turn_steps(line)),
+            limit_step="Turn without a cleanout, at most",
+            elements=(element.guid, *line.element_ids),
+            about=element.guid,
+        )
+        yield for_want_of_cleanouts(turn)
 
 
 def _small_opening(line: DrainLine, index: int, opening_in: float) -> Answer:
