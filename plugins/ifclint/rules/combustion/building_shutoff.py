@@ -54,18 +54,14 @@ def gas_building_shutoff(piping: GasPiping, context: Context) -> Iterator[Answer
         elif doubtful:
             yield not_known(OUTDOORS, doubtful[0], about=element.guid)
         else:
-            yield _no_shutoff(element)
-
-
-def _no_shutoff(element: Element) -> Answer:
-    text = "Set a shutoff outdoors, where it can be reached, before the first branch."
-    return missing(
-        BUILDING_SHUTOFFS,
-        message=f"No valve outdoors shuts off all the gas that comes from {element.label}.",
-        remedy=Change("part", (element.guid,), "gas shutoff valve", text),
-        elements=(element.guid,),
-        about=element.guid,
-    )
+            text = "Set a shutoff outdoors, where it can be reached, before the first branch."
+            yield missing(
+                BUILDING_SHUTOFFS,
+                message=f"No valve outdoors shuts off all the gas that comes from {element.label}.",
+                remedy=Change("part", (element.guid,), "gas shutoff valve", text),
+                elements=(element.guid,),
+                about=element.guid,
+            )
 
 
 def _building_shutoffs(source: int, context: Context) -> tuple[list[Element], list[Element]]:

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from math import dist
 
 from ifclint.checks import PASS, Answer, Fact, check, not_known, require
-from ifclint.codes import Limit
 from ifclint.engineering.extents import box_around, grown, passed, sides_m
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
@@ -49,29 +48,18 @@ def gas_connector(appliance: GasAppliance, context: Context) -> Iterator[Answer]
         if length is None:
             yield not_known(LENGTH, connector, about=connector.guid)
         else:
-            yield _length(appliance, limit, connector, length, clicked)
+            answer = check(
+                length / M_PER_FT,
+                at_most=limit,
+                message=f"{connector.label} of {appliance.label} is "
+                f"{feet_text(length / M_PER_FT)} long; {limit.value:g} ft is the most.",
+                remedy="Carry rigid pipe or tubing closer to the appliance.",
+                elements=clicked,
+                about=connector.guid,
+            )
+            yield _unless_tubing(answer, connector)
         if len(points) == 2:
             yield _through(appliance, context, connector, points, clicked)
-
-
-def _length(
-    appliance: GasAppliance,
-    limit: Limit,
-    connector: Element,
-    length: float,
-    clicked: tuple[str, ...],
-) -> Answer:
-    """How long a connector is, against the most."""
-    answer = check(
-        length / M_PER_FT,
-        at_most=limit,
-        message=f"{connector.label} of {appliance.label} is "
-        f"{feet_text(length / M_PER_FT)} long; {limit.value:g} ft is the most.",
-        remedy="Carry rigid pipe or tubing closer to the appliance.",
-        elements=clicked,
-        about=connector.guid,
-    )
-    return _unless_tubing(answer, connector)
 
 
 def _through(
