@@ -62,18 +62,14 @@ def backwater_valve(fixture: Fixture, context: Context) -> Answer:
     cover, height = context.job.drainage.upstream_manhole, _height_m(fixture, context)
     valve = _backwater_valve(fixture, context)
     if cover is None:
-        return _without_manhole(fixture, _below_ground(fixture, context), valve)
+        below = _below_ground(fixture, context)
+        if valve is not None:
+            return NOT_APPLICABLE if below else not_known(THROUGH, fixture, valve)
+        if below is False:
+            return NOT_APPLICABLE
+        return not_known(FLOOR if below is None else BACKS_UP, fixture)
     height = known(height, HEIGHT)
     return _against_the_manhole(fixture, context, valve, height, cover)
-
-
-def _without_manhole(fixture: Fixture, below: bool | None, valve: Element | None) -> Answer:
-    """Where no manhole is told, what stands on a side of the ground that asks for the other."""
-    if valve is not None:
-        return NOT_APPLICABLE if below else not_known(THROUGH, fixture, valve)
-    if below is False:
-        return NOT_APPLICABLE
-    return not_known(FLOOR if below is None else BACKS_UP, fixture)
 
 
 def _against_the_manhole(
@@ -142,14 +138,10 @@ def _by_rim(context: Context) -> bool:
 def _height_m(fixture: Fixture, context: Context) -> float | None:
     """The height that counts: of the rim, at its lowest, under the IRC, else of the floor."""
     if not _by_rim(context):
-        return _floor_m(fixture, context)
+        floor = context.plumbing.surroundings.floors.of(fixture.element)
+        return None if floor is None else floor.level_m
     rim = context.plumbing.venting.rim_m(fixture)
     return None if rim is None else rim[0]
-
-
-def _floor_m(fixture: Fixture, context: Context) -> float | None:
-    floor = context.plumbing.surroundings.floors.of(fixture.element)
-    return None if floor is None else floor.level_m
 
 
 def _below_ground(fixture: Fixture, context: Context) -> bool | None:

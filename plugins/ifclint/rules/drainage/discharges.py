@@ -73,7 +73,14 @@ def ejector_valves(piece: Piece, context: Context) -> Iterator[Answer]:
     outlet = ejectors(context).get(piece.element.guid)
     if outlet is None or not any(e.role is Role.PIPE for e in discharge_of(outlet, context)):
         return
-    yield from _full_way(piece, discharge_of(outlet, context))
+    discharge = discharge_of(outlet, context)
+    for valve in (v for v in _valves_in(discharge) if says(v, NOT_FULL_WAY)):
+        yield violation(
+            message=f"{valve.label} in the discharge of {piece.label} opens no full way.",
+            remedy="Set a gate or ball valve in its place.",
+            elements=(valve.guid, piece.element.guid),
+            about=valve.guid,
+        )
     for pumped in _each_pumped(piece, outlet, context):
         yield from _valves_of(pumped)
 
@@ -109,16 +116,6 @@ def _valves_in(elements: list[Element]) -> list[Element]:
     return [e for e in elements if e.role is Role.VALVE]
 
 
-def _full_way(piece: Piece, discharge: list[Element]) -> Iterator[Answer]:
-    for valve in (v for v in _valves_in(discharge) if says(v, NOT_FULL_WAY)):
-        yield violation(
-            message=f"{valve.label} in the discharge of {piece.label} opens no full way.",
-            remedy="Set a gate or ball valve in its place.",
-            elements=(valve.guid, piece.element.guid),
-            about=valve.guid,
-        )
-
-
 def _valves_of(pumped: _Pumped) -> Iterator[Answer]:
     unnamed = [v.guid for v in pumped.valves if not v.kind]
     wanted = {
@@ -126,13 +123,18 @@ def _valves_of(pumped: _Pumped) -> Iterator[Answer]:
         "gate or ball valve": any(v.kind == "isolating" for v in pumped.valves),
     }
     if all(wanted.values()) and not unnamed:
-        yield _beyond_the_check(pumped)
+        valves = pumped.valves
+        first = next(i for i, valve in enumerate(valves) if valve.kind in CHECKS)
+        gates = [valve for valve in valves if valve.kind == "isolating"]
+        yield require(
+            any(valve.kind == "isolating" for valve in valves[first:]),
+            message=f"In the discharge of {pumped.label} {gates[0].label} stands before the check "
+            "valve.",
+            remedy="Set the gate or ball valve beyond the check valve.",
+            elements=(gates[0].guid, *pumped.elements),
+            about="gate or ball valve" + pumped.about,
+        )
         return
-    yield from _valves_due(pumped, unnamed, wanted)
-
-
-def _valves_due(pumped: _Pumped, unnamed: list[str], wanted: dict[str, bool]) -> Iterator[Answer]:
-    """The valves that a pump's discharge needs."""
     for name, has in wanted.items():
         about = name + pumped.about
         if has:
@@ -152,21 +154,6 @@ def _valves_due(pumped: _Pumped, unnamed: list[str], wanted: dict[str, bool]) ->
 def _own(pumped: _Pumped, name: str) -> str:
     shared = name == "check valve" and any(v.kind in CHECKS for v in pumped.valves)
     return " of its own" if shared else ""
-
-
-def _beyond_the_check(pumped: _Pumped) -> Answer:
-    """Whether of the valves of a discharge, from the pump on, one that shuts follows a check."""
-    valves = pumped.valves
-    first = next(i for i, valve in enumerate(valves) if valve.kind in CHECKS)
-    gates = [valve for valve in valves if valve.kind == "isolating"]
-    return require(
-        any(valve.kind == "isolating" for valve in valves[first:]),
-        message=f"In the discharge of {pumped.label} {gates[0].label} stands before the check "
-        "valve.",
-        remedy="Set the gate or ball valve beyond the check valve.",
-        elements=(gates[0].guid, *pumped.elements),
-        about="gate or ball valve" + pumped.about,
-    )
 
 
 @rule(

@@ -150,26 +150,22 @@ def drain_backfall(segment: DrainSegment, context: Context) -> Iterator[Answer]:
     if not rising:
         yield PASS
     else:
-        yield _rises(segment, rising)
+        rise_m, worst = rising[0]
+        ids = tuple(pipe.element.guid for _, pipe in rising)
+        text = "Turn the fall round, or check the heights of its ends."
+        last = _last_rising(segment)
+        yield require(
+            False,
+            message=f"{segment.label} rises {rise_m / M_PER_IN:.2f} in toward the outlet.",
+            measured=Measure(in_per_ft_from_slope(or_zero(worst.slope)), "in/ft"),
+            required=Measure(0.0, "in/ft", "at least"),
+            remedy=Change("move", tuple(dict.fromkeys((last, *ids))), rise_m, text),
+            steps=(Step("Rise from its upstream to its downstream end", rise_m / M_PER_IN, "in"),),
+            elements=ids,
+        )
     for index in (*segment.between, *segment.tail):
         if context.plumbing.network.elements[index].role is Role.FITTING:
             yield _level_or_falling(index, segment, context)
-
-
-def _rises(segment: DrainSegment, rising: list[tuple[float, Pipe]]) -> Answer:
-    rise_m, worst = rising[0]
-    ids = tuple(pipe.element.guid for _, pipe in rising)
-    text = "Turn the fall round, or check the heights of its ends."
-    last = _last_rising(segment)
-    return require(
-        False,
-        message=f"{segment.label} rises {rise_m / M_PER_IN:.2f} in toward the outlet.",
-        measured=Measure(in_per_ft_from_slope(or_zero(worst.slope)), "in/ft"),
-        required=Measure(0.0, "in/ft", "at least"),
-        remedy=Change("move", tuple(dict.fromkeys((last, *ids))), rise_m, text),
-        steps=(Step("Rise from its upstream to its downstream end", rise_m / M_PER_IN, "in"),),
-        elements=ids,
-    )
 
 
 def _last_rising(segment: DrainSegment) -> str:
@@ -235,13 +231,6 @@ def self_cleansing_velocity(segment: DrainSegment, context: Context) -> Answer:
     speed = velocity_m_per_s(size * M_PER_IN, slope, lining.manning_n, HALF) / M_PER_FT
     if at_least(speed, least.value - SAME_FT_PER_S, least.unit):
         return PASS
-    return _slow(segment, least, speed, size, slope, lining)
-
-
-def _slow(
-    segment: DrainSegment, least: Limit, speed: float, size: float, slope: float, lining: Roughness
-) -> Answer:
-    """Advice on a drain that does not keep itself clean."""
     flow = discharge_m3_per_s(size * M_PER_IN, slope, lining.manning_n, HALF) / M3_PER_S_PER_GPM
     return advise(
         f"{segment.label} runs at {speed:.1f} ft/s half full ({flow:.0f} gpm, {size * HALF:g} in "
