@@ -27,7 +27,6 @@ from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context
 from ifclint.part_kinds import FLOORS, SHELL
 from ifclint.plumbing import GasSegment
-from ifclint.plumbing.floors import Ground
 from ifclint.plumbing.words import copper_type, material_words, says_text
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.places import (
@@ -265,11 +264,6 @@ def gas_burial(segment: GasSegment, context: Context) -> Answer:
         )
         if below is not PASS:  # too shallow even where the ground is highest
             return below
-    return _as_stated(segment, context, ground, top)
-
-
-def _as_stated(segment: GasSegment, context: Context, ground: Ground, top: float) -> Answer:
-    """By the cover that the model states, and by the ground where that is lowest."""
     stated = [c for p in segment.pipes if (c := p.properties.number("cover_m")) is not None]
     if stated:
         return _covered(f"{segment.label} is stated to lie {{}} deep", min(stated), context)

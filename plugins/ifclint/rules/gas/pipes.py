@@ -68,7 +68,11 @@ def gas_pipe_size(segment: GasSegment, context: Context) -> Answer:
     sized by its listing.
     """
     if not segment.appliances and outlet_inputs(context).keys().isdisjoint(segment.outlets):
-        return _for_outlets(segment)
+        caps = [outlet.element.guid for outlet in segment.outlets]
+        if not caps:
+            return not_known(FEEDS_NOTHING, segment)
+        count = how_many(len(caps), "capped outlet")
+        return not_known(OUTLET, segment, count, elements=[*segment.element_ids, *caps])
     sized, least = plan(context).sized[segment], least_plan(context).sized[segment]
     if sized.missing is not None:
         return sized.missing
@@ -84,14 +88,6 @@ def gas_pipe_size(segment: GasSegment, context: Context) -> Answer:
         remedy=lambda: _larger(least),
         steps=lambda: steps_of(sized, context, least),
     )
-
-
-def _for_outlets(segment: GasSegment) -> Answer:
-    caps = [outlet.element.guid for outlet in segment.outlets]
-    if not caps:
-        return not_known(FEEDS_NOTHING, segment)
-    count = how_many(len(caps), "capped outlet")
-    return not_known(OUTLET, segment, count, elements=[*segment.element_ids, *caps])
 
 
 def _load(sized: Sized, least: Sized, context: Context) -> float | Bounds:

@@ -46,12 +46,6 @@ def gas_regulator_vent(regulator: GasRegulator, context: Context) -> Answer:
             message=f"{regulator.label} has no vent.",
             remedy=Change("part", regulator.element_ids, "vent line", text),
         )
-    return _vent_ends_outdoors(regulator, context, line)
-
-
-def _vent_ends_outdoors(
-    regulator: GasRegulator, context: Context, line: DischargeLine | None
-) -> Answer:
     ends_inside = is_indoors(line.end, context) if line is not None and line.end else None
     if line is None or ends_inside is None:
         return not_known(VENTED, regulator)

@@ -47,7 +47,18 @@ def gas_sediment_trap(appliance: GasAppliance, context: Context) -> Iterator[Ans
         return
     trap = _trap(appliance)
     if trap is None:
-        yield _no_trap(appliance)
+        fittings = [e for e in appliance.own if e.role is Role.FITTING]
+        turn = [e.guid for e in (fittings or appliance.own)[-1:]]  # where one would stand
+        text = (
+            "Fit a tee with a capped nipple hanging from it, behind the shutoff and as near the "
+            "appliance's inlet as practical."
+        )
+        yield missing(
+            TRAPS,
+            message=f"{appliance.label} has no sediment trap.",
+            remedy=Change("part", appliance.element_ids, "sediment trap", text),
+            elements=(*turn, *appliance.element_ids),
+        )
         return
     yield require(
         appliance.shutoff not in appliance.own[appliance.own.index(trap) :],
@@ -63,21 +74,6 @@ def _trap(appliance: GasAppliance) -> Element | None:
     """The tee of a sediment trap, or a piece named as one."""
     named = (e for e in appliance.own if len(e.ends) < 3 and says(e, DRIP_WORDS))
     return appliance.sediment_trap or next(named, None)
-
-
-def _no_trap(appliance: GasAppliance) -> Answer:
-    fittings = [e for e in appliance.own if e.role is Role.FITTING]
-    turn = [e.guid for e in (fittings or appliance.own)[-1:]]  # where one would stand
-    text = (
-        "Fit a tee with a capped nipple hanging from it, behind the shutoff and as near the "
-        "appliance's inlet as practical."
-    )
-    return missing(
-        TRAPS,
-        message=f"{appliance.label} has no sediment trap.",
-        remedy=Change("part", appliance.element_ids, "sediment trap", text),
-        elements=(*turn, *appliance.element_ids),
-    )
 
 
 def _nipple(appliance: GasAppliance, trap: Element, inches: float, context: Context) -> Answer:
