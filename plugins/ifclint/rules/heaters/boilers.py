@@ -61,7 +61,15 @@ def boiler_relief_valve(boiler: Boiler, context: Context) -> Answer:
     elsewhere, one that is missing is wrong; where no heating piping is drawn, it is a question.
     """
     if boiler.relief:
-        return _shut_off(boiler)
+        relief, *more = boiler.relief
+        closing = _closing(relief)
+        if not closing or any(not _closing(other) for other in more):
+            return PASS
+        return violation(
+            message=f'{closing[0].label} stands between {boiler.label} and "{relief.valve.label}".',
+            remedy="Take the valve out: no valve may stand between a boiler and its relief valve.",
+            elements=(closing[0].guid, relief.valve.guid),
+        )
     if _has_open_tapping(boiler, context):
         return violation(
             message=f"{boiler.label} has no relief valve: its tapping for one is open.",
@@ -70,19 +78,6 @@ def boiler_relief_valve(boiler: Boiler, context: Context) -> Answer:
     if not boiler.has_circuit:
         return not_known(NO_CIRCUIT, boiler)
     return missing(BOILER_VALVES, message=f"{boiler.label} has no relief valve.", remedy=FIT)
-
-
-def _shut_off(boiler: Boiler) -> Answer:
-    """Whether one relief valve of a boiler has no valve before it."""
-    relief, *more = boiler.relief
-    closing = _closing(relief)
-    if not closing or any(not _closing(other) for other in more):
-        return PASS
-    return violation(
-        message=f'{closing[0].label} stands between {boiler.label} and "{relief.valve.label}".',
-        remedy="Take the valve out: no valve may stand between a boiler and its relief valve.",
-        elements=(closing[0].guid, relief.valve.guid),
-    )
 
 
 def _closing(relief: ReliefLine) -> list[Element]:
@@ -201,15 +196,6 @@ def _line(relief: ReliefLine, context: Context) -> Answer:
             elements=(into.guid, *line.element_ids),
             about=valve.guid,
         )
-    return _ends(relief, context)
-
-
-def _closes(element: Element) -> bool:
-    return element.role in (Role.VALVE, Role.TRAP) or element.kind == "cap"
-
-
-def _ends(relief: ReliefLine, context: Context) -> Answer:
-    """Whether the open end of a line is in sight."""
     place = place_of_end(relief.line, context)
     if place.end is ReliefEnd.UNKNOWN:
         return unknown_end(relief.label, place)
@@ -221,6 +207,10 @@ def _ends(relief: ReliefLine, context: Context) -> Answer:
         elements=(relief.line.last.guid,),
         about=relief.valve.guid,
     )
+
+
+def _closes(element: Element) -> bool:
+    return element.role in (Role.VALVE, Role.TRAP) or element.kind == "cap"
 
 
 RULES = (boiler_relief_valve, boiler_relief_rating, boiler_relief_line)

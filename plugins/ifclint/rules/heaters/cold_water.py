@@ -52,7 +52,15 @@ def heater_cold_shutoff(heater: Heater, context: Context) -> Answer:
     if any(not v.kind for v in valves):
         return not_known(SHUTS_OFF, heater, elements=[v.guid for v in valves if not v.kind])
     if closing:
-        return _only_far(heater, closing[-1])
+        valve = closing[-1]
+        apart_m = _apart_m(heater.element, valve)
+        where = f", {number_text(feet(apart_m), 2)} ft away" if apart_m is not None else ""
+        return violation(
+            message=f"The only shutoff on the cold water of {heater.label} is "
+            f"{valve.label}{where}.",
+            remedy="Set a full-open valve of its own in the cold water pipe, close to the heater.",
+            elements=(*heater.element_ids, valve.guid),
+        )
     return missing(
         COLD_SHUTOFFS,
         message=f"{heater.label} has no shutoff of its own on its cold water.",
@@ -77,16 +85,6 @@ def _apart_m(one: Element, other: Element) -> float | None:
     if one.position is None or other.position is None:
         return None
     return dist(one.position, other.position)
-
-
-def _only_far(heater: Heater, valve: Element) -> Answer:
-    apart_m = _apart_m(heater.element, valve)
-    where = f", {number_text(feet(apart_m), 2)} ft away" if apart_m is not None else ""
-    return violation(
-        message=f"The only shutoff on the cold water of {heater.label} is {valve.label}{where}.",
-        remedy="Set a full-open valve of its own in the cold water pipe, close to the heater.",
-        elements=(*heater.element_ids, valve.guid),
-    )
 
 
 REVERSED = Fact(

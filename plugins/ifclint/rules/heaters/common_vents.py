@@ -221,14 +221,9 @@ def common_vent_proportion(vent: FuelVent, context: Context) -> Iterator[Answer]
         about=widest,
         severity=Severity.HIGH,
     )
-    yield _not_too_wide(vent, context, smallest, narrowest)
-
-
-def _not_too_wide(vent: FuelVent, context: Context, smallest: float, narrowest: str) -> Answer:
-    """The area of a common vent against that of the smallest outlet on it."""
     limit = context.code.limit("gas_common_vent_area_ratio")
     ratio = (given(vent.size_in) / smallest) ** 2
-    return check(
+    yield check(
         ratio,
         at_most=limit,
         message=f"{sentence(vent.label)} has {number_text(ratio)} times the area of its smallest "
@@ -263,14 +258,9 @@ def gas_vent_height(vent: FuelVent, context: Context) -> Iterator[Answer]:
     if not drafts & {Draft.NATURAL, Draft.FAN} and leaves_by_wall(vent, context):
         yield not_known(THROUGH_WALL, vent.connectors[0].appliance, vent)
         return
-    yield _tall_enough(vent, context, height_m, "through the roof, " if is_inside else "")
-    if is_inside:
-        yield replace(outdoors, about=vent.key)
-
-
-def _tall_enough(vent: FuelVent, context: Context, height_m: float, past: str) -> Answer:
+    past = "through the roof, " if is_inside else ""
     limit, height = context.code.limit("gas_vent_above_hood_ft"), feet(height_m)
-    return check(
+    yield check(
         height,
         at_least=limit,
         message=f"{sentence(vent.label)} ends {number_text(height)} ft above the highest outlet "
@@ -283,6 +273,8 @@ def _tall_enough(vent: FuelVent, context: Context, height_m: float, past: str) -
         limit_step="Above the draft hood",
         elements=(vent.terminal.guid, *vent.element_ids),
     )
+    if is_inside:
+        yield replace(outdoors, about=vent.key)
 
 
 RULES = (common_vent_size, common_vent_what_if, common_vent_proportion, gas_vent_height)

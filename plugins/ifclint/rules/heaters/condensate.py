@@ -40,11 +40,6 @@ def condensate_disposal(source: CondensateSource, context: Context) -> Answer:
         )
     if joins_drainage(source.line, context):
         return NOT_APPLICABLE
-    return _end_of_condensate(source, context)
-
-
-def _end_of_condensate(source: CondensateSource, context: Context) -> Answer:
-    """The place where a condensate drain ends."""
     place = place_of_end(source.line, context)
     if source.line.runs_into is not None or place.end is ReliefEnd.OUTDOORS:
         return PASS

@@ -26,7 +26,6 @@ from ifclint.rules.heaters.venting import (
     TYPE_B_WORDS,
     VENT_HEIGHT,
     Draft,
-    FlueCapacity,
     connector_capacity,
     draft,
     input_kbtuh,
@@ -107,12 +106,6 @@ def _carries(connector: VentConnector, context: Context) -> Answer:
     fanned = connector_capacity(connector, size, Draft.FAN, context)
     if drawn is None and not capacity.serves(load) and fanned and fanned.serves(load):
         return not_known(FAN, appliance)
-    return _check_load(connector, load, capacity, context)
-
-
-def _check_load(
-    connector: VentConnector, load: float, capacity: FlueCapacity, context: Context
-) -> Answer:
     words = f"{sentence(connector.label)} carries {number_text(load)} {KBTUH};"
     judged = partial(
         check,
@@ -162,26 +155,19 @@ def vent_connector_slope(connector: VentConnector, context: Context) -> Iterator
         if slope is None:
             yield not_known("path", connector, about=pipe.guid)
             continue
-        yield _rises(connector, limit, remedy, pipe, slope)
-
-
-def _rises(
-    connector: VentConnector, limit: Limit, remedy: str, pipe: Element, slope: float
-) -> Answer:
-    """The slope of one pipe of a connector against the least."""
-    rise = in_per_ft_from_slope(slope)
-    goes = f"rises {apart_text(rise, limit.value, 'in per ft')}"
-    if rise < 0:
-        goes = f"falls {number_text(-rise, 3)} in per ft toward the vent"
-    return check(
-        rise,
-        at_least=limit,
-        message=f"{sentence(connector.label)} {goes}; {limit.value:g} of rise is the least.",
-        remedy=Change("work", connector.element_ids, "rise of its vent", remedy),
-        limit_step="Rise, at least",
-        elements=(pipe.guid,),
-        about=pipe.guid,
-    )
+        rise = in_per_ft_from_slope(slope)
+        goes = f"rises {apart_text(rise, limit.value, 'in per ft')}"
+        if rise < 0:
+            goes = f"falls {number_text(-rise, 3)} in per ft toward the vent"
+        yield check(
+            rise,
+            at_least=limit,
+            message=f"{sentence(connector.label)} {goes}; {limit.value:g} of rise is the least.",
+            remedy=Change("work", connector.element_ids, "rise of its vent", remedy),
+            limit_step="Rise, at least",
+            elements=(pipe.guid,),
+            about=pipe.guid,
+        )
 
 
 def slopes(

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Bounds, Fact, check, known, missing, not_known
-from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Outcome, Severity
-from ifclint.ifc.elements import Point, System
+from ifclint.ifc.elements import System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelAppliance, Heater
 from ifclint.plumbing.surroundings.room_uses import is_garage
@@ -71,18 +70,6 @@ def heater_ignition_height(heater: Heater, context: Context) -> Answer:
     is_electric = heater.burns_fuel is False
     if floor is None or lowest is None:
         return NOT_APPLICABLE if is_electric else not_known(FLAME, heater)
-    return _flame_height(heater, limit, floor, lowest, is_electric, base)
-
-
-def _flame_height(
-    heater: Heater,
-    limit: Limit,
-    floor: float,
-    lowest: Point,
-    is_electric: bool,
-    base: tuple[Point, Point] | None,
-) -> Answer:
-    """The height of a heater's underside, or gas, above the garage floor."""
     height = inches(lowest[2] - floor)
     answer = check(
         height,

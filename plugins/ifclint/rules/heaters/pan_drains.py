@@ -18,7 +18,7 @@ from ifclint.checks import (
 )
 from ifclint.engineering.wording import number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity, Step
-from ifclint.ifc.elements import Element, Role
+from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Pan
 from ifclint.rules.heaters import parts
@@ -30,7 +30,7 @@ from ifclint.rules.heaters.ends import (
     unknown_end,
     unknown_ground,
 )
-from ifclint.rules.heaters.lines import Passage, joins_drainage, narrow, rises, unsized
+from ifclint.rules.heaters.lines import joins_drainage, narrow, rises, unsized
 from ifclint.rules.heaters.pans import serves_heater
 from ifclint.rules.heaters.wording import PRACTICE, inches
 
@@ -122,37 +122,29 @@ def pan_drain_falls(pan: Pan, context: Context) -> Iterator[Answer]:
     if joins_drainage(pan.line, context):
         return
     for branch in pan.line.branches:
-        yield _of_its_own(pan, branch)
+        yield require(
+            False,
+            message=f"The drain of {pan.label} is joined by another line at {branch.label}.",
+            remedy="Give the pan a drain of its own to its end.",
+            elements=(branch.guid,),
+            about=branch.guid,
+            **_weight(serves_heater(pan)),
+        )
     if len(pan.line.points) < 2:
         yield not_known("path", f"the drain of {pan.label}")
     for passage in rises(pan.line):
-        yield _falls(pan, passage)
+        element, rise = passage.element, inches(passage.rise_m)
+        yield check(
+            rise,
+            at_most=0.0,
+            unit="in",
+            message=f"The drain of {pan.label} rises {number_text(rise)} in at {element.label}.",
+            remedy="Run the drain downward from the pan to its end.",
+            elements=(element.guid,),
+            about=element.guid,
+            **_weight(serves_heater(pan)),
+        )
     yield PASS
-
-
-def _of_its_own(pan: Pan, branch: Element) -> Answer:
-    return require(
-        False,
-        message=f"The drain of {pan.label} is joined by another line at {branch.label}.",
-        remedy="Give the pan a drain of its own to its end.",
-        elements=(branch.guid,),
-        about=branch.guid,
-        **_weight(serves_heater(pan)),
-    )
-
-
-def _falls(pan: Pan, passage: Passage) -> Answer:
-    element, rise = passage.element, inches(passage.rise_m)
-    return check(
-        rise,
-        at_most=0.0,
-        unit="in",
-        message=f"The drain of {pan.label} rises {number_text(rise)} in at {element.label}.",
-        remedy="Run the drain downward from the pan to its end.",
-        elements=(element.guid,),
-        about=element.guid,
-        **_weight(serves_heater(pan)),
-    )
 
 
 @rule(
@@ -179,11 +171,6 @@ def pan_drain_end(pan: Pan, context: Context) -> Answer:
                 remedy="End the pan drain through an air gap over a receptor, or outdoors.",
                 elements=(reached.guid, *pan.element_ids),
             )
-    return _end_of_pan_drain(pan, context)
-
-
-def _end_of_pan_drain(pan: Pan, context: Context) -> Answer:
-    """The place where the drain of a pan ends."""
     place = place_of_end(pan.line, context)
     if place.end is ReliefEnd.RECEPTOR:
         label = f"The drain of {pan.label}"

@@ -14,7 +14,7 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import ReliefLine
 from ifclint.plumbing.facts import fact
-from ifclint.rules.heaters.lines import Passage, narrow, passages, rises, unsized
+from ifclint.rules.heaters.lines import narrow, passages, rises, unsized
 from ifclint.rules.heaters.parts import RELIEF_LINES
 from ifclint.rules.heaters.wording import discharge_clause, feet, inches
 
@@ -138,26 +138,16 @@ def relief_line_falls(relief: ReliefLine, context: Context) -> Iterator[Answer]:
     if len(relief.line.points) < 2:
         yield not_known("path", relief)
     for passage in rises(relief.line):
-        yield _falls(relief, passage)
-    yield from _level(relief)
-    yield PASS
-
-
-def _falls(relief: ReliefLine, passage: Passage) -> Answer:
-    element, rise = passage.element, inches(passage.rise_m)
-    return check(
-        rise,
-        at_most=0.0,
-        unit="in",
-        message=f"{sentence(relief.label)} rises {number_text(rise)} in at {element.label}.",
-        remedy="Run the line downward from the valve to its end, without a trap.",
-        elements=[e.guid for e in (element, passage.leads_to) if e is not None],
-        about=element.guid,
-    )
-
-
-def _level(relief: ReliefLine) -> Iterator[Answer]:
-    """Advice on each pipe of the line that does not fall."""
+        element, rise = passage.element, inches(passage.rise_m)
+        yield check(
+            rise,
+            at_most=0.0,
+            unit="in",
+            message=f"{sentence(relief.label)} rises {number_text(rise)} in at {element.label}.",
+            remedy="Run the line downward from the valve to its end, without a trap.",
+            elements=[e.guid for e in (element, passage.leads_to) if e is not None],
+            about=element.guid,
+        )
     for passed in passages(relief.line):
         if passed.rises or passed.level_m <= LEVEL_M or -passed.rise_m > FLAT * passed.level_m:
             continue
@@ -169,6 +159,7 @@ def _level(relief: ReliefLine) -> Iterator[Answer]:
             elements=(passed.element.guid,),
             about=passed.element.guid,
         )
+    yield PASS
 
 
 @rule(
@@ -185,7 +176,13 @@ def relief_line_clear(relief: ReliefLine, context: Context) -> Iterator[Answer]:
     valve out in the piping of a heater that has one at its tank may stand behind a valve.
     """
     for valve in _shut_off_by(relief):
-        yield _shut_off(relief, valve)
+        yield violation(
+            message=f"{valve.label} stands between {relief.heater.label} and "
+            f'"{relief.valve.label}".',
+            remedy="Take the valve out: no valve may stand between a heater and its relief valve.",
+            elements=(valve.guid, relief.valve.guid),
+            about=valve.guid,
+        )
     drain = relief.line.entered  # what is wrong from there on is told by its end
     for element in takewhile(lambda e: e is not drain, relief.line.elements):
         yield _clear(relief, element, context)
@@ -195,15 +192,6 @@ def relief_line_clear(relief: ReliefLine, context: Context) -> Iterator[Answer]:
             remedy="Leave the end of the line open.",
             elements=(relief.line.last.guid,),
         )
-
-
-def _shut_off(relief: ReliefLine, valve: Element) -> Answer:
-    return violation(
-        message=f'{valve.label} stands between {relief.heater.label} and "{relief.valve.label}".',
-        remedy="Take the valve out: no valve may stand between a heater and its relief valve.",
-        elements=(valve.guid, relief.valve.guid),
-        about=valve.guid,
-    )
 
 
 def _shut_off_by(relief: ReliefLine) -> list[Element]:

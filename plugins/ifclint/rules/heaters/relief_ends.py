@@ -74,11 +74,6 @@ def relief_line_end(relief: ReliefLine, context: Context) -> Answer:
             elements=(into.guid, *relief.element_ids),
             clause=discharge_clause(context, "direct-drain-connection"),
         )
-    return _ends_in_place(relief, context)
-
-
-def _ends_in_place(relief: ReliefLine, context: Context) -> Answer:
-    """The place where a relief line ends against those that the code allows."""
     place = place_of_end(relief.line, context)
     if place.end is ReliefEnd.UNKNOWN:
         return unknown_end(relief.label, place)

@@ -63,7 +63,14 @@ def single_vent_size(vent: FuelVent, context: Context) -> Answer:
     if outlet is None:
         return not_known(CARRIES, vent, connector.appliance)
     if sum(size <= s < outlet for s in VENT_SIZES_IN) > FEWER:
-        return _too_narrow(vent, outlet)
+        of, text = vent.connectors[0].appliance, trade_size(outlet)
+        return violation(
+            message=f"{sentence(vent.label)} leads from the {text} outlet of "
+            f"{of.label}: no table reduces it by more than one size.",
+            remedy=f"Make the vent {text} from the appliance to its cap, or the size its table "
+            "gives.",
+            elements=(*vent.element_ids, of.guid),
+        )
     ratio = (size / outlet) ** 2
     narrow_enough = check(
         ratio,
@@ -77,16 +84,6 @@ def single_vent_size(vent: FuelVent, context: Context) -> Answer:
         return narrow_enough
     has_hood = draft(connector.appliance) is Draft.NATURAL
     return PASS if has_hood and size >= outlet else not_known(CARRIES, vent, connector.appliance)
-
-
-def _too_narrow(vent: FuelVent, outlet: float) -> Answer:
-    of, text = vent.connectors[0].appliance, trade_size(outlet)
-    return violation(
-        message=f"{sentence(vent.label)} leads from the {text} outlet of "
-        f"{of.label}: no table reduces it by more than one size.",
-        remedy=f"Make the vent {text} from the appliance to its cap, or the size its table gives.",
-        elements=(*vent.element_ids, of.guid),
-    )
 
 
 @rule(

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, missing, violation
-from ifclint.codes import Limit
 from ifclint.engineering.extents import level_m, middle, thickness_m
 from ifclint.engineering.tolerance import at_most, lies_above, lies_below
 from ifclint.engineering.wording import apart_text
-from ifclint.findings import Answer, Severity, Step
+from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Point, Surface, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Heater
@@ -71,17 +70,6 @@ def heater_attic_access(heater: Heater, context: Context) -> Answer:
     if not platforms:
         message = f"How {heater.label} in the attic is reached is not known."
         return missing(parts.PLATFORMS, message=message, steps=steps)
-    return _platform_size(heater, limit, steps, platforms)
-
-
-def _is_near_slab(heater: Heater, slab: Surface) -> bool:
-    return _is_near(heater.element.position, middle(slab.low, slab.high))
-
-
-def _platform_size(
-    heater: Heater, limit: Limit, steps: tuple[Step, Step], platforms: list[Element | Surface]
-) -> Answer:
-    """The narrower side of the widest platform at a heater."""
     drawn = [(p.low, p.high) if isinstance(p, Surface) else p.box for p in platforms]
     boxes = [box for box in drawn if box is not None]
     widths = [thickness_m(*box) for box in boxes]
@@ -94,6 +82,10 @@ def _platform_size(
         steps=steps,
         elements=(*heater.element_ids, *(p.guid for p in platforms)),
     )
+
+
+def _is_near_slab(heater: Heater, slab: Surface) -> bool:
+    return _is_near(heater.element.position, middle(slab.low, slab.high))
 
 
 @rule(
@@ -116,11 +108,6 @@ def heater_seismic(heater: Heater, context: Context) -> Answer:
     if not straps:
         message = f"No seismic strap is drawn at {heater.label}."
         return missing(parts.STRAPS, message=message, remedy=remedy)
-    return _straps_hold(heater, context, straps, remedy)
-
-
-def _straps_hold(heater: Heater, context: Context, straps: list[Element], remedy: str) -> Answer:
-    """How many straps hold a heater, and which thirds of it."""
     ids = (*heater.element_ids, *(strap.guid for strap in straps))
     enough = check(
         len(straps),

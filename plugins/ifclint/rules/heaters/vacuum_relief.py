@@ -40,26 +40,21 @@ def heater_vacuum_relief(heater: Heater, context: Context) -> Answer:
     """
     limit = context.code.limit_or_none("heater_vacuum_relief_above_outlet_ft")
     if limit is None:
-        return _fed_at_bottom(heater, context)
+        cold, hot = (
+            [e.position[2] for e in heater.element.ends if e.system is system and e.position]
+            for system in (System.COLD_WATER, System.HOT_WATER)
+        )
+        if not cold or not hot:
+            return not_known(FED_AT_BOTTOM, heater)
+        if cold[0] >= hot[0] - BOTTOM_M:
+            return NOT_APPLICABLE
+        return _relieved(heater, "is fed at its bottom", context)
     above = known(_above_lowest_tap_m(heater, context), ABOVE_TAPS)
     if at_most(feet(above), limit.value, limit.unit):
         return NOT_APPLICABLE
     why = f"stands {number_text(feet(above))} ft above the lowest outlet it serves"
     steps = (limit.step("Above this height"),)
     return _relieved(heater, why, context, steps, Outcome.ADVISORY)
-
-
-def _fed_at_bottom(heater: Heater, context: Context) -> Answer:
-    """The demand on a heater whose cold water enters well below its hot water."""
-    cold, hot = (
-        [e.position[2] for e in heater.element.ends if e.system is system and e.position]
-        for system in (System.COLD_WATER, System.HOT_WATER)
-    )
-    if not cold or not hot:
-        return not_known(FED_AT_BOTTOM, heater)
-    if cold[0] >= hot[0] - BOTTOM_M:
-        return NOT_APPLICABLE
-    return _relieved(heater, "is fed at its bottom", context)
 
 
 def _relieved(

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, Fact, due, not_known, violation
-from ifclint.codes import Limit
 from ifclint.engineering.extents import middle, shared_m
 from ifclint.engineering.tolerance import at_least, lies_above
 from ifclint.engineering.units import M_PER_IN
@@ -61,20 +60,17 @@ def heater_working_space(heater: Heater, context: Context) -> Iterator[Answer]:
         yield not_known(CONTROLS, heater, blocked[0].label, f"{limit.value:g}")
         return
     for blocking in blocked:
-        yield _in_working_space(heater, limit, blocking)
+        yield violation(
+            message=f"{blocking.label} stands in the working space before {heater.label}.",
+            remedy=f"Keep {limit.value:g} by {limit.value:g} in clear before the heater's "
+            "controls.",
+            required=Measure(limit.value, "in", "at least"),
+            steps=(limit.step("Clear, each way"),),
+            elements=(*heater.element_ids, blocking.guid),
+            about=blocking.guid,
+            clause=limit.clause,
+        )
     yield PASS
-
-
-def _in_working_space(heater: Heater, limit: Limit, blocking: Obstacle) -> Answer:
-    return violation(
-        message=f"{blocking.label} stands in the working space before {heater.label}.",
-        remedy=f"Keep {limit.value:g} by {limit.value:g} in clear before the heater's controls.",
-        required=Measure(limit.value, "in", "at least"),
-        steps=(limit.step("Clear, each way"),),
-        elements=(*heater.element_ids, blocking.guid),
-        about=blocking.guid,
-        clause=limit.clause,
-    )
 
 
 def _in_the_way(heater: Heater, space: tuple[Point, Point], context: Context) -> list[Obstacle]:
