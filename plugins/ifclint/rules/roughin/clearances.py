@@ -122,21 +122,17 @@ def fixtures_apart(stand: Stand, context: Context) -> Iterable[Answer]:
     least, kinds = row.limit("spacing_in", "in"), row.text("fixtures").split()
     for other, metres in _neighbours(stand, context):
         if other.kind in kinds:
-            yield _apart(stand, other, metres, least)
-
-
-def _apart(stand: Stand, other: Stand, metres: float, least: Limit) -> Answer:
-    return check(
-        metres / M_PER_IN,
-        at_least=least,
-        message=f"{sentence(stand.label)} and {other.label} stand {inches(metres)} apart, centre "
-        "to centre.",
-        remedy=f"Set the two fixtures {inches(least.value * M_PER_IN - metres)} farther apart, or "
-        "a partition between them.",
-        limit_step="From centre to centre",
-        elements=(stand.element.guid, other.element.guid),
-        about=other.element.guid,
-    )
+            yield check(
+                metres / M_PER_IN,
+                at_least=least,
+                message=f"{sentence(stand.label)} and {other.label} stand {inches(metres)} "
+                "apart, centre to centre.",
+                remedy=f"Set the two fixtures {inches(least.value * M_PER_IN - metres)} farther "
+                "apart, or a partition between them.",
+                limit_step="From centre to centre",
+                elements=(stand.element.guid, other.element.guid),
+                about=other.element.guid,
+            )
 
 
 def _neighbours(stand: Stand, context: Context) -> list[tuple[Stand, float]]:

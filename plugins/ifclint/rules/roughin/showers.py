@@ -180,23 +180,19 @@ def shower_door(shower: Shower, context: Context) -> Iterator[Answer]:
     without a door drawn are not asked: most are drawn with their fixture, or have a curtain.
     """
     for door in _doors(shower, context):
-        yield _opening(shower, door, context)
+        x, y, _ = sides_m(door.low, door.high)
+        wide = max(x, y) / M_PER_IN
+        yield check(
+            wide,
+            at_least=context.code.limit("shower_opening_in"),
+            message=f"{door.name or 'The door'} of {shower.label} is {number_text(wide, 3)} in "
+            "wide, frame and all.",
+            remedy="Give the shower a wider door.",
+            limit_step="Opening of a shower, at least",
+            about=f"width {door.guid}",
+        )
         if context.code.limit("shower_door_outward").value:
             yield _swing(shower, door)
-
-
-def _opening(shower: Shower, door: Surface, context: Context) -> Answer:
-    x, y, _ = sides_m(door.low, door.high)
-    wide = max(x, y) / M_PER_IN
-    return check(
-        wide,
-        at_least=context.code.limit("shower_opening_in"),
-        message=f"{door.name or 'The door'} of {shower.label} is {number_text(wide, 3)} in wide, "
-        "frame and all.",
-        remedy="Give the shower a wider door.",
-        limit_step="Opening of a shower, at least",
-        about=f"width {door.guid}",
-    )
 
 
 def _swing(shower: Shower, door: Surface) -> Answer:

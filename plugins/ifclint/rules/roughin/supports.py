@@ -227,10 +227,6 @@ def pipe_hung(run: SupportedRun, context: Context) -> Answer:
         return missing(MATERIALS, message=message)
     if at_most(run.length_m / M_PER_FT, most.value, "ft"):
         return PASS
-    return _unhung(run, context, most, hangers)
-
-
-def _unhung(run: SupportedRun, context: Context, most: Limit, hangers: PartKind) -> Answer:
     widest = run.widest_m(context.once(_found)) / M_PER_FT
     if at_most(widest, most.value, "ft"):
         return PASS

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from statistics import median
 
 from ifclint.checks import PASS, Answer, Fact, check, not_known, violation
-from ifclint.codes import Limit
 from ifclint.engineering.extents import sides_m
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import fraction_text
@@ -72,7 +71,15 @@ def trap_reached(trap: ShutTrap, context: Context) -> Answer:
         return PASS
     panels = [p for p in context.plumbing.surroundings.of_kind("door") if _is_before(p, trap)]
     if panels:
-        return _large_enough(trap, max(map(_side_m, panels)) / M_PER_IN, limit)
+        side_in = max(map(_side_m, panels)) / M_PER_IN
+        least = fraction_text(limit.value)
+        return check(
+            side_in,
+            at_least=limit,
+            message=f"The access panel before {trap.element.label} is "
+            f"{fraction_text(side_in, 3)} in at its narrowest; {least} in are asked for.",
+            remedy=f"Make the panel {least} in or more each way.",
+        )
     shut = f"{e.label} lies in {trap.within.label}, without an access panel"
     text = f"Show an access panel of {fraction_text(limit.value)} in or more each way before it."
     if not is_loose:
@@ -81,17 +88,6 @@ def trap_reached(trap: ShutTrap, context: Context) -> Answer:
         message=f"{shut} to its slip joints.",
         remedy=Change("part", (e.guid,), "access panel", text),
         elements=(e.guid, trap.within.guid),
-    )
-
-
-def _large_enough(trap: ShutTrap, side_in: float, limit: Limit) -> Answer:
-    least = fraction_text(limit.value)
-    return check(
-        side_in,
-        at_least=limit,
-        message=f"The access panel before {trap.element.label} is {fraction_text(side_in, 3)} in "
-        f"at its narrowest; {least} in are asked for.",
-        remedy=f"Make the panel {least} in or more each way.",
     )
 
 
