@@ -96,25 +96,19 @@ def interceptor_passed(interceptor: Interceptor, context: Context) -> Iterator[A
             continue
         if conditional and _through_solids(interceptor, fixture, context):
             continue
-        yield _may_not_pass(interceptor, fixture, row, conditional)
-
-
-def _may_not_pass(
-    interceptor: Interceptor, fixture: Fixture, row: Row, conditional: bool
-) -> Answer:
-    approve = " Or have it approved, and say so in the job file (site.interceptor_takes)."
-    remedy = f"Lead the drain of {fixture.label} to the sewer past the interceptor."
-    over = fixture in interceptor.takes_indirectly
-    if over:
-        remedy = f"Lead the waste of {fixture.label} over a receptor that drains past it."
-    return violation(
-        message=f"{fixture.label} drains{' over a receptor' if over else ''} through "
-        f"{interceptor.label}.",
-        remedy=remedy + (approve if conditional else ""),
-        elements=(fixture.element.guid, interceptor.element.guid),
-        clause=row.clause,
-        about=fixture.element.guid,
-    )
+        approve = " Or have it approved, and say so in the job file (site.interceptor_takes)."
+        remedy = f"Lead the drain of {fixture.label} to the sewer past the interceptor."
+        over = fixture in interceptor.takes_indirectly
+        if over:
+            remedy = f"Lead the waste of {fixture.label} over a receptor that drains past it."
+        yield violation(
+            message=f"{fixture.label} drains{' over a receptor' if over else ''} through "
+            f"{interceptor.label}.",
+            remedy=remedy + (approve if conditional else ""),
+            elements=(fixture.element.guid, interceptor.element.guid),
+            clause=row.clause,
+            about=fixture.element.guid,
+        )
 
 
 def _refusing(interceptor: Interceptor, fixture: Fixture, context: Context) -> Row | None:

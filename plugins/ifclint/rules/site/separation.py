@@ -169,7 +169,19 @@ def _by_place(meeting: Meeting, apart: float, above: float, context: Context) ->
     if is_apart or is_over:
         return PASS
     if meeting.crosses:
-        return _unsleeved(meeting, above, over)
+        return missing(
+            SLEEVES,
+            message=f"{meeting.water.pipe.label} crosses {meeting.sewer.pipe.label} without a "
+            f"sleeve, {_height(above)}.",
+            remedy=f"Raise the water service to {number_text(over.value)} in above the sewer, or "
+            "sleeve it 5 ft to either side.",
+            measured=Measure(above, "in"),
+            required=Measure(over.value, "in", "at least"),
+            elements=(meeting.water.pipe.guid, meeting.sewer.pipe.guid),
+            about=meeting.water.pipe.key,
+            clause=over.clause,
+            provenance=over.provenance,
+        )
     return _too_near(meeting, apart, above, beside)
 
 
@@ -203,22 +215,6 @@ def _too_near(meeting: Meeting, apart: float, above: float, limit: Limit) -> Ans
 def _height(above_in: float) -> str:
     side = above_or_below(above_in)
     return f"its bottom {number_text(abs(above_in), 3)} in {side} the top of the sewer"
-
-
-def _unsleeved(meeting: Meeting, above: float, limit: Limit) -> Answer:
-    return missing(
-        SLEEVES,
-        message=f"{meeting.water.pipe.label} crosses {meeting.sewer.pipe.label} without a sleeve, "
-        f"{_height(above)}.",
-        remedy=f"Raise the water service to {number_text(limit.value)} in above the sewer, or "
-        "sleeve it 5 ft to either side.",
-        measured=Measure(above, "in"),
-        required=Measure(limit.value, "in", "at least"),
-        elements=(meeting.water.pipe.guid, meeting.sewer.pipe.guid),
-        about=meeting.water.pipe.key,
-        clause=limit.clause,
-        provenance=limit.provenance,
-    )
 
 
 RULES = (water_sewer_apart,)

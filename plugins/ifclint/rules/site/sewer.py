@@ -80,22 +80,16 @@ def sewer_fall(drain: BuildingDrain, context: Context) -> Answer:
         Step("Invert of the connection", street, "ft", "job file, sewer_invert"),
     )
     if not at_least(left, 0.0, "m"):
-        return _below_the_street(drain, end, steps, left, street)
+        return violation(
+            message=f"{drain.label} ends {feet_text(-left / M_PER_FT)} below the connection in the "
+            "street.",
+            remedy=f"Raise the end of the drain by more than {feet_text(-left / M_PER_FT)}, "
+            "connect farther down the street, or pump.",
+            steps=steps,
+            measured=Measure(end / M_PER_FT, "ft"),
+            required=Measure(street, "ft", "at least"),
+        )
     return _over(drain, left, known(distance, DISTANCE), steps, context)
-
-
-def _below_the_street(
-    drain: BuildingDrain, end: float, steps: tuple[Step, Step], left: float, street: float
-) -> Answer:
-    return violation(
-        message=f"{drain.label} ends {feet_text(-left / M_PER_FT)} below the connection in the "
-        "street.",
-        remedy=f"Raise the end of the drain by more than {feet_text(-left / M_PER_FT)}, "
-        "connect farther down the street, or pump.",
-        steps=steps,
-        measured=Measure(end / M_PER_FT, "ft"),
-        required=Measure(street, "ft", "at least"),
-    )
 
 
 def _main(context: Context) -> BuildingDrain | None:

@@ -177,11 +177,7 @@ def ejector_discharge_size(drain: BuildingDrain, context: Context) -> Answer:
         return NOT_APPLICABLE
     if unknown := [p.guid for p in pipes if p.size_in is None]:
         return not_known(SIZE, sump, elements=unknown)
-    return _large_enough(min(pipes, key=lambda p: or_zero(p.size_in)), sump, context)
-
-
-def _large_enough(pipe: Element, sump: Element, context: Context) -> Answer:
-    """The smallest pipe of a discharge against the least."""
+    pipe = min(pipes, key=lambda p: or_zero(p.size_in))
     size, ids = given(pipe.size_in), (pipe.guid, sump.guid)
     least = known(_least_discharge(pipe, context), DWELLING, sump, trade_size(size), elements=ids)
     needed = trade_size(least.value)
