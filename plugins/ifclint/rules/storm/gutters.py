@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ifclint.checks import PASS, Answer, Fact, check, known, missing, not_known
-from ifclint.codes import Limit, Row
+from ifclint.codes import Row
 from ifclint.engineering.arithmetic import largest
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_IN, in_per_ft_from_slope
@@ -145,7 +145,21 @@ def _judged(gutter: Gutter, section: GutterSection, rate_m_s: float, context: Co
     if sure is not None and at_most(load.high, sure.value, load.unit):
         return PASS
     if bound is not None and not at_most(load.high, bound.value, load.unit):
-        return _too_small(gutter, load, bound)
+        what = "of roof" if load.unit == "ft2" else "of rain"
+        return check(
+            load.high,
+            at_most=bound,
+            message=f"{gutter.label} takes {number_text(load.high)} {load.unit} {what}; it may "
+            f"take {number_text(bound.value)} {load.unit}.",
+            remedy=Change(
+                "part",
+                gutter.element_ids,
+                "larger gutter",
+                "Take a larger gutter, or give it another leader.",
+            ),
+            steps=load.steps,
+            limit_step="May take at this rain",
+        )
     undecided = SLOPE if slope is None else TOO_FLAT if flattest == 0.0 else NOT_LISTED
     return not_known(undecided, gutter, clause=table.clause)
 
@@ -165,24 +179,6 @@ def _load(gutter: Gutter, rate_m_s: float, context: Context) -> Load:
         value, unit = area_m2 * rate_m_s / M3_PER_S_PER_GPM, "gpm"
         steps.append(Step("Flow: area times rain", value, unit))
     return Load(value, value, unit, tuple(steps))
-
-
-def _too_small(gutter: Gutter, load: Load, most_it_takes: Limit) -> Answer:
-    what = "of roof" if load.unit == "ft2" else "of rain"
-    return check(
-        load.high,
-        at_most=most_it_takes,
-        message=f"{gutter.label} takes {number_text(load.high)} {load.unit} {what}; it may take "
-        f"{number_text(most_it_takes.value)} {load.unit}.",
-        remedy=Change(
-            "part",
-            gutter.element_ids,
-            "larger gutter",
-            "Take a larger gutter, or give it another leader.",
-        ),
-        steps=load.steps,
-        limit_step="May take at this rain",
-    )
 
 
 RULES = (gutter_size,)

@@ -18,10 +18,9 @@ from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import above_or_below, number_text
 from ifclint.findings import Answer, Change, PartKind, Severity
-from ifclint.ifc.elements import Point, Role
+from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Inlet, StormOutlet
-from ifclint.plumbing.floors import Ground
 from ifclint.plumbing.words import says
 from ifclint.rules.storm.capacity import M2_PER_FT2
 from ifclint.rules.storm.roofs import Roof, apart_m, roofs, scuppers_at, told_m2, without_own
@@ -195,10 +194,6 @@ def secondary_discharge(outlet: StormOutlet, context: Context) -> Answer:
     ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
     if end is None or ground is None or not ground.is_told:
         return not_known(ABOVE_GROUND, outlet)
-    return _above_ground(outlet, end, ground)
-
-
-def _above_ground(outlet: StormOutlet, end: Point, ground: Ground) -> Answer:
     if ground.is_below(end[2]) is None:
         return not_known(SLOPES, outlet)
     return check(

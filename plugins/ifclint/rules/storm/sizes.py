@@ -18,7 +18,7 @@ from ifclint.checks import (
     not_known,
     violation,
 )
-from ifclint.codes import Limit, Row
+from ifclint.codes import Row
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import in_per_ft_from_slope, slope_from_in_per_ft
@@ -198,10 +198,6 @@ def storm_slope(drain: StormDrain, context: Context) -> Answer:
     least = min((r.limit("slope_in_per_ft", "in/ft") for r in rows), key=lambda limit: limit.value)
     if meets_slope(slope, least.value, context):
         return PASS
-    return _too_flat(drain, least, slope)
-
-
-def _too_flat(drain: StormDrain, least: Limit, slope: float) -> Answer:
     ratio = slope_from_in_per_ft(least.value)
     text = f"Give the run a fall of at least {slope_text(ratio)} toward its outlet."
     return violation(
