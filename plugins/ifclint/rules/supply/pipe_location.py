@@ -150,11 +150,6 @@ def joint_below_slab(segment: WaterSegment, context: Context) -> Iterator[Answer
             "wrought fittings.",
             elements=joints,
         )
-    yield from _unsleeved(segment, context, slabs)
-
-
-def _unsleeved(segment: WaterSegment, context: Context, slabs: list[Surface]) -> Iterator[Answer]:
-    """Pipe that passes a slab bare."""
     bare = [pipe.guid for pipe in _pipes(segment) if _is_unsleeved(pipe, slabs, context)]
     if bare:
         yield missing(

@@ -103,18 +103,14 @@ def return_circulates(service: WaterService, context: Context) -> Iterator[Answe
         elif found.strange or not supply.heaters:
             yield not_known(COMES_BACK, label[4:], elements=guids, about=guids[0])
         else:
-            yield _not_circulating(found, guids, label)
-
-
-def _not_circulating(found: Return, guids: tuple[str, ...], label: str) -> Answer:
-    end = "comes back to no heater" if found.hot else "begins at no hot water"
-    return advise(
-        f"{label} {end}.",
-        "Join the return to the far end of the hot main, and to the cold water inlet of "
-        "its heater.",
-        elements=guids,
-        about=guids[0],
-    )
+            end = "comes back to no heater" if found.hot else "begins at no hot water"
+            yield advise(
+                f"{label} {end}.",
+                "Join the return to the far end of the hot main, and to the cold water inlet of "
+                "its heater.",
+                elements=guids,
+                about=guids[0],
+            )
 
 
 def returns_of(service: WaterService, context: Context) -> Iterable[Return]:

@@ -186,7 +186,17 @@ def fixture_stop(fixture: WaterFixture, context: Context) -> Answer:
     if fixture.known_kind is None:
         return not_known("known_kind", fixture)
     if fixture.kind == "hose-bibb":
-        return _outside(fixture, lacking, context)
+        if _is_kept_warm(fixture.element, context):
+            return NOT_APPLICABLE
+        if not context.code.is_edition_of("irc"):
+            return _no_stop(fixture, lacking, context)
+        if context.job.building.freezing is False or _is_frostproof(fixture.element):
+            return NOT_APPLICABLE
+        if context.job.building.freezing is None:
+            return not_known(
+                FREEZES, f"{fixture.label} has no stop valve", elements=fixture.element_ids
+            )
+        return _no_stop(fixture, lacking, context, "P2903.10")
     return _no_stop(fixture, lacking, context)
 
 
@@ -196,21 +206,6 @@ def _is_stopped_by_itself(fixture: WaterFixture) -> bool:
     stated = fixture.element.properties.text("flush_type") == FLUSHOMETER
     last = (branch.elements for branch in fixture.branches)
     return stated or any(e.kind == "flushometer" for elements in last for e in elements)
-
-
-def _outside(fixture: WaterFixture, lacking: list[WaterSegment], context: Context) -> Answer:
-    """The stop of a hose bibb: the IPC asks for it outdoors, the IRC where it freezes."""
-    if _is_kept_warm(fixture.element, context):
-        return NOT_APPLICABLE
-    if not context.code.is_edition_of("irc"):
-        return _no_stop(fixture, lacking, context)
-    if context.job.building.freezing is False or _is_frostproof(fixture.element):
-        return NOT_APPLICABLE
-    if context.job.building.freezing is None:
-        return not_known(
-            FREEZES, f"{fixture.label} has no stop valve", elements=fixture.element_ids
-        )
-    return _no_stop(fixture, lacking, context, "P2903.10")
 
 
 def _is_kept_warm(element: Element, context: Context) -> bool:

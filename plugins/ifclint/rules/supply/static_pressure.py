@@ -220,11 +220,7 @@ def household_pressure(service: WaterService, context: Context) -> Answer:
             _why_not_known(context), context,
             service.element_ids, required=Measure(LEAST_PSI, "psi", "at least"),
         )  # fmt: skip
-    return _household(sure[0], service)
-
-
-def _household(lowest: Standing, service: WaterService) -> Answer:
-    """The lowest pressure at a fixture against what households want."""
+    lowest = sure[0]
     label = lowest.fixture.label
     return check(
         lowest.psi,
@@ -289,32 +285,27 @@ def _each_setting(context: Context) -> Iterator[Answer]:
                 (valve.guid,), about=valve.guid, required=Measure(limit.value, "psi", "at most"),
             )  # fmt: skip
             continue
-        yield from _set_right(limit, valve, setting, context)
-
-
-def _set_right(limit: Limit, valve: Element, setting: float, context: Context) -> Iterator[Answer]:
-    """The setting of a regulator against the most, and the usual least."""
-    yield check(
-        psi(setting),
-        at_most=limit,
-        message=f"{valve.label} is set to {apart_text(psi(setting), limit.value, 'psi', 2)}.",
-        remedy=_lower(valve, limit, context),
-        limit_step="Greatest allowed",
-        elements=(valve.guid,),
-        about=valve.guid,
-    )
-    yield check(
-        psi(setting),
-        at_least=LEAST_PSI,
-        unit="psi",
-        message=f"{valve.label} is set to {apart_text(psi(setting), LEAST_PSI, 'psi', 2)}, below "
-        "what households want.",
-        remedy="Set the regulator to about 60 psi.",
-        limit_step="Usual least, common practice",
-        elements=(valve.guid,),
-        about=valve.guid,
-        wrong=Outcome.ADVISORY,
-    )
+        yield check(
+            psi(setting),
+            at_most=limit,
+            message=f"{valve.label} is set to {apart_text(psi(setting), limit.value, 'psi', 2)}.",
+            remedy=_lower(valve, limit, context),
+            limit_step="Greatest allowed",
+            elements=(valve.guid,),
+            about=valve.guid,
+        )
+        yield check(
+            psi(setting),
+            at_least=LEAST_PSI,
+            unit="psi",
+            message=f"{valve.label} is set to {apart_text(psi(setting), LEAST_PSI, 'psi', 2)}, "
+            "below what households want.",
+            remedy="Set the regulator to about 60 psi.",
+            limit_step="Usual least, common practice",
+            elements=(valve.guid,),
+            about=valve.guid,
+            wrong=Outcome.ADVISORY,
+        )
 
 
 RULES = (static_pressure_limit, household_pressure, regulator_setting)
