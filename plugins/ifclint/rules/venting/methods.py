@@ -13,7 +13,6 @@ from ifclint.checks import (
     not_known,
     require,
 )
-from ifclint.codes import Row
 from ifclint.engineering.joined import onward
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
@@ -160,7 +159,17 @@ def island_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
     row = method_row(context, Method.ISLAND)
     clause = row.clause if row is not None else ""
     if row is not None:
-        yield from _of_islands(group, row)
+        for fixture in (f for arm in group.arms for f in arm.fixtures):
+            if not fixture.kind:
+                yield kind_unknown(group, fixture)
+                continue
+            yield require(
+                is_for(row, fixture),
+                message=f"A {kind_words(fixture.kind)} is on the {group.label}.",
+                remedy="Only sinks and lavatories may have an island vent.",
+                clause=row.clause,
+                **bearings(group, fixture.element.guid),
+            )
     yield _loop_height(group, clause, context)
     in_foot = context.code.family == "upc"
     if not _has_cleanout(group, in_foot, _opened_dry(context)):
@@ -172,21 +181,6 @@ def island_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
             remedy=Change("part", (group.vent.guid,), "cleanout", text),
             clause=clause,
             **bearings(group, "cleanout"),
-        )
-
-
-def _of_islands(group: VentGroup, row: Row) -> Iterator[Answer]:
-    """Every fixture on it is of a kind that stands on islands."""
-    for fixture in (f for arm in group.arms for f in arm.fixtures):
-        if not fixture.kind:
-            yield kind_unknown(group, fixture)
-            continue
-        yield require(
-            is_for(row, fixture),
-            message=f"A {kind_words(fixture.kind)} is on the {group.label}.",
-            remedy="Only sinks and lavatories may have an island vent.",
-            clause=row.clause,
-            **bearings(group, fixture.element.guid),
         )
 
 

@@ -58,36 +58,29 @@ def sump_vented(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
     sump = drain.piping.elements[drain.outlet.element]
     found = _vents(drain, context)
     if not found:
-        yield _no_vent(sump)
+        text = "Carry a vent from the sump to the open air."
+        yield missing(
+            VENTS,
+            message=f"{sump.label} has no vent.",
+            remedy=Change("part", (sump.guid,), "vent", text),
+            elements=(sump.guid,),
+        )
         return
     opened = [index for index, tree in found if not tree.admittance_only]
     if not opened:
-        yield _only_a_valve(sump)
+        yield violation(
+            message=f"{sump.label} breathes through an air admittance valve, which lets no air "
+            "out.",
+            remedy="Carry the vent of the sump to the open air.",
+            elements=(sump.guid,),
+            about="valve",
+        )
     sized = opened or [index for index, _ in found]
     known = [i for i in sized if drain.piping.elements[i].size_in is not None]
     if not known:
         yield not_known(SIZE, sump.label)
         return
     yield _large_enough(drain, context, sump, known)
-
-
-def _no_vent(sump: Element) -> Answer:
-    text = "Carry a vent from the sump to the open air."
-    return missing(
-        VENTS,
-        message=f"{sump.label} has no vent.",
-        remedy=Change("part", (sump.guid,), "vent", text),
-        elements=(sump.guid,),
-    )
-
-
-def _only_a_valve(sump: Element) -> Answer:
-    return violation(
-        message=f"{sump.label} breathes through an air admittance valve, which lets no air out.",
-        remedy="Carry the vent of the sump to the open air.",
-        elements=(sump.guid,),
-        about="valve",
-    )
 
 
 def _large_enough(

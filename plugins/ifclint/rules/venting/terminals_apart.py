@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from math import inf
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, drawn, given, not_known
-from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import above_or_below, apart_text, feet_text, number_text
@@ -15,7 +14,7 @@ from ifclint.ifc.elements import Surface
 from ifclint.packs import Context, rule
 from ifclint.part_kinds import OPENINGS, WALLS
 from ifclint.plumbing import VentTerminal
-from ifclint.plumbing.surroundings.obstacles import Obstacle, level_distance_m
+from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.rules.venting.terminals import is_outdoor
 from ifclint.rules.venting.through_walls import ends_at_wall
 from ifclint.rules.venting.wording import feet
@@ -120,21 +119,19 @@ def terminal_from_walls(terminal: VentTerminal, context: Context) -> Iterator[An
     high = (top[0] + reach, top[1] + reach, top[2] + ABOVE_M)
     for wall in context.plumbing.venting.surroundings.within(low, high):
         if wall.kind == "wall":
-            yield _from_wall(terminal, wall, least)
+            inches = level_distance_m(given(terminal.top), wall.low, wall.high) / M_PER_IN
+            yield check(
+                round(inches, 2),
+                at_least=least,
+                message=f"{terminal.label} ends {apart_text(inches, least.value, 'in')} from "
+                f"{wall.label}.",
+                remedy=f"Move the terminal {number_text(least.value)} in from the wall, or carry "
+                "it above.",
+                limit_step="From any vertical surface",
+                elements=(*terminal.element_ids, wall.guid),
+                about=wall.guid,
+            )
     yield PASS
-
-
-def _from_wall(terminal: VentTerminal, wall: Obstacle, least: Limit) -> Answer:
-    inches = level_distance_m(given(terminal.top), wall.low, wall.high) / M_PER_IN
-    return check(
-        round(inches, 2),
-        at_least=least,
-        message=f"{terminal.label} ends {apart_text(inches, least.value, 'in')} from {wall.label}.",
-        remedy=f"Move the terminal {number_text(least.value)} in from the wall, or carry it above.",
-        limit_step="From any vertical surface",
-        elements=(*terminal.element_ids, wall.guid),
-        about=wall.guid,
-    )
 
 
 RULES = (terminal_from_openings, terminal_from_walls)

@@ -171,19 +171,15 @@ def building_trap(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
     number = piping.drainage.outlets.index(drain.outlet)
     for index, traps in _below_traps(context).items():
         if piping.drainage.outlet[index] == number:
-            yield _trapped_twice(drain, piping.elements[index], traps)
+            trap = piping.elements[index]
+            yield violation(
+                message=f"{number_text(traps)} trapped fixtures drain through {trap.label}.",
+                remedy=f"Take out {trap.label}; where the authority asks for a building trap, "
+                "accept this finding as a variance.",
+                elements=(trap.guid, *drain.element_ids),
+                about=trap.guid,
+            )
     yield PASS
-
-
-def _trapped_twice(drain: BuildingDrain, trap: Element, fixtures: float) -> Answer:
-    """A trap that trapped fixtures drain through."""
-    return violation(
-        message=f"{number_text(fixtures)} trapped fixtures drain through {trap.label}.",
-        remedy=f"Take out {trap.label}; where the authority asks for a building trap, accept this "
-        "finding as a variance.",
-        elements=(trap.guid, *drain.element_ids),
-        about=trap.guid,
-    )
 
 
 @rule(
