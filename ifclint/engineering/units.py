@@ -17,6 +17,14 @@ J_PER_M3_PER_BTU_PER_FT3 = J_PER_BTU / M3_PER_FT3
 STANDARD_GRAVITY_M_PER_S2 = 9.80665
 
 
+def feet(metres: float) -> float:
+    return metres / M_PER_FT
+
+
+def inches(metres: float) -> float:
+    return metres / M_PER_IN
+
+
 def slope_from_in_per_ft(fall_in_per_ft: float) -> float:
     """Slope, rise over run, of a fall given in inches per foot: 1/4 in/ft is 1/48."""
     return fall_in_per_ft / IN_PER_FT

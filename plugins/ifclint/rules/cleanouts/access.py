@@ -14,7 +14,7 @@ from ifclint.checks import (
     violation,
 )
 from ifclint.engineering.tolerance import at_most
-from ifclint.engineering.units import M_PER_IN
+from ifclint.engineering.units import M_PER_IN, feet
 from ifclint.engineering.wording import feet_text, number_text
 from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.ifc.elements import Point, Surface
@@ -23,7 +23,6 @@ from ifclint.part_kinds import SHELL
 from ifclint.plumbing import Cleanout
 from ifclint.plumbing.surroundings.obstacles import Obstacle
 from ifclint.rules.cleanouts.openings import HAND_M, UP, facing, floor_over, wall_around
-from ifclint.rules.cleanouts.wording import feet
 
 NEAR_GRADE_M = 0.6  # of the lowest floor, where the job file gives no grade
 GIVE_GRADE = "Give the height of the ground in the job file (building.grade_elevation)."

@@ -8,6 +8,7 @@ from itertools import takewhile
 from ifclint.checks import PASS, advise, missing
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.units import feet
 from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import System
 from ifclint.packs import Context, rule
@@ -17,7 +18,6 @@ from ifclint.plumbing.drainage.orientation import STOREY_HEIGHT_M
 from ifclint.rules.cleanouts.wording import (
     add_cleanout,
     downstream,
-    feet,
     for_want_of_cleanouts,
     line_steps,
     on_line,

@@ -19,6 +19,7 @@ from ifclint.checks import (
 from ifclint.codes import Limit
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.units import feet
 from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
@@ -31,7 +32,6 @@ from ifclint.plumbing.footprint import Footprint
 from ifclint.rules.cleanouts.wording import (
     add_cleanout,
     downstream,
-    feet,
     floor_steps,
     for_want_of_cleanouts,
     is_above_lowest_floor,

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check
 from ifclint.drawings import Riser, RiserLine, RiserMark
+from ifclint.engineering.units import feet
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import (
     Answer,
@@ -23,7 +24,6 @@ from ifclint.plumbing.cleanouts.rodding import Cable, Reach, rod
 from ifclint.rules.cleanouts.section import CleanoutsSection
 from ifclint.rules.cleanouts.wording import (
     add_cleanout,
-    feet,
     for_want_of_cleanouts,
     is_above_lowest_floor,
     unknown_lowest_floor,

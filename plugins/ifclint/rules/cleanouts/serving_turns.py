@@ -11,11 +11,11 @@ from math import dist
 from ifclint.engineering.joined import onward
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.trade_sizes import TRADE_SIZES
+from ifclint.engineering.units import feet
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Cleanout, DrainLine, TrapArm
 from ifclint.plumbing.drainage.orientation import STOREY_HEIGHT_M
 from ifclint.plumbing.drainage.piping import level_turns_deg
-from ifclint.rules.cleanouts.wording import feet
 
 # Traps that stand open below their fixture, and fixtures with a trap of their own.
 OPEN_TRAPS = frozenset({"lavatory", "wash-fountain", "kitchen-sink", "bar-sink", "sink"}) | {

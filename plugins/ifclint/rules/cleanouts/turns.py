@@ -7,6 +7,7 @@ from itertools import groupby
 
 from ifclint.checks import PASS, advise, check
 from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.units import feet
 from ifclint.engineering.wording import trade_size
 from ifclint.findings import Answer, Step
 from ifclint.packs import Context, rule
@@ -14,13 +15,7 @@ from ifclint.plumbing import DrainLine
 from ifclint.plumbing.drainage.through_air import tied_lines
 from ifclint.rules.cleanouts.required_locations import AT_END_FT
 from ifclint.rules.cleanouts.serving_turns import led_round_m, removable_on
-from ifclint.rules.cleanouts.wording import (
-    add_cleanout,
-    feet,
-    for_want_of_cleanouts,
-    line_steps,
-    on_line,
-)
+from ifclint.rules.cleanouts.wording import add_cleanout, for_want_of_cleanouts, line_steps, on_line
 
 # The element of a turn, its degrees for want of a cleanout, and the size of what can be taken off
 # to clean it where that is too small.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ifclint.checks import Fact, not_known
-from ifclint.engineering.units import M_PER_FT
+from ifclint.engineering.units import feet
 from ifclint.engineering.wording import shortened
 from ifclint.findings import Answer, Change, Outcome, Step
 from ifclint.packs import Context, derived
@@ -26,10 +26,6 @@ def for_want_of_cleanouts(answer: Answer) -> Answer:
 def add_cleanout(beside: str, text: str) -> Change:
     """The remedy: a cleanout added beside an element."""
     return Change("part", (beside,), "cleanout", text)
-
-
-def feet(metres: float) -> float:
-    return metres / M_PER_FT
 
 
 def downstream(index: int, context: Context) -> list[int]:

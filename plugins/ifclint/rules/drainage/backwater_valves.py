@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, known, not_known, violation
 from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.tolerance import lies_below
-from ifclint.engineering.units import M_PER_FT
+from ifclint.engineering.units import feet
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Change, Measure, Severity, Step
 from ifclint.ifc.elements import Element, Role
@@ -78,10 +78,8 @@ def _against_the_manhole(
     """The height of a fixture against the cover of the next manhole upstream."""
     is_above = _is_above(height, cover)
     steps = (
-        Step(
-            "Flood-level rim" if _by_rim(context) else "Floor of the fixture", _feet(height), "ft"
-        ),
-        Step("Cover of the upstream manhole", _feet(cover), "ft", "job file, upstream_manhole"),
+        Step("Flood-level rim" if _by_rim(context) else "Floor of the fixture", feet(height), "ft"),
+        Step("Cover of the upstream manhole", feet(cover), "ft", "job file, upstream_manhole"),
     )
     if is_above and valve is not None:
         return violation(
@@ -96,12 +94,12 @@ def _against_the_manhole(
     if unnamed := [v.guid for v in _valves(fixture, context) if not v.kind]:
         return not_known(IS_BACKWATER, fixture, elements=unnamed)
     return violation(
-        message=f"{fixture.label} lies {feet_text(_feet(cover - height))} below the cover of the "
+        message=f"{fixture.label} lies {feet_text(feet(cover - height))} below the cover of the "
         "upstream manhole, and no backwater valve keeps the sewer from it.",
         remedy=Change("part", _of_low_alone(fixture, context), "backwater valve", SET),
         steps=steps,
-        measured=Measure(_feet(height), "ft"),
-        required=Measure(_feet(cover), "ft", "at least"),
+        measured=Measure(feet(height), "ft"),
+        required=Measure(feet(cover), "ft", "at least"),
     )
 
 
@@ -182,10 +180,6 @@ def _valve_from(context: Context) -> list[int]:
         elif below != NONE:
             found[index] = found[below]
     return found
-
-
-def _feet(metres: float) -> float:
-    return metres / M_PER_FT
 
 
 RULES = (backwater_valve,)

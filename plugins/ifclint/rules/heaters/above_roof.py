@@ -17,7 +17,7 @@ from ifclint.checks import (
 )
 from ifclint.engineering.arithmetic import largest
 from ifclint.engineering.tolerance import at_least, at_most, lies_above, slack
-from ifclint.engineering.units import M_PER_FT
+from ifclint.engineering.units import M_PER_FT, feet
 from ifclint.engineering.wording import apart_text, feet_text, sentence
 from ifclint.findings import Answer, Severity, Step
 from ifclint.ifc.elements import Point, Surface
@@ -27,7 +27,7 @@ from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.plumbing.surroundings.roofs import THICKEST_M, RoofOver
 from ifclint.plumbing.words import says
 from ifclint.rules.heaters.venting import Draft, draft, is_beside
-from ifclint.rules.heaters.wording import feet, raised
+from ifclint.rules.heaters.wording import raised
 
 NEAR_WALL = Fact(
     "whether {} ends far enough above {}, which stands near it and rises above the roof,",

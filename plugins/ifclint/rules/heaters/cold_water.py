@@ -6,6 +6,7 @@ from math import dist
 
 from ifclint.checks import PASS, Fact, known, missing, not_known, violation
 from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.units import feet
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Role, System
@@ -17,7 +18,6 @@ from ifclint.plumbing.supply.segments import HOT
 from ifclint.plumbing.supply.water_fixtures import labelled
 from ifclint.plumbing.words import says
 from ifclint.rules.heaters.parts import COLD_SHUTOFFS
-from ifclint.rules.heaters.wording import feet
 
 NEAR_M = 3.0  # ours, no source: a valve in another room or storey is near within this
 MAIN_WORDS = ("main shutoff*", "main shut off*", "main stop", "main valve", "main water valve",

@@ -16,7 +16,7 @@ from ifclint.checks import (
     not_known,
     violation,
 )
-from ifclint.engineering.units import M_PER_FT
+from ifclint.engineering.units import M_PER_FT, feet
 from ifclint.engineering.wording import number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity, Step
 from ifclint.ifc.elements import Element
@@ -42,7 +42,7 @@ from ifclint.rules.heaters.venting import (
     unlisted,
     words_of,
 )
-from ifclint.rules.heaters.wording import feet, raised
+from ifclint.rules.heaters.wording import raised
 
 COMMON = {"upc": "510.2", "ipc": "IFGC 504.3", "irc": "G2428.3"}
 SIZES = Fact("the sizes of {} or its connectors are not known.", GIVE_SHAPE)

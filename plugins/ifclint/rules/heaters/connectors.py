@@ -11,7 +11,7 @@ from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, given, known, not_
 from ifclint.codes import Limit
 from ifclint.engineering.extents import level_m
 from ifclint.engineering.tolerance import at_least
-from ifclint.engineering.units import in_per_ft_from_slope
+from ifclint.engineering.units import feet, in_per_ft_from_slope
 from ifclint.engineering.wording import apart_text, number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Severity, Step
 from ifclint.ifc.elements import Element, Point, Role
@@ -34,7 +34,6 @@ from ifclint.rules.heaters.venting import (
     unlisted,
     words_of,
 )
-from ifclint.rules.heaters.wording import feet
 
 COINCIDING_M = 0.001  # ends so near each other are drawn at one point
 SHORT_M = 0.05  # ours, no source: a shorter pipe has no slope to speak of

@@ -13,6 +13,7 @@ from ifclint.codes import Limit
 from ifclint.engineering.boxes import Boxes
 from ifclint.engineering.near import NearPlaces
 from ifclint.engineering.tolerance import at_least, at_most, lies_between
+from ifclint.engineering.units import inches
 from ifclint.engineering.wording import above_or_below, number_text
 from ifclint.findings import Answer
 from ifclint.ifc.elements import Element, Point, Role, Surface, System
@@ -22,7 +23,7 @@ from ifclint.plumbing.floors import is_floor
 from ifclint.plumbing.heaters.discharge import DischargeLine, neighbours
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.plumbing.words import says_text
-from ifclint.rules.heaters.wording import GIVE_END, inches
+from ifclint.rules.heaters.wording import GIVE_END
 
 RECEPTORS = frozenset({"floor-drain", "floor-sink", "mop-sink", "laundry-sink", "sink"})
 PLATFORM = re.compile(

@@ -14,13 +14,12 @@ from ifclint.engineering.thermal import (
     expansion_volume_m3,
 )
 from ifclint.engineering.tolerance import at_least
-from ifclint.engineering.units import M3_PER_US_GAL, PA_PER_PSI
+from ifclint.engineering.units import M3_PER_US_GAL, PA_PER_PSI, feet
 from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import Answer, Change, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Heater
-from ifclint.rules.heaters.wording import feet
 
 CLOSING = {
     "check": "check valve", "pressure-reducing": "pressure reducing valve",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from ifclint.checks import PASS, Fact, check, known, missing, not_known, violation
 from ifclint.engineering.extents import holds
 from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.units import feet
 from ifclint.engineering.wording import sentence
 from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Point, Role, System
@@ -14,7 +15,7 @@ from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.words import CONDENSES, ROOM_SEALED, denies_text, says, says_text
 from ifclint.rules.heaters.parts import CAPS, DRAW_FLUE, FLUES
 from ifclint.rules.heaters.venting import Draft, draft, told_of, words_of
-from ifclint.rules.heaters.wording import feet, raised
+from ifclint.rules.heaters.wording import raised
 
 HOT = ("category iii", "cat iii", "category 3", "cat 3")  # hotter than PVC bears
 POWERED = ("power vent*",)  # may cool its flue gas with the air of the room, but for a tankless one

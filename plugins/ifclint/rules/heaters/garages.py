@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Bounds, Fact, check, known, missing, not_known
 from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.units import inches
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Outcome, Severity
 from ifclint.ifc.elements import System
@@ -14,7 +15,6 @@ from ifclint.plumbing.words import says
 from ifclint.rules.heaters import parts
 from ifclint.rules.heaters.ends import room_floor_under
 from ifclint.rules.heaters.standing import end_of, near
-from ifclint.rules.heaters.wording import inches
 
 UPSTAIRS_M = 2.0  # a floor so far above the ground is no garage
 RESISTANT_WORDS = ("fvir", "vapor ignition resistan*", "vapors ignition resistan*",

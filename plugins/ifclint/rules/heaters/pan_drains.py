@@ -16,6 +16,7 @@ from ifclint.checks import (
     require,
     violation,
 )
+from ifclint.engineering.units import inches
 from ifclint.engineering.wording import number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity, Step
 from ifclint.ifc.elements import Role
@@ -32,7 +33,7 @@ from ifclint.rules.heaters.ends import (
 )
 from ifclint.rules.heaters.lines import joins_drainage, narrow, rises, unsized
 from ifclint.rules.heaters.pans import serves_heater
-from ifclint.rules.heaters.wording import PRACTICE, inches
+from ifclint.rules.heaters.wording import PRACTICE
 
 PAN_DRAINS = {"upc": "507.5", "ipc": "504.7.1", "irc": "P2801.6.1"}
 

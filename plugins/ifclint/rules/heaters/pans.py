@@ -16,6 +16,7 @@ from ifclint.checks import (
     violation,
 )
 from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.units import inches
 from ifclint.engineering.wording import number_text, sentence
 from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Role
@@ -26,7 +27,6 @@ from ifclint.plumbing.heaters.fuel_vents import burns_fuel
 from ifclint.plumbing.words import says, says_text
 from ifclint.rules.heaters import parts
 from ifclint.rules.heaters.attic import in_attic
-from ifclint.rules.heaters.wording import inches
 
 PANS = {"upc": "507.5", "ipc": "504.7", "irc": "P2801.6"}
 OVERFLOWING = frozenset({"air-conditioner", "furnace"})

@@ -8,6 +8,7 @@ from itertools import takewhile
 
 from ifclint.checks import PASS, Fact, advise, check, given, missing, not_known, violation
 from ifclint.engineering.trade_sizes import WATER_SIZES
+from ifclint.engineering.units import feet, inches
 from ifclint.engineering.wording import number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Measure, Severity, Step
 from ifclint.ifc.elements import Element, Role
@@ -16,7 +17,7 @@ from ifclint.plumbing import ReliefLine
 from ifclint.plumbing.facts import fact
 from ifclint.rules.heaters.lines import narrow, passages, rises, unsized
 from ifclint.rules.heaters.parts import RELIEF_LINES
-from ifclint.rules.heaters.wording import discharge_clause, feet, inches
+from ifclint.rules.heaters.wording import discharge_clause
 
 DISCHARGE = {"upc": "608.5", "ipc": "504.6", "irc": "P2804.6.1"}
 LEVEL_M = 0.3  # ours, no source: a shorter pipe may lie level

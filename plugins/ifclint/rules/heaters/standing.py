@@ -5,6 +5,7 @@ from __future__ import annotations
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, missing, violation
 from ifclint.engineering.extents import level_m, middle, thickness_m
 from ifclint.engineering.tolerance import at_most, lies_above, lies_below
+from ifclint.engineering.units import inches
 from ifclint.engineering.wording import apart_text
 from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Point, Surface, System
@@ -12,7 +13,6 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import Heater
 from ifclint.rules.heaters import parts
 from ifclint.rules.heaters.attic import in_attic
-from ifclint.rules.heaters.wording import inches
 
 # What counts as close to a heater, and as before it; ours, no source.
 NEAR_M = 1.5  # level

@@ -21,6 +21,7 @@ from ifclint.checks import (
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.extents import apart_m
 from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.units import feet, inches
 from ifclint.engineering.wording import apart_text, feet_text, number_text, sentence
 from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Point, Role, Surface
@@ -38,7 +39,6 @@ from ifclint.rules.heaters.venting import (
     is_beside,
     told_of,
 )
-from ifclint.rules.heaters.wording import feet, inches
 
 POWERED = ("power vent*", "power-vent*", "category iii", "cat iii")
 FIXED = ("fixed", "picture window", "non operable", "inoperable", "not operable", "festverglas*",

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, known, missing, not_known
 from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.units import feet
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Outcome, Step
 from ifclint.ifc.elements import Element, System
@@ -14,7 +15,6 @@ from ifclint.plumbing import Heater
 from ifclint.plumbing.heaters.discharge import neighbours
 from ifclint.rules.heaters.expansion import CLOSING
 from ifclint.rules.heaters.parts import VACUUM_KINDS, VACUUM_RELIEF
-from ifclint.rules.heaters.wording import feet
 
 BOTTOM_M = 0.3  # ours, no source: cold water that enters this far below the hot enters below
 ABOVE_TAPS = Fact(

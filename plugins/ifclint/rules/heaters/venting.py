@@ -10,7 +10,7 @@ from math import ceil
 from ifclint.checks import Fact, not_known
 from ifclint.codes import Limit, Row
 from ifclint.engineering.tolerance import at_least, at_most, slack
-from ifclint.engineering.units import W_PER_BTU_PER_H
+from ifclint.engineering.units import W_PER_BTU_PER_H, feet
 from ifclint.engineering.wording import how_many, number_text, trade_size
 from ifclint.findings import Answer, Step
 from ifclint.ifc.elements import Element, Point
@@ -18,7 +18,6 @@ from ifclint.packs import Context, derived
 from ifclint.plumbing import FuelVent, VentConnector
 from ifclint.plumbing.gas.inputs import Input, inputs
 from ifclint.plumbing.words import CONDENSES, ROOM_SEALED, says_text
-from ifclint.rules.heaters.wording import feet
 
 KBTUH = "kBtu/h"
 ELBOWS = 2  # that the tables of connectors allow for

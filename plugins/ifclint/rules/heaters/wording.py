@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.findings import Change
 from ifclint.packs import Context
 from ifclint.plumbing import FuelVent
@@ -13,14 +12,6 @@ GIVE_END = (
     "(or add the architect's file to the review)."
 )
 PRACTICE = "common practice, no clause"
-
-
-def feet(metres: float) -> float:
-    return metres / M_PER_FT
-
-
-def inches(metres: float) -> float:
-    return metres / M_PER_IN
 
 
 def raised(vent: FuelVent, by_m: float, text: str) -> Change:

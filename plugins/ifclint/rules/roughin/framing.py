@@ -10,13 +10,13 @@ from ifclint.engineering.arithmetic import not_below_zero, or_zero
 from ifclint.engineering.extents import holds, middle, sides_m, thin_axis
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
-from ifclint.engineering.wording import fraction_text
 from ifclint.findings import PartKind, Severity, Step
 from ifclint.ifc.elements import Element, Point, Surface, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.gas.connectors import CSST
 from ifclint.plumbing.words import says, says_text
 from ifclint.rules.roughin.bores import Bore
+from ifclint.rules.roughin.clearances import inches
 from ifclint.rules.roughin.standing import never
 
 NEAR_M = 0.15  # a plate is drawn at its middle: within this of the hole it is its own; no source
@@ -60,10 +60,6 @@ PLATES = PartKind(
 FRAMING = "Frame around the pipe, or move the pipe; a carpenter may head off or double the member."
 
 
-def _inches(metres: float) -> str:
-    return f"{fraction_text(metres / M_PER_IN, 3)} in"
-
-
 def _unsure(bore: Bore) -> Answer | None:
     """Why a member is not judged by the rules for sawn lumber."""
     if NOT_SAWN.search(bore.member.name) or bore.member.outline:
@@ -81,8 +77,8 @@ def _share(bore: Bore, cut_m: float, key: str, context: Context, what: str) -> A
     return check(
         cut_m / bore.depth_m,
         at_most=limit,
-        message=f"{bore.label} {what} {_inches(cut_m)} of {bore.where}, which is "
-        f"{_inches(bore.depth_m)} deep.",
+        message=f"{bore.label} {what} {inches(cut_m)} of {bore.where}, which is "
+        f"{inches(bore.depth_m)} deep.",
         remedy=FRAMING,
         steps=(Step("Pipe, outside", or_zero(bore.hole_m) / M_PER_IN, "in"),),
         limit_step="Most of the depth",
@@ -94,7 +90,7 @@ def _edge(bore: Bore, key: str, context: Context) -> Answer:
     return check(
         bore.left_m / M_PER_IN,
         at_least=context.code.limit(key),
-        message=f"{bore.label} leaves {_inches(bore.left_m)} of {bore.where} at its edge.",
+        message=f"{bore.label} leaves {inches(bore.left_m)} of {bore.where} at its edge.",
         remedy=FRAMING,
         limit_step="Wood left at the edge",
     )
@@ -180,7 +176,7 @@ def _hole_in_joist(bore: Bore, context: Context) -> Answer:
     return check(
         left / M_PER_IN,
         at_least=context.code.limit("joist_edge_in"),
-        message=f"{bore.label} leaves {_inches(left)} of {bore.where} at its edge.",
+        message=f"{bore.label} leaves {inches(left)} of {bore.where} at its edge.",
         remedy=FRAMING,
         limit_step="Wood left at the edge",
     )
@@ -230,7 +226,7 @@ def nail_plate(bore: Bore, context: Context) -> Answer:
     left = bore.left_m / M_PER_IN
     if at_least(left, least.value, "in") or any(_is_at(p, bore.point) for p in _plates(context)):
         return PASS
-    behind, text = _inches(not_below_zero(bore.left_m)), "Set a steel nail plate over the pipe."
+    behind, text = inches(not_below_zero(bore.left_m)), "Set a steel nail plate over the pipe."
     return missing(
         PLATES,
         message=f"{bore.label} lies {behind} behind the face of {bore.where}.",

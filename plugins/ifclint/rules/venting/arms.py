@@ -17,7 +17,7 @@ from ifclint.checks import (
 from ifclint.codes import Limit
 from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN
+from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN, feet
 from ifclint.engineering.wording import (
     apart_text,
     number_text,
@@ -45,7 +45,7 @@ from ifclint.rules.venting.protected import vent_met
 from ifclint.rules.venting.single_stack import is_told_with_stack, on_single_stack
 from ifclint.rules.venting.traps import traps_below
 from ifclint.rules.venting.wet_order import is_told_as_row
-from ifclint.rules.venting.wording import arm_steps, feet, kind_words
+from ifclint.rules.venting.wording import arm_steps, kind_words
 
 SIPHONS_ITSELF = frozenset({CLOSET, "clinical-sink"})
 FALLING = frozenset({"wye", "combination", "double-wye", "double-combination"})

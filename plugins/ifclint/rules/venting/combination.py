@@ -9,7 +9,7 @@ from ifclint.checks import PASS, Fact, check, not_known
 from ifclint.codes import Limit, Row
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.engineering.units import IN_PER_FT, M_PER_IN
+from ifclint.engineering.units import IN_PER_FT, M_PER_IN, feet
 from ifclint.engineering.wording import apart_text, trade_size
 from ifclint.findings import Answer, Change
 from ifclint.packs import Context, derived
@@ -32,7 +32,7 @@ from ifclint.rules.venting.code_tables import (
 from ifclint.rules.venting.combination_course import METHOD, Course, course_of
 from ifclint.rules.venting.groups import passing_dfu, passing_unstated
 from ifclint.rules.venting.section import VentingSection
-from ifclint.rules.venting.wording import arm_steps, feet
+from ifclint.rules.venting.wording import arm_steps
 
 TABLE, BRANCH_DFU = "combination_drain_vent", "branch_or_stack_dfu"
 S_TRAP_DIAMETERS = 2.0  # a turn down so near the weir makes an S-trap; common practice

@@ -7,13 +7,14 @@ from math import dist
 
 from ifclint.checks import PASS, Fact, check, not_known, violation
 from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.units import feet
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Severity, Step
 from ifclint.ifc.elements import Point, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentTree
 from ifclint.plumbing.surroundings.roofs import RoofOver
-from ifclint.rules.venting.wording import feet, sentence, vent_steps
+from ifclint.rules.venting.wording import sentence, vent_steps
 
 GAP_M = 0.30  # another open end so near may be the missing piece
 OUT = "Carry the vent through the roof, or join it to a vent that goes there."

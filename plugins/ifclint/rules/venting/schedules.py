@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ifclint.engineering.units import feet
 from ifclint.findings import Column, Schedule
 from ifclint.packs import Context
 from ifclint.plumbing import Fixture, Method, TrapArm, VentSegment
@@ -12,7 +13,7 @@ from ifclint.rules.venting.combination import beside_combination
 from ifclint.rules.venting.combination_course import METHOD
 from ifclint.rules.venting.missing_vents import waits
 from ifclint.rules.venting.protected import group_of
-from ifclint.rules.venting.wording import feet, kind_words
+from ifclint.rules.venting.wording import kind_words
 
 
 def trap_schedule(context: Context) -> Schedule:

@@ -10,7 +10,7 @@ from ifclint.codes import Limit, Row
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most, lies_below
-from ifclint.engineering.units import M_PER_IN
+from ifclint.engineering.units import M_PER_IN, feet
 from ifclint.ifc.elements import Point, Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Method, Stack, TrapArm, VentGroup
@@ -20,7 +20,6 @@ from ifclint.rules.venting.airflow import upstream
 from ifclint.rules.venting.code_tables import is_for, method_row, next_size_in, rows
 from ifclint.rules.venting.combination import S_TRAP_DIAMETERS
 from ifclint.rules.venting.main_vents import FLOOR_M, base_vents, main_vents
-from ifclint.rules.venting.wording import feet
 
 TABLE = "single_stack"
 SMALL_STACK_IN = 3.0  # takes few closets

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TypedDict
 
 from ifclint.checks import PASS, check, due, violation
+from ifclint.engineering.units import feet
 from ifclint.engineering.wording import apart_text, feet_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Step
 from ifclint.packs import Context
@@ -20,7 +21,6 @@ from ifclint.rules.venting.single_stack import (
     most_closets,
     row_of,
 )
-from ifclint.rules.venting.wording import feet
 
 OTHERWISE = "or vent every trap by itself"
 

@@ -9,6 +9,7 @@ from math import inf
 from ifclint.checks import PASS, Fact, check, given, not_known, require
 from ifclint.codes import Limit, Row
 from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.units import feet
 from ifclint.engineering.wording import apart_text, feet_text, how_many, number_text, trade_size
 from ifclint.findings import NOT_APPLICABLE, Answer, Change, Measure, Settles, Severity, Step
 from ifclint.packs import Context, derived, rule
@@ -17,7 +18,7 @@ from ifclint.plumbing.drainage.loads import GIVE_LOADS
 from ifclint.rules.venting.airflow import air_steps, airflow, load_steps, only_breather, upstream
 from ifclint.rules.venting.code_tables import next_size_in, rows, trade_size_for
 from ifclint.rules.venting.main_vents import base_vents, is_tall, main_vents
-from ifclint.rules.venting.wording import feet, sentence
+from ifclint.rules.venting.wording import sentence
 
 LOAD = Fact("{} serves {} of unknown load.", GIVE_LOADS)
 STACK = Fact(

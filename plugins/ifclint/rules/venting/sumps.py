@@ -8,7 +8,7 @@ from ifclint.checks import PASS, Fact, check, missing, not_known, violation
 from ifclint.codes import Row
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.engineering.units import M3_PER_S_PER_GPM
+from ifclint.engineering.units import M3_PER_S_PER_GPM, feet
 from ifclint.engineering.wording import feet_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Severity, Step
 from ifclint.ifc.elements import Element
@@ -19,7 +19,6 @@ from ifclint.plumbing.drainage.pumped import PUMPED, pumps_at
 from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.code_tables import rows
 from ifclint.rules.venting.parts import VENTS
-from ifclint.rules.venting.wording import feet
 
 TABLE = "sump_vent"
 NO_LIMIT = float("inf")

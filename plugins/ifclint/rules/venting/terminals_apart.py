@@ -7,7 +7,7 @@ from math import inf
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, drawn, given, not_known
 from ifclint.engineering.tolerance import at_least
-from ifclint.engineering.units import M_PER_FT, M_PER_IN
+from ifclint.engineering.units import M_PER_FT, M_PER_IN, feet
 from ifclint.engineering.wording import above_or_below, apart_text, feet_text, number_text
 from ifclint.findings import Answer, Severity, Step
 from ifclint.ifc.elements import Surface
@@ -17,7 +17,6 @@ from ifclint.plumbing import VentTerminal
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.rules.venting.terminals import is_outdoor
 from ifclint.rules.venting.through_walls import ends_at_wall
-from ifclint.rules.venting.wording import feet
 
 ABOVE_M = 1.0  # a wall that begins higher above a terminal is not beside it
 INTAKE = Fact(

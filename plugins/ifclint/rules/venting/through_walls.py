@@ -16,12 +16,12 @@ from ifclint.checks import (
 )
 from ifclint.engineering.extents import covers
 from ifclint.engineering.tolerance import lies_below
+from ifclint.engineering.units import feet
 from ifclint.engineering.wording import feet_text, number_text
 from ifclint.findings import Answer, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import VentTerminal
 from ifclint.rules.venting.section import VentingSection
-from ifclint.rules.venting.wording import feet
 
 BESIDE_M = 0.6  # of a wall a terminal outdoors ends at it; no source
 IN_IT = (0.01, 0.01, 0.0)

@@ -5,17 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import dist
 
-from ifclint.engineering.units import M_PER_FT
+from ifclint.engineering.units import feet
 from ifclint.engineering.wording import above_or_below, number_text, shortened
 from ifclint.engineering.wording import sentence as sentence
 from ifclint.findings import Change, Step
 from ifclint.plumbing import TrapArm, VentJoint
 
 ROW = 3  # fixtures that make a row, which one vent may serve. Ours, no source
-
-
-def feet(metres: float) -> float:
-    return metres / M_PER_FT
 
 
 def kind_words(kind: str) -> str:
