@@ -14,9 +14,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import islice
 
-from ifclint.engineering.arithmetic import not_below_zero
+from ifclint.engineering.arithmetic import Step, not_below_zero
 from ifclint.engineering.extents import box_around, overlap_in_plan
 from ifclint.engineering.tolerance import at_least, at_most, lies_above, lies_below
+from ifclint.engineering.units import feet
 from ifclint.ifc.elements import Element, Model, Point, Role, Surface
 from ifclint.plumbing.crawl_spaces import CRAWL, HEADROOM_M, CrawlSpaces, find_crawl_spaces
 
@@ -138,6 +139,14 @@ class Floors:
         likely = self.likely
         is_sure = bool(likely) and (likely[0] in self.told or len(likely) == 1)
         return likely[0] if is_sure else None
+
+    @property
+    def lowest_steps(self) -> tuple[Step, ...]:
+        """Where the lowest floor is, and what tells it."""
+        floor = self.lowest
+        if floor is None:
+            return ()
+        return (Step("Lowest floor", feet(floor.level_m), "ft", f"told by {floor.basis}"),)
 
     def is_below_lowest(self, height_m: float) -> bool | None:
         """Whether a height is below the lowest floor; None where that cannot be told."""

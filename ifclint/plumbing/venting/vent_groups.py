@@ -52,6 +52,12 @@ class VentGroup:
         return [arm.fixture for arm in self.arms]
 
     @property
+    def height_m(self) -> float:
+        """From the highest to the lowest of what joins it."""
+        heights = [p[2] for arm in self.arms if arm.points and (p := arm.points[-1]) is not None]
+        return max(heights) - min(heights) if heights else 0.0
+
+    @property
     def drain(self) -> Element:
         """The element at which the vent meets the drain."""
         return self.piping.elements[self.joint.drain]
@@ -278,7 +284,7 @@ def _wet_group(
         leaves_level = piping.is_horizontal(piping.drainage.down[joint.drain])
         circuit = joins_level and leaves_level and not _one_bathroom(group)
         group.method = Method.CIRCUIT if circuit else Method.HORIZONTAL_WET
-    elif not at_most(_height_m(group), STOREY_HEIGHT_M, "m") or len(group.floors) > 1:
+    elif not at_most(group.height_m, STOREY_HEIGHT_M, "m") or len(group.floors) > 1:
         group.method = Method.WASTE_STACK
     elif len(group.arms) == 2:
         group.method = Method.COMMON
@@ -309,8 +315,3 @@ def _wet_path(piping: Piping, start: int, ends: set[int]) -> tuple[int, ...]:
     path = [*onward(start, piping.drainage.down)]
     last = max((n for n, index in enumerate(path) if index in ends), default=0)
     return tuple(path[: last + 1])
-
-
-def _height_m(group: VentGroup) -> float:
-    heights = [p[2] for arm in group.arms if arm.points and (p := arm.points[-1]) is not None]
-    return max(heights) - min(heights) if heights else 0.0

@@ -32,7 +32,6 @@ from ifclint.plumbing.footprint import Footprint
 from ifclint.rules.cleanouts.wording import (
     add_cleanout,
     downstream,
-    floor_steps,
     for_want_of_cleanouts,
     is_above_lowest_floor,
     line_steps,
@@ -93,7 +92,10 @@ def upper_end_cleanout(line: DrainLine, context: Context) -> Answer:
         remedy=add_cleanout(
             head, "Extend the drain at its upper end to a cleanout, by a wye or combination."
         ),
-        steps=lambda: (*line_steps(line, context), *floor_steps(context)),
+        steps=lambda: (
+            *line_steps(line, context),
+            *context.plumbing.surroundings.floors.lowest_steps,
+        ),
         elements=(head, *line.element_ids),
     )
 

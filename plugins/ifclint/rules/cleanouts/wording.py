@@ -41,14 +41,6 @@ def is_above_lowest_floor(line: DrainLine, context: Context) -> bool | None:
     return floors.is_above_lowest(height)
 
 
-def floor_steps(context: Context) -> tuple[Step, ...]:
-    """Where the lowest floor is, and what tells it."""
-    floor = context.plumbing.venting.surroundings.floors.lowest
-    if floor is None:
-        return ()
-    return (Step("Lowest floor", feet(floor.level_m), "ft", f"told by {floor.basis}"),)
-
-
 def unknown_lowest_floor(line: DrainLine) -> Answer:
     return not_known(LOWEST_FLOOR, line)
 

@@ -17,10 +17,9 @@ from ifclint.checks import (
     require,
     violation,
 )
-from ifclint.engineering.contents import body_m
 from ifclint.engineering.extents import lies_flat
 from ifclint.engineering.tolerance import lies_above
-from ifclint.engineering.units import M_PER_FT, M_PER_IN
+from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Measure, Step
 from ifclint.ifc.elements import Element, Point
@@ -35,6 +34,7 @@ from ifclint.rules.gas.places import (
     is_inside,
     is_sleeved,
     is_within,
+    radius_m,
     under_floor,
 )
 
@@ -233,7 +233,7 @@ def gas_under_building(segment: GasSegment, context: Context) -> Answer:
         not pipes,
         message=f"{segment.label} runs in the ground under the building.",
         remedy="Run the pipe above the floor, or in a gastight conduit vented outdoors.",
-        steps=_floor_steps(context),
+        steps=context.plumbing.surroundings.floors.lowest_steps,
         elements=pipes,
     )
 
@@ -260,7 +260,7 @@ def gas_burial(segment: GasSegment, context: Context) -> Answer:
             f"The top of {segment.label} lies {{}} below {of}",
             ground.high_m - top,
             context,
-            (Step("Half its outside diameter", _radius_m(segment) / M_PER_IN, "in"),),
+            (Step("Half its outside diameter", radius_m(segment, segment.pipes) / M_PER_IN, "in"),),
         )
         if below is not PASS:  # too shallow even where the ground is highest
             return below
@@ -272,14 +272,6 @@ def gas_burial(segment: GasSegment, context: Context) -> Answer:
         return PASS
     limit = context.code.limit("gas_burial_in")
     return not_known(COVER, segment, required=Measure(limit.value, limit.unit, "at least"))
-
-
-def _floor_steps(context: Context) -> tuple[Step, ...]:
-    """Where the lowest floor is, and what tells it."""
-    floor = context.plumbing.surroundings.floors.lowest
-    if floor is None:
-        return ()
-    return (Step("Lowest floor", floor.level_m / M_PER_FT, "ft", f"told by {floor.basis}"),)
 
 
 def _covered(words: str, cover_m: float, context: Context, steps: tuple[Step, ...] = ()) -> Answer:
@@ -307,14 +299,7 @@ def _top_m(segment: GasSegment, context: Context) -> float | None:
         if len(ends) > 1 and lies_flat(ends[0], ends[1])
         for p in ends
     ]
-    return max(heights) + _radius_m(segment) if heights else None
-
-
-def _radius_m(segment: GasSegment) -> float:
-    """Half its outside diameter: stated, else by material and size; 0 where neither tells."""
-    stated = [d for p in segment.pipes if (d := p.properties.number("outside_diameter_m"))]
-    listed = body_m(segment.material, segment.size_in) if segment.size_in is not None else 0.0
-    return max(stated, default=listed) / 2
+    return max(heights) + radius_m(segment, segment.pipes) if heights else None
 
 
 RULES = (gas_material, gas_plastic_place, gas_under_building, gas_burial)

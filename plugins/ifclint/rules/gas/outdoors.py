@@ -7,7 +7,6 @@ from math import inf
 
 from ifclint.checks import PASS, Bounds, Fact, check, drawn
 from ifclint.engineering.arithmetic import not_below_zero
-from ifclint.engineering.contents import body_m
 from ifclint.engineering.tolerance import at_most, lies_above
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import apart_text
@@ -18,7 +17,7 @@ from ifclint.part_kinds import SHELL
 from ifclint.plumbing import GasSegment
 from ifclint.plumbing.floors import Ground
 from ifclint.rules.gas.caution import gas_rule
-from ifclint.rules.gas.places import IN_FLOOR_M, ground_of, is_inside, lies
+from ifclint.rules.gas.places import IN_FLOOR_M, ground_of, is_inside, lies, radius_m
 
 GROUND = Fact(
     "how high above the ground {} runs",
@@ -48,7 +47,7 @@ def gas_above_ground(segment: GasSegment, context: Context) -> Iterator[Answer]:
     an advisory.
     """
     roofed = context.plumbing.surroundings.roof_over
-    laid = [(_underside_m(segment, p, at), p, at) for p, at in segment.placed or () if lies(p)]
+    laid = [(at[2] - radius_m(segment, [p]), p, at) for p, at in segment.placed or () if lies(p)]
     roofs = [
         (z, p, roof) for z, p, at in laid if (roof := roofed(at)) and lies_above(at[2], roof.top_m)
     ]
@@ -97,13 +96,6 @@ def _clear(
     if answer is not PASS:
         drawn(SHELL, context, "whether {} runs outdoors", segment)
     return answer
-
-
-def _underside_m(segment: GasSegment, pipe: Element, at: Point) -> float:
-    """Half its outside diameter lower: stated, else by material and size; 0 where none tells."""
-    stated = pipe.properties.number("outside_diameter_m")
-    listed = body_m(segment.material, segment.size_in) if segment.size_in is not None else 0.0
-    return at[2] - (stated or listed) / 2
 
 
 RULES = (gas_above_ground,)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from ifclint.engineering.contents import body_m
 from ifclint.engineering.extents import box_around, holds, lies_flat, passed, thin_axis
 from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context, derived
@@ -49,6 +50,14 @@ def lies(pipe: Element) -> bool:
     """Whether a pipe is no riser: it runs farther than it rises."""
     points = pipe.places
     return len(points) > 1 and lies_flat(points[0], points[-1])
+
+
+def radius_m(segment: GasSegment, pipes: Sequence[Element]) -> float:
+    """Half the outside diameter of pipes of a run: stated, else by material and size; 0 where
+    neither tells."""
+    stated = [d for pipe in pipes if (d := pipe.properties.number("outside_diameter_m"))]
+    listed = body_m(segment.material, segment.size_in) if segment.size_in is not None else 0.0
+    return max(stated, default=listed) / 2
 
 
 def is_near(place: Point, points: Sequence[Point]) -> bool:

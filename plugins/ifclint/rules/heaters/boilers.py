@@ -70,7 +70,7 @@ def boiler_relief_valve(boiler: Boiler, context: Context) -> Answer:
             remedy="Take the valve out: no valve may stand between a boiler and its relief valve.",
             elements=(closing[0].guid, relief.valve.guid),
         )
-    if _has_open_tapping(boiler, context):
+    if any(map(is_relief_tapping, context.plumbing.network.open_ends(boiler.index))):
         return violation(
             message=f"{boiler.label} has no relief valve: its tapping for one is open.",
             remedy=FIT,
@@ -82,11 +82,6 @@ def boiler_relief_valve(boiler: Boiler, context: Context) -> Answer:
 
 def _closing(relief: ReliefLine) -> list[Element]:
     return [e for e in relief.before if e.role is Role.VALVE]
-
-
-def _has_open_tapping(boiler: Boiler, context: Context) -> bool:
-    """Whether a boiler shows an opening for a relief valve that nothing is joined to."""
-    return any(map(is_relief_tapping, context.plumbing.network.open_ends(boiler.index)))
 
 
 @rule(

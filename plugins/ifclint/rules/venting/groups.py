@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import TypedDict
 
 from ifclint.checks import PASS, Fact, check, not_known, require
 from ifclint.codes import Row
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.wording import how_many, number_text, trade_size
-from ifclint.findings import Answer, Change, Step
+from ifclint.findings import Answer, Change, Outcome, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Fixture, VentGroup
@@ -51,6 +51,10 @@ def unless_unstated(answer: Answer, group: VentGroup, unstated: float, pipe: str
     return not_known(
         LOAD, group, how_many(round(unstated), "load"), **bearings(group, "load", pipe)
     )
+
+
+def fails(answers: Iterable[Answer]) -> bool:
+    return any(answer.outcome is Outcome.VIOLATION for answer in answers)
 
 
 def kind_unknown(group: VentGroup, fixture: Fixture) -> Answer:

@@ -16,7 +16,7 @@ from ifclint.checks import (
 from ifclint.engineering.joined import onward
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Answer, Change, Outcome
+from ifclint.findings import Answer, Change
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import CLEANOUTS
@@ -33,6 +33,7 @@ from ifclint.rules.venting.groups import (
     AT_LEAST,
     AT_MOST,
     bearings,
+    fails,
     kind_unknown,
     large_enough,
     on_one_floor,
@@ -64,8 +65,7 @@ def common_vent(group: VentGroup, context: Context) -> list[Answer]:
     if (context.code.family == "upc" and group.wet) or all_wait(group, context):
         return []
     answers = list(_as_common(group, context))
-    fails = any(answer.outcome is Outcome.VIOLATION for answer in answers)
-    return [PASS] if fails and are_combination(group.arms, context) else answers
+    return [PASS] if fails(answers) and are_combination(group.arms, context) else answers
 
 
 def _as_common(group: VentGroup, context: Context) -> Iterator[Answer]:

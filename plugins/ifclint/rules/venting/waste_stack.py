@@ -11,7 +11,7 @@ from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import onward
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Answer, Change, Outcome, Severity
+from ifclint.findings import Answer, Change, Severity
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Method, Stack, VentGroup
@@ -22,6 +22,7 @@ from ifclint.rules.venting.groups import (
     AT_LEAST,
     AT_MOST,
     bearings,
+    fails,
     fixtures_through,
     kind_unknown,
     large_enough,
@@ -67,8 +68,7 @@ def waste_stack_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
         yield from single_stack_faults(nearly, context)
         return
     answers = list(_as_waste_stack(group, row, context))
-    fails = any(answer.outcome is Outcome.VIOLATION for answer in answers)
-    yield from [PASS] if fails and are_on_single_stack(group, context) else answers
+    yield from [PASS] if fails(answers) and are_on_single_stack(group, context) else answers
 
 
 def is_waste_stack(stack: Stack, context: Context) -> bool:

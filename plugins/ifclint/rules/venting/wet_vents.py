@@ -10,7 +10,7 @@ from ifclint.engineering.arithmetic import largest
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import apart_text, number_text, trade_size
-from ifclint.findings import Answer, Change, Outcome, Severity
+from ifclint.findings import Answer, Change, Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Fixture, Method, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import loads, restricted_by
@@ -28,6 +28,7 @@ from ifclint.rules.venting.groups import (
     MANY,
     bearings,
     beyond_bathroom,
+    fails,
     fixtures_through,
     kind_unknown,
     large_enough,
@@ -82,7 +83,7 @@ def vertical_wet_vent(group: VentGroup, context: Context) -> Iterable[Answer]:
     if group.method is Method.COMMON:
         return [NOT_APPLICABLE]
     answers = [*_bathroom_wet(group, context), *closet_lowest(group, context)]
-    return [PASS] if _fails(answers) and are_combination(group.wet, context) else answers
+    return [PASS] if fails(answers) and are_combination(group.wet, context) else answers
 
 
 def _few_and_small(group: VentGroup, context: Context) -> Iterator[Answer]:
@@ -103,7 +104,7 @@ def _few_and_small(group: VentGroup, context: Context) -> Iterator[Answer]:
     for fixture in through or ():
         if fixture not in at_foot:
             yield _light(group, fixture, context)
-    length, most = _span_m(group) / M_PER_FT, code.limit("vertical_wet_vent_length_ft")
+    length, most = group.height_m / M_PER_FT, code.limit("vertical_wet_vent_length_ft")
     yield check(
         round(length, 2),
         at_most=most,
@@ -182,12 +183,6 @@ def _is_barred(size_in: float, fixture: Fixture, context: Context) -> bool:
     )
 
 
-def _span_m(group: VentGroup) -> float:
-    """From the highest to the lowest of what joins it."""
-    heights = [p[2] for arm in group.arms if arm.points and (p := arm.points[-1]) is not None]
-    return max(heights) - min(heights) if heights else 0.0
-
-
 @rule(
     title="Horizontal wet vent for a bathroom alone, and large enough",
     subject=VentGroup,
@@ -208,7 +203,7 @@ def horizontal_wet_vent(group: VentGroup, context: Context) -> list[Answer]:
         return [NOT_APPLICABLE]
     group = down_to_vented(group, context)
     answers = _bathroom_alone(group, context)
-    if not _fails(answers) or (above := beside_combination(group, context)) is group:
+    if not fails(answers) or (above := beside_combination(group, context)) is group:
         return answers
     return _bathroom_alone(above, context) if above.wet else [PASS]
 
@@ -216,13 +211,9 @@ def horizontal_wet_vent(group: VentGroup, context: Context) -> list[Answer]:
 def _bathroom_alone(group: VentGroup, context: Context) -> list[Answer]:
     answers = [*_bathroom_wet(group, context), *dry_vent_kinds(group, context)]
     order = [*closet_at_vent(group, context), *closet_lowest(group, context)]
-    if not order and _fails(answers) and _passes(circuit(group, context)):
+    if not order and fails(answers) and _passes(circuit(group, context)):
         return [PASS]
     return [*answers, *order]
-
-
-def _fails(answers: Iterable[Answer]) -> bool:
-    return any(answer.outcome is Outcome.VIOLATION for answer in answers)
 
 
 def _passes(answers: Iterable[Answer]) -> bool:
@@ -315,7 +306,7 @@ def circuit_vent(group: VentGroup, context: Context) -> list[Answer]:
     if all_wait(group, context):
         return [NOT_APPLICABLE]
     answers = list(circuit(group, context))
-    if not _fails(answers):
+    if not fails(answers):
         return answers
     wet = bool(group.wet) and _passes(_bathroom_wet(group, context))
     if not wet and (line := combination_line(group, context)) is not None:
