@@ -22,13 +22,13 @@ from ifclint.guard import PACK_SECONDS, Guard
 from ifclint.ifc.elements import PropertyFact
 from ifclint.job import Section, refuse_unfit
 from ifclint.plumbing.context import Context, derived
-from ifclint.rule import ANY_CODE, Finders, Rule, Subject, rule
+from ifclint.rule import ANY_CODE, Finders, Rule, Subject, rule, rules_in
 from ifclint.sound import sound_drawings, sound_schedules, whole
 
 __all__ = [
     "ANY_CODE", "GROUP", "CodeTables", "Context", "Finders", "Pack", "PackHooks", "Packs",
     "PropertyFact", "ReportFormat", "Rule", "Section", "Subject", "adopt", "derived", "explain",
-    "finders_of", "hookimpl", "load_packs", "make_pack", "rule",
+    "finders_of", "hookimpl", "load_packs", "make_pack", "rule", "rules_in",
 ]  # fmt: skip
 
 GROUP = "ifclint.packs"

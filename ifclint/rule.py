@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from types import ModuleType
 from typing import Any, Protocol
 
 from ifclint.codes import AdoptedCode
@@ -125,3 +126,13 @@ def rule(
         )  # fmt: skip
 
     return made
+
+
+def rules_in(*modules: ModuleType) -> list[Rule]:
+    """The rules that are written in some modules, in their order."""
+    return [
+        found
+        for module in modules
+        for found in vars(module).values()
+        if isinstance(found, Rule) and found.judge.__module__ == module.__name__
+    ]
