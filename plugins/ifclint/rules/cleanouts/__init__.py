@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from ifclint.drawings import Riser
 from ifclint.findings import Schedule
-from ifclint.packs import Context, Finders, Rule, Section, hookimpl
+from ifclint.packs import Context, Finders, Rule, Section, hookimpl, rules_in
 from ifclint.plumbing import BuildingDrain, Cleanout, DrainLine, Fixture, Stack
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.cleanouts import (
@@ -34,15 +34,7 @@ def ifclint_job_section() -> type[Section]:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return [
-        *required_locations.RULES,
-        *turns.RULES,
-        *fixture_drains.RULES,
-        *openings.RULES,
-        *clearance.RULES,
-        *access.RULES,
-        *rodding.RULES,
-    ]
+    return rules_in(required_locations, turns, fixture_drains, openings, clearance, access, rodding)
 
 
 @hookimpl

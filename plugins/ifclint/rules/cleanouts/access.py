@@ -132,6 +132,3 @@ def _outdoors(cleanout: Cleanout, point: Point, context: Context) -> Answer:
         remedy="Extend the cleanout up to grade.",
         steps=(Step("Grade", feet(grade), "ft", ground.basis),),
     )
-
-
-RULES = (cleanout_access,)

@@ -125,6 +125,3 @@ def _space(cleanout: Cleanout, side_m: float) -> tuple[Point, Point]:
 
 def _gap_m(obstacle: Obstacle, point: Point, axis: int) -> float:
     return max(obstacle.low[axis] - point[axis], point[axis] - obstacle.high[axis], 0.0)
-
-
-RULES = (cleanout_clearance,)

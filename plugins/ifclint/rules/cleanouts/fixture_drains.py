@@ -121,6 +121,3 @@ def _drop(sink: Fixture, context: Context) -> set[int]:
     piping = context.plumbing.venting.piping
     below = downstream(turned, context) if turned != NONE else []
     return {*takewhile(lambda i: not piping.is_horizontal(i), below)}
-
-
-RULES = (urinal_cleanout, kitchen_drain_rodded)

@@ -127,6 +127,3 @@ def floor_over(point: Point, context: Context) -> Surface | None:
         return None
     hangs = lies_below(point[UP], slab.low[UP]) and floors.crawl_spaces.holds(point)
     return None if hangs else slab
-
-
-RULES = (cleanout_size, cleanout_direction)

@@ -314,11 +314,3 @@ def _none_at_junction(
         clause=upstream.clause,
         about=about,
     )  # fmt: skip
-
-
-RULES = (
-    upper_end_cleanout,
-    cleanout_interval,
-    stack_base_cleanout,
-    sewer_junction_cleanout,
-)

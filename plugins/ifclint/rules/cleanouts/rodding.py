@@ -177,6 +177,3 @@ def _lines(segment: DrainSegment, context: Context) -> Iterator[RiserLine]:
             words = f"{label}, not reached from any cleanout: "
             words += f"{feet(made.unreached_m(index)):.1f} ft"
             yield RiserLine(ids, part, "unreached", "", words, size)
-
-
-RULES = (drain_reached,)

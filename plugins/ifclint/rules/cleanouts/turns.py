@@ -127,6 +127,3 @@ def _each_by_itself(line: DrainLine, context: Context, most: float) -> Iterator[
             yield index, 0.0, None
         else:
             yield index, degrees, max(r.opening_in for r in openings)
-
-
-RULES = (cleanout_turns,)
