@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from ifclint.job import Section
-from ifclint.packs import CodeTables, Finders, Rule, hookimpl
+from ifclint.packs import CodeTables, Finders, Rule, hookimpl, rules_in
 from ifclint.plumbing import GasAppliance, GasPiping
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.combustion import (
@@ -32,8 +32,7 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    modules = (air, places, building_shutoff, outside, connectors, propane, vehicles)
-    return [rule for module in modules for rule in module.RULES]
+    return rules_in(air, places, building_shutoff, outside, connectors, propane, vehicles)
 
 
 @hookimpl

@@ -173,6 +173,3 @@ def _combined(
         yield from least
     else:
         yield not_known(VOLUME, room, steps=steps)
-
-
-RULES = (combustion_air,)

@@ -170,6 +170,3 @@ def is_inside(point: Point | None, context: Context) -> bool | None:
     if not footprint.holds(point):
         return False
     return True if context.plumbing.surroundings.rooms_around(point) else None
-
-
-RULES = (gas_building_shutoff,)

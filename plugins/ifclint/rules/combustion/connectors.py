@@ -101,6 +101,3 @@ def _passes(a: Point, b: Point, obstacle: Obstacle) -> bool:
     low, high = obstacle.low, obstacle.high
     sides = sides_m(low, high)
     return passed(a, b, low, high, sides.index(min(sides)), SKIN_M) is not None
-
-
-RULES = (gas_connector,)

@@ -196,6 +196,3 @@ def _openings(context: Context) -> list[Surface]:
     if footprint is None:
         return []
     return [o for o in found if footprint.has_outer_face(o.low, o.high)]
-
-
-RULES = (csst_bonded, gas_meter_clearance, gas_regulator_openings)

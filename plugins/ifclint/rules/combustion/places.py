@@ -205,4 +205,3 @@ def _low_place(burner: Burner, context: Context) -> str | None:
 
 
 BELOW_M = 0.6  # what stands no deeper than this below the ground stands in no pit. Ours, no source
-RULES = (appliance_room, propane_low_place)

@@ -112,6 +112,3 @@ def _buried(box: Box, context: Context) -> tuple[str, ...]:
 def _apart_m(box: Box, wall: Surface) -> float:
     """Between two boxes, in plan."""
     return level_apart_m(box, (wall.low, wall.high))
-
-
-RULES = (propane_tank_distance,)

@@ -126,6 +126,3 @@ def _floor_m(element: Element, at: Point, context: Context) -> float | None:
 def _is_guarded(at: Point, context: Context) -> bool:
     guards = (middle_of(e) for e in context.plumbing.saying(GUARDS))
     return any(g is not None and _is_near(at, g, g) for g in guards)
-
-
-RULES = (gas_meter_guarded, garage_appliance_height)
