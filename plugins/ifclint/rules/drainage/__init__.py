@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from ifclint.drawings import Riser
 from ifclint.findings import Schedule
-from ifclint.packs import Context, Finders, Rule, hookimpl
+from ifclint.packs import Context, Finders, Rule, hookimpl, rules_in
 from ifclint.plumbing import (
     BranchInterval,
     ChangeOfDirection,
@@ -50,12 +50,11 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    modules = (
+    return rules_in(
         to_outlet, fixtures, drains, slopes, stacks, stack_bases, suds, fittings, whole,
         storm_into_sanitary, backwater_valves, discharges, lifted, dead_ends, shafts, over_food,
         frost,
     )  # fmt: skip
-    return [rule for module in modules for rule in module.RULES]
 
 
 @hookimpl

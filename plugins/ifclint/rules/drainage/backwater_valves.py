@@ -180,6 +180,3 @@ def _valve_from(context: Context) -> list[int]:
         elif below != NONE:
             found[index] = found[below]
     return found
-
-
-RULES = (backwater_valve,)

@@ -85,6 +85,3 @@ def _stub(piece: Piece, context: Context) -> list[int] | None:
         if not plain or index in stub or len(network.neighbours(index)) != STRAIGHT_ON:
             return None
         stub.append(index)
-
-
-RULES = (drain_dead_end,)

@@ -239,6 +239,3 @@ def _foot_above(piping: Piping, drain: int) -> int:
         if not piping.is_pipe(index) and any(map(piping.is_vertical, piping.wet_above[index])):
             return index
     return NONE
-
-
-RULES = (ejector_valves, ejector_discharge_joins)

@@ -287,6 +287,3 @@ def _is_closet_bend(segment: DrainSegment, following: DrainSegment, context: Con
     onto_smaller = (segment.size_in, following.size_in) == (4, 3)
     closets = loads(context).closets[segment]
     return onto_smaller and closets == 1 and bool(kinds & {"closet-bend", "closet-flange"})
-
-
-RULES = (drain_capacity, fixtures_allowed_on_drain, drain_not_reduced)

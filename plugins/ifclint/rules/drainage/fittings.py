@@ -331,6 +331,3 @@ def _size_not_known(turn: ChangeOfDirection, inflow: Inflow) -> Answer:
 def _not_as_named(turn: ChangeOfDirection, inflow: Inflow) -> Answer:
     kind, angle = _words(turn.element.kind), f"{inflow.angle_deg:.0f}"
     return not_known(AS_NAMED, turn.element.label, with_article(kind), angle)
-
-
-RULES = (fitting_for_direction,)

@@ -164,6 +164,3 @@ def _beyond_drain(fixture: Fixture, context: Context) -> DrainSegment | None:
     while segment is not None and serves[segment] <= 1 and segment.part is not Part.STACK:
         segment = segment.next
     return segment
-
-
-RULES = (fixture_trap_size, fixture_drain_size, fixture_branch_size)

@@ -90,6 +90,3 @@ def _in_the_cold(
         elements=guids,
         about=guids[0],
     )
-
-
-RULES = (trap_frost, drain_frost)

@@ -89,6 +89,3 @@ def _spare_m(begins: Point, pipe: Pipe) -> float:
     at, share = foot(begin, (x, y, 0.0), (u, v, 0.0))
     far = abs(begin[0] - at[0]) + abs(begin[1] - at[1])
     return begins[2] - (z + share * (w - z)) - far * SLOPE
-
-
-RULES = (drains_by_gravity,)

@@ -88,6 +88,3 @@ def _runs_over(element: Element, room: Space) -> bool:
         return False
     lowest = min(p[2] for p in points)
     return at_least(lowest - room.low[2], OVERHEAD_M, "m") and passes(points[0], points[-1], room)
-
-
-RULES = (drain_over_food,)

@@ -109,6 +109,3 @@ def _is_in(shaft: Space, element: Element) -> bool:
     if element.role is Role.PIPE and len(points) > 1:
         return passes(points[0], points[-1], shaft)
     return element.position is not None and shaft.holds(element.position)
-
-
-RULES = (elevator_shaft,)

@@ -257,6 +257,3 @@ def _roughness(material: str) -> Roughness:
     names = [" ".join(words[i : i + n]) for n in (2, 1) for i in range(len(words))]
     found = given(next((r for r in map(roughness, names) if r is not None), roughness("pvc")))
     return found
-
-
-RULES = (drain_slope, drain_backfall, self_cleansing_velocity)

@@ -97,6 +97,3 @@ def _passes_by(other: DrainSegment, drain: DrainSegment, context: Context) -> bo
     drainage, meets = context.plumbing.drainage, drain.meets
     straight = [goes_straight(drainage, s.indexes[-1], meets) for s in (other, drain)]
     return straight == [True, False] and at_least(or_zero(other.size_in), or_zero(drain.size_in))
-
-
-RULES = (stack_base_connection,)

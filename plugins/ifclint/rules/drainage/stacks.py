@@ -246,6 +246,3 @@ def _height_m(segment: DrainSegment, context: Context) -> float:
     piping = context.plumbing.venting.piping
     below = piping.drainage.down[segment.indexes[-1]]
     return piping.developed_m(segment.indexes[0], below) or or_zero(segment.length_m)
-
-
-RULES = (stack_capacity, branch_interval_load, stack_top_size, stack_length)

@@ -177,6 +177,3 @@ def _ends_met(context: Context) -> dict[str, list[Element]]:
             met.setdefault(one.guid, []).append(other)
             met.setdefault(other.guid, []).append(one)
     return met
-
-
-RULES = (storm_into_sanitary,)

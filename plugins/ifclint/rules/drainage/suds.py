@@ -126,6 +126,3 @@ def _joining(stack: Stack, context: Context) -> Iterator[tuple[float | None, str
         yield piping.developed_m(branch.meets, stack.foot), "above", branch.first.guid
     for distance_m, below in junctions(stack, context, or_vertical=True):
         yield distance_m, "past", below.first.guid
-
-
-RULES = (suds_zone,)

@@ -203,6 +203,3 @@ def _passed(fixture: Fixture, context: Context) -> list[Step]:
     drainage = context.plumbing.drainage
     passed = [drainage.elements[i].label for i in reversed(drainage.path(fixture.index))]
     return [Step(name) for name in shortened(passed, str)]
-
-
-RULES = (fixture_reaches_outlet,)

@@ -25,6 +25,3 @@ def drain_ring(loop: DrainLoop, context: Context) -> Answer:
         message=f"{sentence(loop.label)} closes a loop of drains.",
         remedy="Undo the joint that does not belong, or correct the ports it was read from.",
     )
-
-
-RULES = (drain_ring,)
