@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from ifclint.drawings import Riser
 from ifclint.findings import Schedule
-from ifclint.packs import Context, Finders, Rule, hookimpl
+from ifclint.packs import Context, Finders, Rule, hookimpl, rules_in
 from ifclint.plumbing import GasAppliance, GasPiping, GasRegulator, GasSegment
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.gas import (
@@ -44,12 +44,11 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    modules = (
+    return rules_in(
         piping, pipes, pressures, what_if, appliances, sediment_traps, unions, connectors,
         materials, through_walls, hangers, regulator_vents, outdoors, shafts, underground,
         regulators, laboratories,
     )  # fmt: skip
-    return [rule for module in modules for rule in module.RULES]
 
 
 @hookimpl

@@ -203,6 +203,3 @@ def _has_valves_beside(shutoff: Element, context: Context) -> bool:
     others = (a.shutoff for a in piping.appliances) if piping is not None else ()
     places = (middle_of(e) for e in others if e is not None and e is not shutoff)
     return place is not None and any(p and dist(p, place) <= BESIDE_M for p in places)
-
-
-RULES = (gas_reaches_appliance, gas_shutoff)

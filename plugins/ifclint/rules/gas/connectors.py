@@ -140,6 +140,3 @@ def _listed(inside_in: float, length_m: float) -> tuple[float, float]:
     least = largest(kbtuh for d, kbtuh in carries.items() if d <= inside_in)
     most = min((kbtuh for d, kbtuh in carries.items() if d >= inside_in), default=inf)
     return least, most
-
-
-RULES = (gas_connector_size,)

@@ -111,6 +111,3 @@ def _spacing(segment: GasSegment, context: Context) -> Limit:
     table = context.code.table("gas_support")
     row = table.next_row("size_in", given(segment.size_in)) or table.rows[-1]
     return row.limit("spacing_ft", "ft")
-
-
-RULES = (gas_support,)

@@ -116,6 +116,3 @@ def _is_near(valve: Element, outlets: list[GasAppliance]) -> bool:
     if place is None or not places:
         return True
     return at_most(min(dist(place, p) for p in places), AT_DOOR_M, "m")
-
-
-RULES = (gas_laboratory_shutoff,)

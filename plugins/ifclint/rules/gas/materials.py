@@ -300,6 +300,3 @@ def _top_m(segment: GasSegment, context: Context) -> float | None:
         for p in ends
     ]
     return max(heights) + radius_m(segment, segment.pipes) if heights else None
-
-
-RULES = (gas_material, gas_plastic_place, gas_under_building, gas_burial)

@@ -96,6 +96,3 @@ def _clear(
     if answer is not PASS:
         drawn(SHELL, context, "whether {} runs outdoors", segment)
     return answer
-
-
-RULES = (gas_above_ground,)

@@ -169,6 +169,3 @@ def gas_appliance_input(appliance: GasAppliance, context: Context) -> Answer:
         other = btu_text(stated.job_watts)
         return not_known(TWO_INPUTS, appliance, taken, other, steps=(step,))
     return PASS
-
-
-RULES = (gas_pipe_size, gas_appliance_input)

@@ -338,6 +338,3 @@ def _open_count(element: Element, context: Context) -> int:
     network = context.plumbing.network
     index, *_ = network.of_guid[element.guid]
     return sum((index, end) not in network.taken_ends for end in range(len(element.ends)))
-
-
-RULES = (gas_supply_known, gas_building_pressure, gas_piping_whole, gas_outlet_closed)

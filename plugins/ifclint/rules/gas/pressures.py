@@ -173,6 +173,3 @@ def _branch_without(segment: GasSegment, zone: GasZone) -> GasSegment:
     while above is not None and all(given(a.segment).zone is zone for a in above.appliances):
         segment, above = above, above.up
     return segment
-
-
-RULES = (gas_pressure_drop, gas_line_regulator)

@@ -77,6 +77,3 @@ def carrying(context: Context) -> set[int]:
     """The elements through which gas comes to an appliance."""
     piping = context.plumbing.gas
     return piping.distribution.serving if piping is not None else set()
-
-
-RULES = (gas_regulator_vent,)

@@ -110,6 +110,3 @@ def _own(regulator: GasRegulator, context: Context) -> Iterator[Element]:
         if sum(i in leads for i in down[index]) > 1 or is_regulator(elements[index]):
             return
         yield elements[index]
-
-
-RULES = (gas_regulator_shutoff,)

@@ -90,6 +90,3 @@ def _nipple(appliance: GasAppliance, trap: Element, inches: float, context: Cont
         about=trap.guid,
         wrong=Outcome.ADVISORY,
     )
-
-
-RULES = (gas_sediment_trap,)

@@ -93,6 +93,3 @@ def _is_in(segment: GasSegment, pipe: Element, shaft: Space | Surface) -> bool |
     if serves and any(holds(shaft.low, shaft.high, p) for p in points):
         return False  # it ends there, at its appliance
     return passes_hollow(points[0], points[-1], shaft)
-
-
-RULES = (gas_in_shaft,)

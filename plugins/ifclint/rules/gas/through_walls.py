@@ -142,6 +142,3 @@ def _sleeved(segment: GasSegment, crossing: Crossing, context: Context) -> Answe
         elements=(pipe,),
         about=crossing.key,
     )
-
-
-RULES = (gas_concealed_joint, gas_sleeve, gas_through_foundation)

@@ -130,6 +130,3 @@ def _is_traced(pipe: Element, context: Context) -> bool:
         if wire.role is not Role.PIPE
         for place in places
     )
-
-
-RULES = (gas_underground_coated, gas_tracer_wire)

@@ -59,6 +59,3 @@ def gas_union(appliance: GasAppliance, context: Context) -> Answer:
         remedy="Set the union behind the shutoff, so that it can be opened with the gas off.",
         elements=(last.guid, *appliance.element_ids),
     )
-
-
-RULES = (gas_union,)

@@ -89,6 +89,3 @@ def _needed(question: str, sized: Sized) -> Step:
         return Step(f"{words}: no listed size does")
     size = trade_words(given(sized.sizing), sized.smallest)
     return Step(f"{words} and needs {size}", source=sized.capacity.clause)
-
-
-RULES = (gas_what_if,)
