@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ifclint.findings import Schedule
-from ifclint.packs import Context, Finders, Rule, hookimpl
+from ifclint.packs import Context, Finders, Rule, hookimpl, rules_in
 from ifclint.plumbing import (
     Boiler,
     CondensateSource,
@@ -52,12 +52,11 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    modules = (
+    return rules_in(
         relief_valves, relief, relief_ends, boilers, pans, pan_drains, condensate, cold_water,
         expansion, vacuum_relief, garages, working_space, standing, flues, single_vents,
         common_vents, above_roof, dampers, connectors, condensing_vents, terminals,
     )  # fmt: skip
-    return [rule for module in modules for rule in module.RULES]
 
 
 @hookimpl

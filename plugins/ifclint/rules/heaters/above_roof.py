@@ -173,6 +173,3 @@ def gas_vent_cap(vent: FuelVent, context: Context) -> Answer:
         remedy="End the vent straight up in a listed cap.",
         elements=(vent.terminal.guid, *vent.element_ids),
     )
-
-
-RULES = (gas_vent_above_roof, gas_vent_cap)

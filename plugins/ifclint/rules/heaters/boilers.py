@@ -206,6 +206,3 @@ def _line(relief: ReliefLine, context: Context) -> Answer:
 
 def _closes(element: Element) -> bool:
     return element.role in (Role.VALVE, Role.TRAP) or element.kind == "cap"
-
-
-RULES = (boiler_relief_valve, boiler_relief_rating, boiler_relief_line)

@@ -123,6 +123,3 @@ def heater_not_reversed(heater: Heater, context: Context) -> Answer:
             )
     known(heater.cold_pipe, COLD_SIDE)
     return PASS
-
-
-RULES = (heater_cold_shutoff, heater_not_reversed)

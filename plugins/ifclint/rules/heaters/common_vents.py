@@ -275,6 +275,3 @@ def gas_vent_height(vent: FuelVent, context: Context) -> Iterator[Answer]:
     )
     if is_inside:
         yield replace(outdoors, about=vent.key)
-
-
-RULES = (common_vent_size, common_vent_what_if, common_vent_proportion, gas_vent_height)

@@ -148,6 +148,3 @@ def condensate_neutralized(source: CondensateSource, context: Context) -> Answer
         wrong=Outcome.ADVISORY,
         elements=(source.line.elements[0].guid, *source.element_ids),
     )
-
-
-RULES = (condensate_disposal, condensate_size, condensate_falls, condensate_neutralized)

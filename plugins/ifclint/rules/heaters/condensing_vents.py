@@ -85,6 +85,3 @@ def _back(connector: VentConnector, pipe: Element, rise: float) -> Answer:
         elements=(pipe.guid,),
         about=pipe.guid,
     )
-
-
-RULES = (condensing_vent_drains,)

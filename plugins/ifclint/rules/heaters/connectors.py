@@ -291,11 +291,3 @@ def _long(connector: VentConnector, height_m: float, share: Limit) -> Answer:
         ),
         limit_step="Share of the height, at most",
     )
-
-
-RULES = (
-    vent_connector_size,
-    vent_connector_slope,
-    vent_connector_outlet,
-    vent_connector_length,
-)

@@ -58,6 +58,3 @@ def _opens(damper: Element, vent: FuelVent) -> Answer:
         elements=(damper.guid,),
         about=damper.guid,
     )
-
-
-RULES = (vent_damper,)

@@ -208,6 +208,3 @@ def _tank_size(
 
 def _gallons(volume_m3: float) -> float:
     return volume_m3 / M3_PER_US_GAL
-
-
-RULES = (heater_thermal_expansion,)

@@ -279,6 +279,3 @@ def _plastic(connector: VentConnector) -> list[Element]:
     common = connector.vent.common if connector.vent is not None else ()
     way = {e.guid: e for e in (*connector.elements, *common)}
     return [e for e in way.values() if e.material in PLASTICS]
-
-
-RULES = (heater_vented, appliance_vented, flue_plastic)

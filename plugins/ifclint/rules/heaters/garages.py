@@ -157,6 +157,3 @@ def heater_vehicles(heater: Heater, context: Context) -> Answer:
         "way.",
         wrong=Outcome.ADVISORY,
     )
-
-
-RULES = (heater_ignition_height, appliance_ignition_height, heater_vehicles)

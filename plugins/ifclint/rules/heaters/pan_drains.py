@@ -208,6 +208,3 @@ def _outdoors(pan: Pan, place: Place, context: Context) -> Answer:
         limit_steps=("At least", "At most"),
         elements=(pan.line.last.guid,),
     )
-
-
-RULES = (pan_drained, pan_drain_size, pan_drain_falls, pan_drain_end)

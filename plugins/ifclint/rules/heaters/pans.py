@@ -223,6 +223,3 @@ def pan_material(pan: Pan, context: Context) -> Answer:
 
 def _is_plastic(pan: Pan) -> bool:
     return says(pan.element, PLASTIC) or says_text(pan.element.material, PLASTIC)
-
-
-RULES = (heater_pan, auxiliary_pan, pan_depth, pan_material)

@@ -249,9 +249,3 @@ def relief_line_own(relief: ReliefLine, context: Context) -> Iterator[Answer]:
                 clause=discharge_clause(context, "combined-with-other-relief"),
             )
     yield PASS
-
-
-RULES = (
-    relief_line_present, relief_line_size, relief_tube_size, relief_line_falls,
-    relief_line_clear, relief_line_own,
-)  # fmt: skip

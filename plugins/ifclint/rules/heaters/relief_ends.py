@@ -218,6 +218,3 @@ def relief_line_in_sight(relief: ReliefLine, context: Context) -> Answer:
         remedy="End the line through an air gap in the room of the heater.",
         elements=(last.guid, *relief.heater.element_ids),
     )
-
-
-RULES = (relief_line_end, relief_line_no_thread, relief_line_in_sight)

@@ -207,6 +207,3 @@ def _of_boilers(heater: Heater, context: Context) -> float | None:
     boilers = [e for e in circuit if e.role is Role.HEATER and not is_indirect(e)]
     inputs = [input_kbtuh(boiler, context) for boiler in boilers]
     return sum(w for w in inputs if w) if inputs and all(inputs) else None
-
-
-RULES = (heater_relief_valve, relief_by_temperature, relief_setting, relief_capacity)

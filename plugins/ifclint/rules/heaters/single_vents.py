@@ -153,6 +153,3 @@ def _floor_passed(pipe: Element, vent: FuelVent, context: Context) -> Surface | 
         and level_distance_m(low, s.low, s.high) == level_distance_m(high, s.low, s.high) == 0.0
     )
     return next(passed, None)
-
-
-RULES = (single_vent_size, vent_single_wall)

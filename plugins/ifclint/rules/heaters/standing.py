@@ -139,6 +139,3 @@ def _bare_thirds(heater: Heater, straps: list[Element]) -> list[str]:
         "lower": any(not lies_above(z, low + third) for z in heights),
     }
     return [name for name, is_held in held.items() if not is_held]
-
-
-RULES = (heater_attic_access, heater_seismic)

@@ -274,6 +274,3 @@ def _input(vent: FuelVent, context: Context) -> float | None:
     """The greatest input of its appliances, in thousands of Btu/h; None where one is not known."""
     loads = [input_kbtuh(c.appliance, context) for c in vent.connectors]
     return None if None in loads else max(load for load in loads if load is not None)
-
-
-RULES = (vent_terminal_clear,)

@@ -134,6 +134,3 @@ def _hot_ends_m(index: int, context: Context) -> list[float]:
             end.system is System.HOT_WATER or (end.system in (None, System.WATER) and number in hot)
         )
     ]
-
-
-RULES = (heater_vacuum_relief,)

@@ -133,6 +133,3 @@ def _space_before(box: Box, side: Side, reach_m: float) -> Box:
     low[along], high[along] = sorted((face + out * CLEAR_M, face + out * reach_m))
     (x, y, z), (u, v, w) = low, high
     return (x, y, z + KNEE_M), (u, v, w)
-
-
-RULES = (heater_working_space,)
