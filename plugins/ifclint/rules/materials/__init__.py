@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from ifclint.packs import Finders, Rule, hookimpl
+from ifclint.packs import Finders, Rule, hookimpl, rules_in
 from ifclint.plumbing import CondensateSource, Fixture, Heater
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.materials import at_heaters, condensate, fittings, floor_drains, services
@@ -29,5 +29,4 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    modules = (services, fittings, at_heaters, condensate, floor_drains)
-    return [rule for module in modules for rule in module.RULES]
+    return rules_in(services, fittings, at_heaters, condensate, floor_drains)

@@ -134,6 +134,3 @@ def _passed_m(element: Element, entered: int, left: int) -> float:
         return or_zero(element.length_m)
     a, b = element.ends[entered].position, element.ends[left].position
     return dist(a, b) if a is not None and b is not None else 0.0
-
-
-RULES = (plastic_from_heater,)

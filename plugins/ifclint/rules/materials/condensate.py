@@ -48,6 +48,3 @@ def condensate_material(source: CondensateSource, context: Context) -> Answer:
         )
     unknown = [pipe.guid for pipe in pipes if not pipe.material]
     return not_known(MADE_OF, source, elements=unknown) if unknown else PASS
-
-
-RULES = (condensate_material,)

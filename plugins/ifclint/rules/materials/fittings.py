@@ -196,6 +196,3 @@ def _is_outside(joint: PlasticJoint, context: Context) -> bool:
     if footprint is None or joint.element.system is not System.SANITARY:
         return False
     return any(p is not None and not footprint.holds(p) for p in points)
-
-
-RULES = (fitting_material, plastics_joined)

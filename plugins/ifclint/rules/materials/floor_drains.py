@@ -316,6 +316,3 @@ def _is_common_laundry(room: WetRoom) -> bool:
     return bool(washers) and (
         says_text(room.name, COMMON) or any(says(e, ("coin", "coin op*")) for e in washers)
     )
-
-
-RULES = (floor_drain_primed, floor_drain_due)

@@ -182,6 +182,3 @@ def metals_parted(meeting: MetalsMeeting, context: Context) -> Answer:
     if not meeting.is_between and Role.FITTING in (meeting.copper.role, meeting.steel.role):
         return violation(message=message, remedy=remedy, elements=ids)
     return missing(TRANSITIONS, message=message, remedy=remedy, elements=ids)
-
-
-RULES = (material_allowed, metals_parted)
