@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from ifclint.packs import Finders, Rule, hookimpl
+from ifclint.packs import Finders, Rule, hookimpl, rules_in
 from ifclint.plumbing import Fixture, Piece, WaterFixture, WaterSegment
 from ifclint.plumbing.drainage.clear_water import JoinedLine, joined_lines
 from ifclint.plumbing.subjects import finders
@@ -46,10 +46,8 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return [
-        *hoses.RULES, *backflow.RULES, *not_potable.RULES, *carbonated.RULES, *clear_water.RULES,
-        *exchangers.RULES, *fills.RULES, *heights.RULES, *indirect.RULES, *open_ends.RULES,
-        *own_valves.RULES, *placing.RULES, *receptors.RULES, *scalding.RULES, *emergency.RULES,
-        *hot_on_left.RULES,
-        *vacuum_pumps.RULES,
-    ]  # fmt: skip
+    return rules_in(
+        hoses, backflow, not_potable, carbonated, clear_water, exchangers, fills, heights,
+        indirect, open_ends, own_valves, placing, receptors, scalding, emergency, hot_on_left,
+        vacuum_pumps,
+    )  # fmt: skip

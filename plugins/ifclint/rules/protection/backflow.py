@@ -246,6 +246,3 @@ def _bare(hazard: Hazard, row: Row) -> Answer:
         elements=(hazard.element.guid,),
         clause=row.clause,
     )
-
-
-RULES = (hazard_isolated,)

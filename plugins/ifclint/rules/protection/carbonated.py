@@ -58,6 +58,3 @@ def carbonator_piping(hazard: Hazard, context: Context) -> Answer:
     unstated = next((e for e in piping if e.role is Role.PIPE and not e.material), None)
     known(None if unstated else True, MATERIAL, unstated or hazard.label)
     return PASS
-
-
-RULES = (carbonator_piping,)

@@ -48,6 +48,3 @@ def clear_water_joined(line: JoinedLine, context: Context) -> Answer:
         elements=(line.into.guid, *line.element_ids),
         clause=row.clause,
     )
-
-
-RULES = (clear_water_joined,)

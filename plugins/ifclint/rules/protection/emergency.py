@@ -88,6 +88,3 @@ def emergency_tempered(fixture: WaterFixture, context: Context) -> Answer:
         remedy="Feed it through a tempering valve (ASSE 1071) that is joined to cold and to hot.",
         elements=fixture.element_ids,
     )
-
-
-RULES = (emergency_tempered,)

@@ -102,6 +102,3 @@ def exchanger_walls(exchanger: WaterExchanger, context: Context) -> Answer:
         remedy="Use a heat exchanger with two walls and a vented space between them.",
         elements=(*exchanger.element_ids, *(e.guid for e in exchanger.fluids[:1])),
     )
-
-
-RULES = (exchanger_walls,)

@@ -165,6 +165,3 @@ def discharge_air_gap(equipment: Discharger, context: Context) -> Iterator[Answe
         elements=ids,
         clause=row.clause,
     )
-
-
-RULES = (fill_air_gap, discharge_air_gap)

@@ -71,6 +71,3 @@ def backflow_preventer_height(piece: Piece, context: Context) -> Iterator[Answer
         wrong=wrong,
         about="high",
     )
-
-
-RULES = (backflow_preventer_height,)

@@ -69,6 +69,3 @@ def hose_protected(fixture: WaterFixture, context: Context) -> Answer:
         remedy=change,
         elements=fixture.element_ids,
     )
-
-
-RULES = (hose_protected,)

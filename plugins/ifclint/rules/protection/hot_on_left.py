@@ -133,6 +133,3 @@ def _side_it_comes_from(tap: Tap, over: Place, context: Context) -> int:
         if abs(aside) >= FROM_WALL_M:
             return 1 if aside > 0 else -1
     return 0
-
-
-RULES = (hot_on_left,)

@@ -288,6 +288,3 @@ def gap_of_size(size_in: float | None, context: Context) -> Limit:
     least = context.code.limit("drain_air_gap_min_in")
     times = context.code.limit("drain_air_gap_min_diameters")
     return replace(least, value=max(least.value, times.value * or_zero(size_in)))
-
-
-RULES = (dishwasher_drain, indirect_waste)

@@ -78,6 +78,3 @@ def _not_potable(context: Context) -> list[Element | None]:
 def says_system(element: Element) -> bool:
     """Whether the system of an element is named as non-potable."""
     return says(Element(element.guid, name=element.system_name), NON_POTABLE)
-
-
-RULES = (potable_fed,)

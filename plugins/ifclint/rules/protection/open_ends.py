@@ -83,6 +83,3 @@ def indirect_pipe_end(end: IndirectEnd, context: Context) -> Answer:
         elements=(end.element.guid, receptor.guid),
         wrong=Outcome.ADVISORY,
     )
-
-
-RULES = (indirect_pipe_end,)

@@ -39,6 +39,3 @@ def fill_valve_anti_siphon(fixture: WaterFixture, context: Context) -> Answer:
         message=f"The fill valve of {fixture.label} is said to be no anti-siphon one.",
         remedy=Change("part", fixture.element_ids, "anti-siphon fill valve", text),
     )
-
-
-RULES = (fill_valve_anti_siphon,)

@@ -207,6 +207,3 @@ def _catches(element: Element, spill: Point | None, storey: str) -> bool:
     if spill is None or there is None or (element.storey and element.storey != storey):
         return False
     return at_most(dist(spill[:2], there[:2]), NEAR_M, "m") and not lies_above(there[2], spill[2])
-
-
-RULES = (vacuum_breaker_height, atmospheric_breaker_last, relief_port_drains)

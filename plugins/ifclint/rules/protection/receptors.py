@@ -197,6 +197,3 @@ def _room(fixture: Fixture, context: Context) -> str:
 def _use(room: str) -> str:
     hidden = (use for use, words in _NAMED.items() if says_text(room, words))
     return next(hidden, "crawl-space" if CRAWL.search(room) else use_of(room))
-
-
-RULES = (indirect_trapped, receptor_place)

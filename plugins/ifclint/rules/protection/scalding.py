@@ -283,6 +283,3 @@ def _least_asked_f(context: Context) -> dict[str, float]:
 def _is_for_animals(element: Element) -> bool:
     is_bath = element.kind in ("bathtub", "shower")
     return is_bath and (says(element, FOR_ANIMALS) or says_text(element.space, FOR_ANIMALS))
-
-
-RULES = (temperature_limited,)

@@ -82,6 +82,3 @@ def vacuum_pump_drain(discharge: VacuumDischarge, context: Context) -> Answer:
         remedy=Change("part", discharge.element_ids, "air gap", text),
         elements=(discharge.element.guid, elements[discharge.drain].guid),
     )
-
-
-RULES = (vacuum_pump_drain,)
