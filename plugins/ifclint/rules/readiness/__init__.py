@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from ifclint.packs import Finders, Rule, hookimpl
+from ifclint.packs import Finders, Rule, hookimpl, rules_in
 from ifclint.plumbing import Piece
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.readiness import facts, shape
@@ -21,4 +21,4 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return [*facts.RULES, *shape.RULES]
+    return rules_in(facts, shape)

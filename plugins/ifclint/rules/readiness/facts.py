@@ -98,6 +98,3 @@ def told_without_doubt(piece: Piece, context: Context) -> Answer | list[Answer]:
     sizeless = piece.role is Role.PIPE and piece.size_in is None
     doubts = {n.what: n for n in piece.notes if not (sizeless and n.topic == SIZE)}
     return [advise(w, n.remedy, n.cause, about=w) for w, n in doubts.items()] or PASS
-
-
-RULES = (pipe_has_size, service_known, fixture_has_kind, told_without_doubt)

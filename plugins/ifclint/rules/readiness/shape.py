@@ -266,6 +266,3 @@ def size_is_likely(piece: Piece, context: Context) -> Iterator[Answer]:
         least, most = LEAST_OUTSIDE * piece.size_in, MOST_OUTSIDE * piece.size_in
         yield _likely(inches, at_least=least, message=message, about="outside diameter")
         yield _likely(inches, at_most=most, message=message, about="outside diameter")
-
-
-RULES = (ends_are_joined, fixture_is_joined, pipe_has_length, size_is_likely)
