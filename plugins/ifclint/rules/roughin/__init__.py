@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from ifclint.packs import Finders, Rule, hookimpl
+from ifclint.packs import Finders, Rule, hookimpl, rules_in
 from ifclint.rules.roughin import clearances, framing, heights, showers, supports, traps, walls
 from ifclint.rules.roughin.bores import Bore, bores
 from ifclint.rules.roughin.facing import stands
@@ -13,8 +13,7 @@ from ifclint.rules.roughin.standing import Stand
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    parts = (clearances, showers, walls, framing, supports, heights, traps)
-    return [rule for part in parts for rule in part.RULES]
+    return rules_in(clearances, showers, walls, framing, supports, heights, traps)
 
 
 @hookimpl

@@ -222,6 +222,3 @@ def _without_walls(stand: Stand) -> Answer:
 def _ask(stand: Stand, kind: PartKind) -> Answer:
     message = f"{stand.label} is not measured."
     return missing(kind, message=message)
-
-
-RULES = (room_beside_fixture, room_before_fixture, fixtures_apart)

@@ -245,6 +245,3 @@ def _is_hard(pipe: Element) -> bool:
 
 def _is_at(plate: Point, point: Point) -> bool:
     return holds(point, point, plate, NEAR_M)
-
-
-RULES = (stud_not_cut, joist_not_cut, nail_plate)

@@ -109,6 +109,3 @@ def roughin_height(part: RoughIn, context: Context) -> Answer:
         limit_steps=("Usual, from", "to"),
         wrong=Outcome.ADVISORY,
     )
-
-
-RULES = (roughin_height,)

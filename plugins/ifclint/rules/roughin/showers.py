@@ -243,6 +243,3 @@ def _outward(shower: Shower, door: Surface) -> tuple[float, float]:
     k = thin_axis(door.low, door.high)
     sign = copysign(1, middle(door.low, door.high)[k] - middle(*given(shower.element.box))[k])
     return (sign, 0.0) if k == 0 else (0.0, sign)
-
-
-RULES = (shower_large_enough, room_before_shower, shower_door)

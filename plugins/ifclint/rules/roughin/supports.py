@@ -266,6 +266,3 @@ def plastic_may_expand(run: SupportedRun, context: Context) -> Answer:
         clause=most.clause,
         provenance=most.provenance,
     )
-
-
-RULES = (pipe_hung, plastic_may_expand)

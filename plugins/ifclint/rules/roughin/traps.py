@@ -104,6 +104,3 @@ def _is_before(panel: Surface, trap: ShutTrap) -> bool:
 def _side_m(panel: Surface) -> float:
     """The narrower side of a panel's face."""
     return median(sides_m(panel.low, panel.high))
-
-
-RULES = (trap_reached,)

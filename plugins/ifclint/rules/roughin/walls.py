@@ -115,6 +115,3 @@ def pipe_fits_wall(run: InWall, context: Context) -> Answer:
 
 def _named(wall: Surface) -> str:
     return f'wall "{wall.name}"' if wall.name else "a wall"
-
-
-RULES = (pipe_fits_wall,)
