@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ifclint.job import Section
-from ifclint.packs import Finders, Rule, hookimpl
+from ifclint.packs import Finders, Rule, hookimpl, rules_in
 from ifclint.plumbing import BuildingDrain, WaterService
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.site import (
@@ -36,8 +36,7 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    modules = (intercepted, interceptors, sizes, sumps, sewer, depth, separation, distances)
-    return [rule for module in modules for rule in module.RULES]
+    return rules_in(intercepted, interceptors, sizes, sumps, sewer, depth, separation, distances)
 
 
 @hookimpl

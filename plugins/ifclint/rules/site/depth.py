@@ -112,6 +112,3 @@ def _frost_in(context: Context) -> float | None:
     if stated is not None:
         return stated / M_PER_IN
     return 0.0 if context.job.building.freezing is False else None
-
-
-RULES = (service_cover,)

@@ -93,6 +93,3 @@ def site_distance(distance: Distance, context: Context) -> Iterator[Answer]:
 def _apart(stated: Setback, more_ft: float) -> str:
     of, to = stated.of.replace("-", " "), stated.to.replace("-", " ")
     return f"Move the {of} {tape_text(more_ft)} farther from the {to}."
-
-
-RULES = (site_distance,)

@@ -155,6 +155,3 @@ def _intercepted(waste: Waste, wanted: str, part: PartKind, context: Context) ->
         remedy=remedy,
         elements=(*waste.element_ids, waste.meets.guid),
     )
-
-
-RULES = (grease_intercepted, oil_intercepted, chemicals_neutralized, lint_intercepted)

@@ -283,8 +283,3 @@ def told_of(interceptor: Interceptor, context: Context) -> InterceptorData | Non
     """What the job file tells of an interceptor."""
     given = context.job.section(SiteSection).interceptors
     return next((each for each in given if each.element == interceptor.element.guid), None)
-
-
-RULES = (
-    interceptor_passed, interceptor_vented, interceptor_access, interceptor_flow_control,
-)  # fmt: skip

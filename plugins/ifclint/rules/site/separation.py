@@ -215,6 +215,3 @@ def _too_near(meeting: Meeting, apart: float, above: float, limit: Limit) -> Ans
 def _height(above_in: float) -> str:
     side = above_or_below(above_in)
     return f"its bottom {number_text(abs(above_in), 3)} in {side} the top of the sewer"
-
-
-RULES = (water_sewer_apart,)

@@ -200,6 +200,3 @@ def _shallowest(
 def _asked(own_m: float | None, limit: Limit | None) -> Limit | float | None:
     """The jurisdiction's cover (in) where it is told, else the code's."""
     return limit if own_m is None else own_m / M_PER_IN
-
-
-RULES = (sewer_fall, sewer_cover)

@@ -188,6 +188,3 @@ def _grease_held(interceptor: Interceptor, rating: Rating, context: Context) -> 
             limit_step=f"At {number_text(row.number('rating_gpm'))} gpm, at least",
             about="grease",
         )
-
-
-RULES = (grease_interceptor_size,)

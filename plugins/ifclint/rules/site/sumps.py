@@ -200,6 +200,3 @@ def _least_discharge(pipe: Element, context: Context) -> Limit | None:
     if occupancy == "private" or not at_least(size, home.value, "in"):
         return home
     return other if told or at_least(size, other.value, "in") else None
-
-
-RULES = (sump_size, sump_two_pumps, sump_alarmed, ejector_discharge_size)
