@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from ifclint.findings import Schedule
 from ifclint.job import Section
-from ifclint.packs import Context, Finders, Rule, hookimpl
+from ifclint.packs import Context, Finders, Rule, hookimpl, rules_in
 from ifclint.plumbing import Inlet, StormDrain, StormOutlet
 from ifclint.plumbing.storm.sumps import StormSump, storm_sumps
 from ifclint.plumbing.subjects import finders
@@ -27,9 +27,7 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return [
-        *sizes.RULES, *secondary.RULES, *scuppers.RULES, *gutters.RULES, *around.RULES, *sumps.RULES
-    ]  # fmt: skip
+    return rules_in(sizes, secondary, scuppers, gutters, around, sumps)
 
 
 @hookimpl

@@ -268,6 +268,3 @@ def _takes_sewage(outlet: StormOutlet, context: Context) -> bool:
     near = (index, *context.plumbing.network.neighbours(index))
     inside = set(context.plumbing.drainage.members)
     return any(i in inside and piping.is_wet(i) for i in near)
-
-
-RULES = (leader_cleanout, storm_trapped, storm_sewer)

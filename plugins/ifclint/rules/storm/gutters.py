@@ -179,6 +179,3 @@ def _load(gutter: Gutter, rate_m_s: float, context: Context) -> Load:
         value, unit = area_m2 * rate_m_s / M3_PER_S_PER_GPM, "gpm"
         steps.append(Step("Flow: area times rain", value, unit))
     return Load(value, value, unit, tuple(steps))
-
-
-RULES = (gutter_size,)

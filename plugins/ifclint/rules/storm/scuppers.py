@@ -156,6 +156,3 @@ def _by_area(
 
 def _rate(context: Context) -> float | None:
     return context.job.section(StormSection).rate
-
-
-RULES = (scupper_size,)

@@ -254,6 +254,3 @@ def _higher_in(inlet: Inlet, other: Inlet) -> list[float] | None:
     if here.box is not None and there.box is not None:
         found.append(here.box[1][2] - there.box[1][2])
     return [metres / M_PER_IN for metres in found]
-
-
-RULES = (secondary_drainage, secondary_separate, secondary_discharge, secondary_above_primary)

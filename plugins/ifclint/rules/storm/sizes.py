@@ -269,6 +269,3 @@ def _outlet_in(inlet: Inlet) -> float | None:
     """The size of its one outlet as the model states it; None where it has several, or none."""
     ends = inlet.element.ends
     return ends[0].own_size_in if len(ends) == 1 else None
-
-
-RULES = (storm_drain_size, roof_drain_size, storm_slope, storm_not_reduced, leader_below_drain)

@@ -77,6 +77,3 @@ def storm_pump_checked(sump: StormSump, context: Context) -> Answer:
 
 def _checks(sump: StormSump) -> bool:
     return any(e.role is Role.VALVE and e.kind == "check" for e in sump.discharge)
-
-
-RULES = (storm_sump_size, storm_pump_checked)
