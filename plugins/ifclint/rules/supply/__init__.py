@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from ifclint.drawings import Riser
 from ifclint.findings import Schedule
-from ifclint.packs import Context, Finders, Rule, hookimpl
+from ifclint.packs import Context, Finders, Rule, hookimpl, rules_in
 from ifclint.plumbing import WaterFixture, WaterSegment, WaterService
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.supply import (
@@ -47,12 +47,11 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return [
-        *pressure_rules.RULES, *static_pressure.RULES, *velocity.RULES, *smallest_pipes.RULES,
-        *fixture_demand.RULES, *table_method.RULES, *shutoff.RULES, *line_ends.RULES,
-        *crossed.RULES, *dead_legs.RULES, *hammer.RULES, *zones.RULES, *hot.RULES, *mixing.RULES,
-        *return_ways.RULES, *circulated.RULES, *one_way.RULES, *pipe_location.RULES,
-    ]  # fmt: skip
+    return rules_in(
+        pressure_rules, static_pressure, velocity, smallest_pipes, fixture_demand, table_method,
+        shutoff, line_ends, crossed, dead_legs, hammer, zones, hot, mixing, return_ways,
+        circulated, one_way, pipe_location,
+    )  # fmt: skip
 
 
 @hookimpl

@@ -138,6 +138,3 @@ def master_mixing_valve(service: WaterService, context: Context) -> Iterator[Ans
                     elements=(valve.guid,),
                     about=valve.guid,
                 )
-
-
-RULES = (return_pumped, circulation_insulated, master_mixing_valve)

@@ -185,6 +185,3 @@ def _carries(supply: Supply, index: int, system: System) -> bool:
     element = supply.elements[index]
     is_piping = element.role in (Role.PIPE, Role.FITTING, Role.VALVE)
     return is_piping and element.system is system and element.kind not in MIXES
-
-
-RULES = (not_crossed, hot_cold_apart)

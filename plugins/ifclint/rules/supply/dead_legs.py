@@ -115,6 +115,3 @@ def _is_other_piping(element: Element) -> bool:
     that of a boiler."""
     other = element.system is not None and element.system not in SUPPLIED
     return other and element.role in (Role.PIPE, Role.FITTING, Role.VALVE)
-
-
-RULES = (dead_leg,)

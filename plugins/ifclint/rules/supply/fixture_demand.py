@@ -61,6 +61,3 @@ def fixture_demand_known(fixture: WaterFixture, context: Context) -> Answer:
     like = f"a {row.text('fixture').replace('-', ' ')}"
     wsfu = number_text(row.number("wsfu"))
     return not_known(BOUNDED, context.code.short, fixture, kind, wsfu, like)
-
-
-RULES = (fixture_demand_known,)

@@ -149,6 +149,3 @@ def _arrester(units: float) -> str:
     enough = (row for row in rows if isinstance(to := row["wsfu_to"], float) and units <= to)
     row = next(enough, None)
     return "F" if row is None else str(row["arrester"])
-
-
-RULES = (hammer_arrester,)

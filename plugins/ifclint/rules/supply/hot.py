@@ -264,6 +264,3 @@ def _hot_ends_open(context: Context) -> bool:
         piece.open_ends and piece.element.system is System.HOT_WATER and piece.role in ENDS_OPEN
         for piece in context.plumbing.pieces
     )
-
-
-RULES = (hot_water_length, hot_water_drawn)

@@ -122,6 +122,3 @@ def _dry_taker(segment: WaterSegment) -> Element | None:
         return last if last.kind in DRY_ENDS else None
     taker = made.elements[segment.connection.element]
     return taker if taker.kind in DRY else None
-
-
-RULES = (supply_is_fed, water_taker_known)

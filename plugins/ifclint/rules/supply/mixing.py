@@ -75,6 +75,3 @@ def side_of(supply: Supply, index: int) -> str:
     if segment is not None and (segment.heater != NONE or stated is None):
         return segment.service
     return stated or ""
-
-
-RULES = (mixing_valve_inlets,)

@@ -111,6 +111,3 @@ def _turned(supply: Supply, index: int, what: str) -> Answer:
         elements=(valve.guid,),
         about=valve.guid,
     )
-
-
-RULES = (check_valve_turned,)

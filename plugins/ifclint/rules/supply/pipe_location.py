@@ -198,6 +198,3 @@ def _is_unsleeved(pipe: Element, slabs: list[Surface], context: Context) -> bool
                 if not any(at_most(dist(s[:2], (x, y)), NEAR_M, "m") for s in _sleeves(context)):
                     return True
     return False
-
-
-RULES = (frost_protection, joint_below_slab)

@@ -221,6 +221,3 @@ def _not_joined(
             ids = (*fixture.element_ids, pipe.guid)
             return not_known(PIPE_NEAR, fixture, pipe, near.apart, elements=ids, required=least)
     return not_known(NOT_JOINED, fixture, required=least)
-
-
-RULES = (pressure_at_fixture,)

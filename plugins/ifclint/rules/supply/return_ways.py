@@ -219,6 +219,3 @@ def _not_led(found: Return, supply: Supply, valve: int, at_valve: bool) -> Answe
 
 def _mixes(supply: Supply, index: int) -> bool:
     return supply.elements[index].role is Role.VALVE and supply.elements[index].kind == "mixing"
-
-
-RULES = (return_checked, return_circulates, return_past_cold, return_at_mixing_valve)

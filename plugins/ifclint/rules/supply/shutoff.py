@@ -312,6 +312,3 @@ def _cold_to_its_mixer(fixture: WaterFixture, context: Context) -> Iterator[Wate
     for mixer in (m for tap in fixture.fed for m in supply.mixers(tap)):
         if supply.serves[mixer] <= 1:
             yield supply.segment_of.get(supply.cold_inlets[mixer])
-
-
-RULES = (main_shutoff_valve, fixture_stop, emergency_not_shut)

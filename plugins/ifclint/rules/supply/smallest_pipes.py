@@ -207,6 +207,3 @@ def _is_of_a_part(context: Context) -> bool:
     """Whether a source of the model gives hot water."""
     firsts = (first_segments(service)[:1] for service in context.plumbing.supply.services)
     return any(first.service == HOT and first.heater < 0 for of in firsts for first in of)
-
-
-RULES = (supply_branch_size, building_supply_size)

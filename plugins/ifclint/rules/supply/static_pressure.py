@@ -306,6 +306,3 @@ def _each_setting(context: Context) -> Iterator[Answer]:
             about=valve.guid,
             wrong=Outcome.ADVISORY,
         )
-
-
-RULES = (static_pressure_limit, household_pressure, regulator_setting)

@@ -223,6 +223,3 @@ def _remedy(context: Context, entry: TableEntry) -> str:
                 "rely on the pressures calculated."
             )
     return "Rely on the calculated pressures: the table lists nothing large enough."
-
-
-RULES = (supply_by_table,)

@@ -229,6 +229,3 @@ def _slow_enough(
             text = f"Make this line {trade_size(size)}."
             return Change("size", segment.element_ids, size, text)
     return "Divide the flow between two lines."
-
-
-RULES = (supply_velocity,)

@@ -153,6 +153,3 @@ def _set_by(line: WaterSegment) -> Element:
         if sets_anew(last):
             return last
     return line.distribution.elements[line.source]
-
-
-RULES = (supply_loop,)
