@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ifclint.findings import Schedule
-from ifclint.packs import Context, Finders, Rule, Section, hookimpl
+from ifclint.packs import Context, Finders, Rule, Section, hookimpl, rules_in
 from ifclint.plumbing import (
     BuildingDrain,
     Fixture,
@@ -59,13 +59,11 @@ def ifclint_job_section() -> type[Section]:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return [
-        *traps.RULES, *trap_outlets.RULES, *shared_traps.RULES, *seals.RULES, *standpipes.RULES,
-        *arms.RULES, *missing_vents.RULES, *methods.RULES, *wet_vents.RULES, *waste_stack.RULES,
-        *wet_order.RULES, *sizes.RULES, *pipes.RULES, *runs.RULES, *open_air.RULES,
-        *terminals.RULES, *terminals_apart.RULES, *through_walls.RULES, *valves.RULES,
-        *building.RULES, *offsets.RULES, *sumps.RULES,
-    ]  # fmt: skip
+    return rules_in(
+        traps, trap_outlets, shared_traps, seals, standpipes, arms, missing_vents, methods,
+        wet_vents, waste_stack, wet_order, sizes, pipes, runs, open_air, terminals,
+        terminals_apart, through_walls, valves, building, offsets, sumps,
+    )  # fmt: skip
 
 
 @hookimpl

@@ -316,9 +316,3 @@ def trap_arm_fitting(arm: TrapArm, context: Context) -> Answer:
         steps=lambda: arm_steps(arm),
         elements=(fitting.guid, *arm.element_ids),
     )
-
-
-RULES = (
-    trap_arm_length, closet_to_vent, trap_arm_minimum, trap_arm_fall, trap_arm_turns,
-    trap_arm_fitting,
-)  # fmt: skip

@@ -295,6 +295,3 @@ def _relief_every(context: Context) -> Limit | None:
 def _relief_from(height: Height, every: Limit) -> float:
     """From how tall a stack has relief vents: UPC: with the vent stack; IPC: beyond one span."""
     return height.tall.value if every.key == "yoke_every_storeys" else every.value + 1
-
-
-RULES = (vent_area, outdoor_vent, tall_stack_vented, stack_relief)

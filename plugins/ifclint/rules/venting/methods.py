@@ -250,6 +250,3 @@ def _has_cleanout(group: VentGroup, in_foot: bool, opened: frozenset[int]) -> bo
     if not in_foot:
         foot.update(group.joint.tree.path_out(group.joint))
     return not opened.isdisjoint(foot)
-
-
-RULES = (common_vent, island_vent)

@@ -193,6 +193,3 @@ def all_wait(group: VentGroup, context: Context) -> bool:
     """Whether none of the traps of a group (that breathe through its drain, if any do) would be of
     it but for want of another vent."""
     return all(waits(arm, context) for arm in group.wet or group.own)
-
-
-RULES = (trap_vented,)

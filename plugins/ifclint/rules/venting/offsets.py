@@ -86,6 +86,3 @@ def _is_larger(stack: Stack, offset: list[DrainSegment], context: Context) -> bo
     least = context.code.limit("water_closet_drain_in").value if closets else 0.0
     wanted = next_size_in(max(least, needed.number("size_in")))
     return all(size is not None and size >= wanted for size in sizes)
-
-
-RULES = (stack_offset_vented,)

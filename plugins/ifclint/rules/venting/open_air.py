@@ -157,6 +157,3 @@ def _open_vent_ends(
             cell = tuple(int(c // GAP_M) for c in point)
             found.setdefault(cell, []).append((tree, index, point))
     return found
-
-
-RULES = (vent_reaches_outdoors,)

@@ -199,6 +199,3 @@ def _joins_level_drain(group: VentGroup) -> bool:
     from_above = any(piping.is_vertical(i) for i in piping.wet_above[drain])
     leaves_level = below != NONE and piping.is_horizontal(below)
     return leaves_level and not from_above and not piping.is_pipe(drain)
-
-
-RULES = (vent_above_rim, vent_grade, vent_takeoff)

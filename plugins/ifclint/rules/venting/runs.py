@@ -108,6 +108,3 @@ def vent_sag(tree: VentTree, context: Context) -> Iterator[Answer]:
             about=element.guid,
         )
     yield PASS
-
-
-RULES = (vents_meet, vent_sag)

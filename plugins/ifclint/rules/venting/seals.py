@@ -56,6 +56,3 @@ def trap_seal(arm: TrapArm, context: Context) -> Answer:
     if not at_least(seal, least.value, "in"):
         return check(seal, at_least=least, message=message, remedy=remedy)
     return check(seal, at_most=most, wrong=Outcome.ADVISORY, message=message, remedy=remedy)
-
-
-RULES = (trap_seal,)

@@ -183,6 +183,3 @@ def _share(arm: TrapArm, measured: float, most: Limit | None, message: str, abou
         elements=(arm.element.guid, *(f.element.guid for f in arm.fixtures)),
         about=about,
     )
-
-
-RULES = (shared_trap,)

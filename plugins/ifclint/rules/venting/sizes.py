@@ -323,6 +323,3 @@ def _without_base(context: Context) -> dict[VentTree, int]:
             if sum(j.drain in above for j in tree.joints) >= len(stack.intervals):
                 found[tree] = serves
     return found
-
-
-RULES = (vent_least_size, vent_capacity)

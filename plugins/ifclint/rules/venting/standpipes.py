@@ -146,6 +146,3 @@ def standpipe_trap_height(arm: TrapArm, context: Context) -> Answer:
         "the floor.",
         limit_steps=("Least", "Most"),
     )
-
-
-RULES = (standpipe_height, standpipe_trap_height)

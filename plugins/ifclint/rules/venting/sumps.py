@@ -202,6 +202,3 @@ def _vents(drain: BuildingDrain, context: Context) -> list[tuple[int, VentTree]]
     trees = {i: tree for tree in context.plumbing.venting.trees for i in tree.members}
     joined = context.plumbing.network.neighbours(drain.outlet.element)
     return [(i, trees[i]) for i in joined if i in trees and trees[i].is_vent]
-
-
-RULES = (sump_vented,)

@@ -193,6 +193,3 @@ def _wide_to_the_end(terminal: VentTerminal, least_in: float) -> tuple[list[int]
         wide += [index] if is_pipe else []
         front += before[index]
     return wide, narrow
-
-
-RULES = (terminal_above_roof, terminal_frost_size)

@@ -131,6 +131,3 @@ def terminal_from_walls(terminal: VentTerminal, context: Context) -> Iterator[An
                 about=wall.guid,
             )
     yield PASS
-
-
-RULES = (terminal_from_openings, terminal_from_walls)

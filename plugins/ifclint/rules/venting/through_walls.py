@@ -125,6 +125,3 @@ def _above_ground(terminal: VentTerminal, context: Context) -> Bounds | None:
         return None
     low, high = (round(feet(terminal.top[2] - z), 2) for z in (ground.high_m, ground.low_m))
     return Bounds(GROUND, terminal, low=low, high=high)
-
-
-RULES = (vent_through_wall,)

@@ -98,6 +98,3 @@ def outlet_beside_trap(arm: TrapArm, context: Context) -> Iterator[Answer]:
             limit_step="Horizontal distance, at most",
             about=_of_other(fixture, arm),
         )
-
-
-RULES = (outlet_above_weir, outlet_beside_trap)

@@ -241,6 +241,3 @@ def trap_matches_arm(arm: TrapArm, context: Context) -> Answer:
         remedy=f"Make trap and arm {own}, or both {trap}.",
         wrong=Outcome.ADVISORY,
     )
-
-
-RULES = (fixture_trapped, one_trap_only, building_trap, trap_kind, trap_matches_arm)

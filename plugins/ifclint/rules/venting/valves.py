@@ -307,9 +307,3 @@ def _interval_of(context: Context) -> dict[int, int]:
             for branch in interval.branches:
                 found |= dict.fromkeys(branch.indexes, above + interval.number)
     return found
-
-
-RULES = (
-    admittance_valve_allowed, admittance_valve_height, admittance_valve_access,
-    admittance_valve_one_floor, admittance_valve_of_stack, admittance_valve_storeys,
-)  # fmt: skip

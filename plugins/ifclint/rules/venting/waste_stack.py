@@ -206,6 +206,3 @@ def _vent_as_large(group: VentGroup, size: float, clause: str) -> Answer:
         clause=clause,
         **bearings(group, "vent"),
     )
-
-
-RULES = (waste_stack_vent,)

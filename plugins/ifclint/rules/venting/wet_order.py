@@ -174,6 +174,3 @@ def _battery(group: VentGroup, context: Context) -> Answer:
 
 def _name(arm: TrapArm | None) -> str:
     return arm.fixture.label if arm is not None else ""
-
-
-RULES = (wet_vent_apart,)

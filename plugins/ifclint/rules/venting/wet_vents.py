@@ -312,6 +312,3 @@ def circuit_vent(group: VentGroup, context: Context) -> list[Answer]:
     if not wet and (line := combination_line(group, context)) is not None:
         return line
     return [PASS] if wet or are_combination(group.wet or group.own, context) else answers
-
-
-RULES = (vertical_wet_vent, horizontal_wet_vent, circuit_vent)
