@@ -153,7 +153,6 @@ def _walled(a: Point, b: Point | None, context: Context) -> bool:
     title="Gas regulator outdoors vents away from openings",
     subject=GasPiping,
     clauses={"any": "NFPA 58 6.10.1 (propane), gas suppliers' practice (natural gas)"},
-    severity=Severity.MEDIUM,
 )
 def gas_regulator_openings(piping: GasPiping, context: Context) -> Iterator[Answer]:
     """What a torn diaphragm blows out drifts in by the window beside it.

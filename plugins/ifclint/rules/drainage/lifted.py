@@ -8,7 +8,7 @@ from ifclint.engineering.directions import foot
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Answer, Severity
+from ifclint.findings import Answer
 from ifclint.ifc.elements import Point
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import DrainSegment, Fixture, Part, Pipe
@@ -27,7 +27,6 @@ HEIGHT = Fact(
     title="What can drain by gravity not pumped",
     subject=Fixture,
     clauses={"upc": "709.1", "ipc": "712.1", "irc": "P3007.1"},
-    severity=Severity.MEDIUM,
     applies=lambda f: f.connected and f.outlet is not None and f.outlet.kind == PUMPED,
 )
 def drains_by_gravity(fixture: Fixture, context: Context) -> Answer:

@@ -54,7 +54,6 @@ def _weight(demanded: bool) -> _PanWeight:
     title="Pan drained",
     subject=Pan,
     clauses=PAN_DRAINS,
-    severity=Severity.MEDIUM,
 )
 def pan_drained(pan: Pan, context: Context) -> Answer:
     """A pan without a drain holds the first gallon of a leak and spills the rest.

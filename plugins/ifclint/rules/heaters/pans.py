@@ -200,7 +200,6 @@ def pan_depth(pan: Pan, context: Context) -> Answer:
     title="Pan below a gas heater of metal, or tested for fire",
     subject=Pan,
     clauses={"ipc": "504.7", "irc": "P2801.6"},
-    severity=Severity.MEDIUM,
     applies=lambda pan: serves_heater(pan) and pan.serves is not None and _is_plastic(pan),
 )
 def pan_material(pan: Pan, context: Context) -> Answer:

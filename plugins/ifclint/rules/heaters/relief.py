@@ -81,7 +81,6 @@ def relief_line_size(relief: ReliefLine, context: Context) -> Iterator[Answer]:
     title="Relief line of plastic tube one size larger than the valve's outlet",
     subject=ReliefLine,
     clauses={"ipc": "504.6", "irc": "P2804.6.1"},
-    severity=Severity.MEDIUM,
     needs=("outlet_in",),
     asked_once=True,
     applies=lambda relief: bool(_tube(relief)),

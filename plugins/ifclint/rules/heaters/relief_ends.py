@@ -196,7 +196,6 @@ def relief_line_no_thread(relief: ReliefLine, context: Context) -> Answer:
     title="Relief line ends in the room of its heater, or outdoors",
     subject=ReliefLine,
     clauses={"ipc": "504.6", "irc": "P2804.6.1"},
-    severity=Severity.MEDIUM,
     applies=lambda relief: relief.is_drawn,
 )
 def relief_line_in_sight(relief: ReliefLine, context: Context) -> Answer:

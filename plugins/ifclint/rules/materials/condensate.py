@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import takewhile
 
 from ifclint.checks import PASS, Fact, known, not_known, violation
-from ifclint.findings import Answer, Severity
+from ifclint.findings import Answer
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import CondensateSource
@@ -24,7 +24,6 @@ MADE_OF = Fact(
     title="Acid condensate drained through what it does not eat",
     subject=CondensateSource,
     clauses={"upc": "310.1", "ipc": "314.1", "irc": "G2408.1"},
-    severity=Severity.MEDIUM,
     applies=lambda source: source.is_acid is not False and bool(source.line.pipes),
 )
 def condensate_material(source: CondensateSource, context: Context) -> Answer:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ifclint.checks import PASS, missing, violation
-from ifclint.findings import Answer, Change, PartKind, Severity
+from ifclint.findings import Answer, Change, PartKind
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import WaterFixture
@@ -60,7 +60,6 @@ TEMPERING = PartKind(
         "ipc": "411.3",
         "irc": "",
     },  # from memory; the temperature: ISEA Z358.1
-    severity=Severity.MEDIUM,
     applies=lambda fixture: fixture.kind == EMERGENCY and bool(fixture.fed),
     needs=("feed",),
 )

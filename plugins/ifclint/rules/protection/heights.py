@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ifclint.checks import Fact, check, known, violation
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Answer, Outcome, Severity
+from ifclint.findings import Answer, Outcome
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Piece
@@ -24,7 +24,6 @@ HEIGHT = Fact(
     title="Backflow preventer where it is tested and not flooded",
     subject=Piece,
     clauses={"upc": "603.4", "ipc": "608.15", "irc": "P2902.6"},
-    severity=Severity.MEDIUM,
     applies=lambda piece: piece.role is Role.VALVE and device_of(piece.element) in TESTED,
 )
 def backflow_preventer_height(piece: Piece, context: Context) -> Iterator[Answer]:

@@ -9,7 +9,7 @@ from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import fraction_text, sentence, tape_text
-from ifclint.findings import Outcome, PartKind, Severity
+from ifclint.findings import Outcome, PartKind
 from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import WALLS
 from ifclint.rules.roughin.facing import stands
@@ -45,7 +45,6 @@ def _tape(metres: float) -> str:
     title="Room beside a water closet, bidet, urinal or lavatory",
     subject=Stand,
     clauses={"upc": "402.5", "ipc": "405.3.1", "irc": "P2705.1"},
-    severity=Severity.MEDIUM,
 )
 def room_beside_fixture(stand: Stand, context: Context) -> Answer:
     """Elbows need room, and so does whoever cleans.
@@ -77,7 +76,6 @@ def _room_beside(stand: Stand, context: Context) -> Answer:
     title="Room before a water closet, bidet, urinal or lavatory",
     subject=Stand,
     clauses={"upc": "402.5", "ipc": "405.3.1", "irc": "P2705.1"},
-    severity=Severity.MEDIUM,
 )
 def room_before_fixture(stand: Stand, context: Context) -> Answer:
     """Knees need room, and so does the door of the room.
@@ -108,7 +106,6 @@ def room_before_fixture(stand: Stand, context: Context) -> Answer:
     title="Fixtures far enough apart",
     subject=Stand,
     clauses={"upc": "402.5", "ipc": "405.3.1", "irc": "P2705.1"},
-    severity=Severity.MEDIUM,
 )
 def fixtures_apart(stand: Stand, context: Context) -> Iterable[Answer]:
     """Two people side by side need as much room as two walls would leave them.

@@ -100,7 +100,6 @@ def _edge(bore: Bore, key: str, context: Context) -> Answer:
     title="Studs not bored or notched too far",
     subject=Bore,
     clauses={"upc": "IBC 2308.5.9", "ipc": "IBC 2308.5.9", "irc": "R602.6"},
-    severity=Severity.MEDIUM,
     applies=lambda bore: bore.member.kind == "stud",
 )
 def stud_not_cut(bore: Bore, context: Context) -> Answer:

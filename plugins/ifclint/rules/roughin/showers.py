@@ -21,7 +21,7 @@ from ifclint.engineering.extents import middle, sides_m, thickness_m, thin_axis
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import apart_text, number_text
-from ifclint.findings import Severity, Step
+from ifclint.findings import Step
 from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import WALLS
@@ -83,7 +83,6 @@ def _is_drawn(element: Element) -> bool:
     title="Shower large enough",
     subject=Shower,
     clauses={"upc": "408.6", "ipc": "421.4", "irc": "P2708.1"},
-    severity=Severity.MEDIUM,
 )
 def shower_large_enough(shower: Shower, context: Context) -> Answer:
     """Whoever turns in a shower that is too small touches a hot valve, or falls.
@@ -135,7 +134,6 @@ def _shower_sides(shower: Shower, context: Context) -> Answer:
     title="Room before the shower",
     subject=Shower,
     clauses={"upc": "", "ipc": "", "irc": "R307.1"},
-    severity=Severity.MEDIUM,
 )
 def room_before_shower(shower: Shower, context: Context) -> Answer:
     """A wet foot needs a place to step on.
@@ -169,7 +167,6 @@ def _clear_m(stand: Stand, axis: int, sign: int) -> float:
     title="Shower door wide enough, and opening outward",
     subject=Shower,
     clauses={"upc": "408.5", "ipc": "421.4.2", "irc": "P2708.1"},
-    severity=Severity.MEDIUM,
 )
 def shower_door(shower: Shower, context: Context) -> Iterator[Answer]:
     """Whoever falls in a shower lies against a door that opens inward, and nobody gets in.

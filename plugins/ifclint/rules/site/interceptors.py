@@ -12,7 +12,7 @@ from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.extents import plan_m2, shared_m
 from ifclint.engineering.joined import onward
 from ifclint.engineering.tolerance import at_least, lies_between
-from ifclint.findings import Answer, Change, PartKind, Severity
+from ifclint.findings import Answer, Change, PartKind
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture
@@ -246,7 +246,6 @@ FLOW_CONTROLS = PartKind(
     title="Flow controlled into a hydromechanical interceptor",
     subject=Interceptor,
     clauses={"upc": "1014.2", "ipc": "1003.3.5.2", "irc": ""},
-    severity=Severity.MEDIUM,
 )
 def interceptor_flow_control(interceptor: Interceptor, context: Context) -> Answer:
     """A pot sink let out at once washes through a small interceptor all the grease that it holds.

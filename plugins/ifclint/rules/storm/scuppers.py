@@ -11,7 +11,7 @@ from ifclint.engineering.extents import sides_m
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Severity, Step
+from ifclint.findings import Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
 from ifclint.rules.storm.capacity import by_area, load_of, smallest
@@ -39,7 +39,6 @@ DRAIN_SIZES = Fact(
     title="Scupper large enough",
     subject=Roof,
     clauses={"upc": "1101.12.2.1", "ipc": "1108.3", "irc": "R903.4.1"},
-    severity=Severity.MEDIUM,
     of_load=True,
 )
 def scupper_size(roof: Roof, context: Context) -> Iterator[Answer]:

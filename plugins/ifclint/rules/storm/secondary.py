@@ -209,7 +209,6 @@ def secondary_discharge(outlet: StormOutlet, context: Context) -> Answer:
     title="Secondary drain above the primary",
     subject=Inlet,
     clauses={"upc": "1101.12.2.2", "ipc": "1108.1", "irc": "R903.4.1"},
-    severity=Severity.MEDIUM,
     applies=lambda inlet: inlet.is_secondary and inlet.is_roof_drain,
 )
 def secondary_above_primary(inlet: Inlet, context: Context) -> Answer:

@@ -8,7 +8,7 @@ from ifclint.checks import check, due
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Answer, Outcome, Severity
+from ifclint.findings import Answer, Outcome
 from ifclint.packs import Context, rule
 from ifclint.plumbing import TrapArm
 
@@ -39,7 +39,6 @@ def seal_in(text: str) -> float | None:
     title="Trap seal neither too shallow nor too deep",
     subject=TrapArm,
     clauses={"upc": "1005.1", "ipc": "1002.4", "irc-2021": "P3201.2"},
-    severity=Severity.MEDIUM,
     applies=lambda arm: seal_in(arm.element.called) is not None,
 )
 def trap_seal(arm: TrapArm, context: Context) -> Answer:
