@@ -253,7 +253,8 @@ def drain_not_reduced(segment: DrainSegment, context: Context) -> Answer:
     """What passes a large pipe jams in the smaller one that follows.
 
     The nominal size of each drain against the next one downstream whose size is known. A 4 in
-    closet bend or flange onto 3 in pipe is no reduction. Traps are judged against their own drain.
+    closet bend, flange or stub onto 3 in pipe is no reduction. Traps are judged against their own
+    drain.
     """
     size, following = given(segment.size_in), due(_next_sized(segment))
     below_in = due(following.size_in)
@@ -285,5 +286,7 @@ def _next_sized(segment: DrainSegment) -> DrainSegment | None:
 def _is_closet_bend(segment: DrainSegment, following: DrainSegment, context: Context) -> bool:
     kinds = {context.plumbing.network.elements[i].kind for i in segment.tail}
     onto_smaller = (segment.size_in, following.size_in) == (4, 3)
-    closets = loads(context).closets[segment]
-    return onto_smaller and closets == 1 and bool(kinds & {"closet-bend", "closet-flange"})
+    made = loads(context)
+    is_stub = segment.vertical and segment.part is not Part.STACK and made.fixtures[segment] == 1
+    is_bend = is_stub or bool(kinds & {"closet-bend", "closet-flange"})
+    return onto_smaller and made.closets[segment] == 1 and is_bend
