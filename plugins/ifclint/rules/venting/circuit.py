@@ -257,10 +257,12 @@ def _from_above(index: int, group: VentGroup, context: Context) -> bool:
 
 
 def _vented_drains(group: VentGroup, context: Context) -> list[int]:
-    """The drains with a vent that come level into the branch below its last fixture."""
+    """The drains with a vent that come into the branch below its last fixture: what drops there
+    brings no more than fixtures of its own floor."""
     has_air = context.plumbing.venting.air.at
-    others = [i for _, entering in _below_last(group) for i in entering]
-    return [i for i in others if not group.piping.is_vertical(i) and has_air[i] != NONE]
+    others = [i for _, entering in _below_last(group) for i in entering if has_air[i] != NONE]
+    upright = group.piping.is_vertical
+    return [i for i in others if not upright(i) or not _from_above(i, group, context)]
 
 
 def _is_small(index: int, context: Context) -> bool:
