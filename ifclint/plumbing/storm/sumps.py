@@ -55,14 +55,14 @@ def _is_storm(sump: Element) -> bool:
 
 
 def _discharge(sump: int, network: Network) -> list[Element]:
-    """What leads from the pumps of a sump; from itself, where it has its pump by its name."""
+    """What leads from the pumps of a sump; from itself, where it has its pump by its name, or the
+    pump that stands in it is joined to no pipe."""
     elements = network.elements
     pumps = {i for i in network.neighbours(sump) if elements[i].role is Role.PUMP}
     pumps |= {i for i in network.of_roles(Role.PUMP) if _stands_in(elements[i], elements[sump])}
-    if pumps:
-        return [elements[i] for i in sorted(_joined(pumps, network))]
-    if not says(elements[sump], WITH_PUMP):
-        return []
+    found = [elements[i] for i in sorted(_joined(pumps, network))]
+    if any(e.role is Role.PIPE for e in found) or not (pumps or says(elements[sump], WITH_PUMP)):
+        return found
     lines = [_joined({i}, network) for i in network.neighbours(sump)]
     return [elements[i] for line in lines if _is_pressed(line, network) for i in sorted(line)]
 
