@@ -49,3 +49,21 @@ def test_a_drawn_elbow_counts_and_the_allowance_does_not(share: float | None) ->
     found, steps = _made(BENT, "steel", **water)
     assert found == pytest.approx(80 + 30 * 0.824 / 12, abs=0.01)
     assert "allowance" not in steps
+
+
+def test_a_well_tank_is_told_once_in_the_budget() -> None:
+    """The line from the pump to the tank loses nothing of what the tank gives."""
+    context = context_of("""
+system=cold_water material=copper
+pump PU  out 0 0 0
+pipe 1 P1  0 0 0 > 10 0 0
+tee 1 T  10 0 0 > 10.2 0 0 > 10.1 0 0.2
+pressure-tank PT cut_in_pa=275790 cut_out_pa=413685  10.1 0 0.2
+pipe 1 P2  10.2 0 0 > 30 0 0
+lavatory L  cold 30 0 0
+""")
+    solved = solution(context)
+    tap = solved.supply.fixtures[0].taps[0]
+    steps = [step.text for step in budget(tap, solved.at(tap), None, context)]
+    assert sum("gives while water runs" in text for text in steps) == 1
+    assert not any("P1" in text for text in steps)

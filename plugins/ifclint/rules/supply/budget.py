@@ -34,8 +34,14 @@ def budget(tap: Tap, pressure: Pressure, want: Needed | None, context: Context) 
     for words, lost in solved.fixed_pa.items():
         if lost:
             steps.append(Step(f"less {words}", -psi(lost), "psi", "job file"))
+    begun_at = len(steps)
     for line in solved.to_source(tap.segment):
         along, set_at = _along(context, *line)
+        if set_at is not None and set_at[0] == base:  # by the same once more: the line to it
+            del steps[begun_at:]
+            along = along[-1:]
+        elif set_at is not None:
+            begun_at = len(steps) + len(along) - 1
         steps += along
         base, base_m = set_at or (base, base_m)
     rise = pressure.elevation_m - base_m
