@@ -32,8 +32,8 @@ OPENS_BY = Fact(
 )
 NAMED = {
     "temperature": ("temperat*", "températ*"),
-    "pressure": ("pressure", "presion", "presión", "pression", "überdruck*", "uberdruck*",
-                 "overdruk*"),
+    "pressure": ("pressure", "presion", "presión", "pression", "pressao", "pressão", "überdruck*",
+                 "uberdruck*", "overdruk*"),
 }  # fmt: skip
 FIT = "Fit a temperature and pressure relief valve in the heater's tapping for it."
 NO_VALVE = Fact("No relief valve is drawn at {}.", RELIEF_VALVES.remedy)

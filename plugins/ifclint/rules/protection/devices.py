@@ -50,7 +50,10 @@ _WORDS = {  # the first that is said; numbers are those of ASSE standards
         "double check", "dcva", "dcda", "dcdf", "dcbp", "dc assembly", "asse 1015", "asse 1048",
     ),
 }  # fmt: skip
-NAMED_VB = ("vacuum breaker", "with vb", "w/ vb", "w vb")
+NAMED_VB = (
+    "vacuum breaker", "with vb", "w/ vb", "w vb", "rompevacio", "rompevacío", "casse-vide",
+    "casse vide", "rohrbelüfter", "rohrbelufter", "quebra-vácuo", "quebra-vacuo", "quebra vacuo",
+)  # fmt: skip
 PROTECTION = (*NAMED_VB, "backflow*", "back flow*", "anti siphon*", "antisiphon*")
 _ANY = (*chain.from_iterable(_WORDS.values()), *PROTECTION)
 _OF_KIND = {"vacuum-breaker": Device.VACUUM_BREAKER, "backflow-preventer": Device.UNSTATED}
