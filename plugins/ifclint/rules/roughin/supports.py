@@ -15,7 +15,7 @@ from ifclint.engineering.directions import foot
 from ifclint.engineering.tolerance import at_most, lies_below
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import apart_text, feet_text, trade_size
-from ifclint.findings import Measure, PartKind, Severity
+from ifclint.findings import PartKind, Severity
 from ifclint.ifc.elements import DRAINAGE, WATER_SUPPLY, Element, Point, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement
@@ -261,8 +261,5 @@ def plastic_may_expand(run: SupportedRun, context: Context) -> Answer:
         EXPANSION,
         message=f"{run.label} runs straight on for {feet_text(straight)}.",
         remedy=Change("part", run.element_ids, "expansion joint", "Add an expansion joint."),
-        measured=Measure(straight, "ft"),
-        required=Measure(most.value, "ft", "at most"),
-        clause=most.clause,
-        provenance=most.provenance,
+        **against(straight, most, "at most"),
     )

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import groupby
 
-from ifclint.checks import PASS, Fact, missing, not_known, violation
+from ifclint.checks import PASS, Fact, against, missing, not_known, violation
 from ifclint.codes import Limit
 from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.tolerance import at_least
@@ -175,12 +175,9 @@ def _by_place(meeting: Meeting, apart: float, above: float, context: Context) ->
             f"sleeve, {_height(above)}.",
             remedy=f"Raise the water service to {number_text(over.value)} in above the sewer, or "
             "sleeve it 5 ft to either side.",
-            measured=Measure(above, "in"),
-            required=Measure(over.value, "in", "at least"),
+            **against(above, over, "at least"),
             elements=(meeting.water.pipe.guid, meeting.sewer.pipe.guid),
             about=meeting.water.pipe.key,
-            clause=over.clause,
-            provenance=over.provenance,
         )
     return _too_near(meeting, apart, above, beside)
 
