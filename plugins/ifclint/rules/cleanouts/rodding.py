@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check
 from ifclint.drawings import Riser, RiserLine, RiserMark
+from ifclint.engineering.joined import by_steps
 from ifclint.engineering.units import feet
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import (
@@ -130,15 +131,13 @@ def _rods_kitchen(cleanout: Cleanout, context: Context) -> bool:
     if cleanout.on_vent:
         return False
     piping = cleanout.piping
-    frontier, kitchens = [cleanout.entry], _kitchens(context)
-    while frontier:
-        index = frontier.pop()
-        if index in kitchens:
-            return True
-        above = piping.wet_above[index]
-        if len(above) == 1 or piping.elements[index].role in (Role.TRAP, Role.FIXTURE):
-            frontier += above
-    return False
+
+    def above(index: int) -> list[int]:
+        found = piping.wet_above[index]
+        is_own = len(found) == 1 or piping.elements[index].role in (Role.TRAP, Role.FIXTURE)
+        return found if is_own else []
+
+    return not _kitchens(context).isdisjoint(by_steps([cleanout.entry], above))
 
 
 @derived

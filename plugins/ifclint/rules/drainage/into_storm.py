@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from math import inf
 
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import NONE, by_steps
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Outlet
@@ -37,16 +37,12 @@ def sewage_stops_at(index: int, context: Context) -> bool:
 def _leads_on(stop: int, context: Context) -> bool:
     network = context.plumbing.network
     below = _lowest_m(network.elements[stop]) - LEVEL_M
-    waiting = [i for i in network.neighbours(stop) if _is_storm(network.elements[i])]
-    seen = set(waiting)
-    while waiting:
-        index = waiting.pop()
-        if _lowest_m(network.elements[index]) < below:
-            return True
-        more = {i for i in network.neighbours(index) if _is_storm(network.elements[i])} - seen
-        seen |= more
-        waiting += more
-    return False
+
+    def storm_beside(index: int) -> list[int]:
+        return [i for i in network.neighbours(index) if _is_storm(network.elements[i])]
+
+    led = by_steps(storm_beside(stop), storm_beside)
+    return any(_lowest_m(network.elements[i]) < below for i in led)
 
 
 def _is_storm(element: Element) -> bool:

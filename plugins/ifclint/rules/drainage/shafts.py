@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, not_known, violation
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import NONE, by_steps
 from ifclint.findings import Answer
 from ifclint.ifc.elements import Element, Role, Space, System
 from ifclint.packs import Context, derived, rule
@@ -94,13 +94,12 @@ def _of_the_pits(context: Context) -> frozenset[str]:
 
 
 def _joined_within(shaft: Space, start: Iterable[int], context: Context) -> set[int]:
-    network, seen, ahead = context.plumbing.network, set[int](), list(start)
-    while ahead:
-        index = ahead.pop()
-        if index not in seen and _is_in(shaft, network.elements[index]):
-            seen.add(index)
-            ahead += network.neighbours(index)
-    return seen
+    network = context.plumbing.network
+
+    def inside(indexes: Iterable[int]) -> list[int]:
+        return [i for i in indexes if _is_in(shaft, network.elements[i])]
+
+    return set(by_steps(inside(start), lambda index: inside(network.neighbours(index))))
 
 
 def _is_in(shaft: Space, element: Element) -> bool:

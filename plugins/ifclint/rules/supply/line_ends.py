@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, Fact, not_known
+from ifclint.engineering.joined import by_steps
 from ifclint.engineering.wording import how_many
 from ifclint.findings import Answer
 from ifclint.ifc.elements import Element, Role
@@ -79,11 +80,8 @@ def _before_sources(context: Context) -> set[int]:
     supply = context.plumbing.supply
     unfed, found = set(supply.not_fed), set[int]()
     for head in supply.heads:
-        beside, frontier = set[int](), [head]
-        while frontier:
-            further = unfed.intersection(supply.network.neighbours(frontier.pop())) - beside
-            beside |= further
-            frontier += further
+        beside = set(by_steps([head], lambda i: unfed.intersection(supply.network.neighbours(i))))
+        beside &= unfed
         if not any(_uses_water(supply, i) for i in beside):
             found |= beside
     return found

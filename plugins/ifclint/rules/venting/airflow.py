@@ -9,7 +9,7 @@ from math import dist
 
 from ifclint.engineering.arithmetic import largest, not_below_zero, or_zero
 from ifclint.engineering.extents import level_m, lies_flat
-from ifclint.engineering.joined import NONE, onward
+from ifclint.engineering.joined import NONE, by_steps, onward
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Step
@@ -128,12 +128,7 @@ def _breathing(air: Airflow, joint: VentJoint, context: Context) -> frozenset[Fi
 
 def upstream(index: int, context: Context) -> set[int]:
     """All that drains through an element."""
-    found, frontier = set(), [index]
-    while frontier:
-        index = frontier.pop()
-        found.add(index)
-        frontier += context.plumbing.venting.piping.wet_above[index]
-    return found
+    return set(by_steps([index], context.plumbing.venting.piping.wet_above.__getitem__))
 
 
 @derived

@@ -15,14 +15,5 @@ def level_run(tree: VentTree, index: int, context: Context) -> str:
 @derived
 def _runs(context: Context, tree: VentTree) -> dict[int, int]:
     """For each element of a vent that stands not upright, the first of those it lies level with."""
-    network, first = context.plumbing.network, dict[int, int]()
-    level = {i for i in tree.members if not tree.piping.is_vertical(i)}
-    for index in sorted(level):
-        if index in first:
-            continue
-        first[index], waiting = index, [index]
-        while waiting:
-            beside = [i for i in network.neighbours(waiting.pop()) if i in level and i not in first]
-            first.update(dict.fromkeys(beside, index))
-            waiting += beside
-    return first
+    level = (i for i in tree.members if not tree.piping.is_vertical(i))
+    return {i: min(run) for run in context.plumbing.network.pieces(level) for i in run}

@@ -9,6 +9,7 @@ from dataclasses import replace
 from ifclint.checks import NOT_APPLICABLE, Fact, check, due, given, known, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.joined import by_steps
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import (
@@ -179,17 +180,15 @@ def _enlarged(terminal: VentTerminal, least_in: float, context: Context) -> Answ
 def _wide_to_the_end(terminal: VentTerminal, least_in: float) -> tuple[list[int], list[Element]]:
     """The pipes of a size and larger that lead to a terminal one after another, and the smaller
     ones, or ones of unknown size, that come into them."""
-    tree, wide, narrow = due(terminal.tree), [], []
+    tree = due(terminal.tree)
     before: dict[int, list[int]] = defaultdict(list)
     for index, following in tree.toward.items():
         before[following].append(index)
-    front = [terminal.index]
-    while front:
-        index = front.pop()
-        element, is_pipe = tree.piping.elements[index], tree.piping.is_pipe(index)
-        if is_pipe and not at_least(or_zero(element.size_in), least_in, "in"):
-            narrow.append(element)
-            continue
-        wide += [index] if is_pipe else []
-        front += before[index]
-    return wide, narrow
+
+    def is_narrow(index: int) -> bool:
+        size = or_zero(tree.piping.elements[index].size_in)
+        return tree.piping.is_pipe(index) and not at_least(size, least_in, "in")
+
+    passed = by_steps([terminal.index], lambda i: () if is_narrow(i) else before[i])
+    narrow = [tree.piping.elements[i] for i in passed if is_narrow(i)]
+    return [i for i in passed if tree.piping.is_pipe(i) and not is_narrow(i)], narrow
