@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from ifclint.checks import (
-    NOT_APPLICABLE,
     PASS,
     Answer,
     Fact,
@@ -83,7 +82,6 @@ def combustion_air(room: FiredRoom, context: Context) -> Iterator[Answer]:
     """
     stated = context.job.section(CombustionSection).of(room.name) if room.name else None
     if stated is not None and stated.designed:
-        yield NOT_APPLICABLE
         return
     known(room.kbtuh, INPUT)
     volume = volume_with_shared_ft3(room, stated, context)

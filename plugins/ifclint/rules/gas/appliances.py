@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from math import dist
 
 from ifclint.checks import (
-    NOT_APPLICABLE,
     PASS,
     Fact,
     check,
@@ -108,7 +107,6 @@ def gas_shutoff(appliance: GasAppliance, context: Context) -> Iterator[Answer]:
     laboratory is a cock itself.
     """
     if appliance.kind == "laboratory-outlet":
-        yield NOT_APPLICABLE
         return
     limit = context.code.limit("gas_valve_distance_ft")
     if appliance.shutoff is not None:

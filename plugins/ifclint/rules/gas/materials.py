@@ -6,7 +6,6 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from ifclint.checks import (
-    NOT_APPLICABLE,
     PASS,
     Fact,
     check,
@@ -90,7 +89,6 @@ def gas_material(segment: GasSegment, context: Context) -> Iterator[Answer]:
     yield from _refused_fittings(segment)
     if refused := _refused(segment):
         if segment.up is not None and _refused(segment.up) == refused:
-            yield NOT_APPLICABLE
             return
         yield violation(
             message=f"{segment.label} is of {refused}, which is not allowed for fuel gas.",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, check, missing, require
+from ifclint.checks import check, missing, require
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Change, Outcome, PartKind, Severity, Step
@@ -43,7 +43,6 @@ def gas_sediment_trap(appliance: GasAppliance, context: Context) -> Iterator[Ans
     """
     row = context.code.table("gas_sediment_trap").one(appliance=appliance.kind)
     if row is not None and row.text("required") == "no":
-        yield NOT_APPLICABLE
         return
     trap = _trap(appliance)
     if trap is None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, not_known, violation
+from ifclint.checks import PASS, Fact, not_known, violation
 from ifclint.engineering.extents import holds
 from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Role, Space, Surface
@@ -43,7 +43,6 @@ def gas_in_shaft(segment: GasSegment, context: Context) -> Iterator[Answer]:
     """
     shafts = _shafts(context)
     if not shafts:
-        yield NOT_APPLICABLE
         return
     unplaced = [pipe for pipe in segment.pipes if len(pipe.places) < 2]
     for pipe in unplaced:

@@ -58,7 +58,6 @@ def gas_underground_coated(segment: GasSegment, context: Context) -> Iterator[An
     """
     said = {pipe.guid: in_ground(pipe, context) for pipe in segment.pipes}
     if not any(lies is not False for lies in said.values()):
-        yield NOT_APPLICABLE
         return
     uncoated = [pipe for pipe in segment.pipes if not _is_coated(pipe)]
     buried = [pipe for pipe in uncoated if said[pipe.guid]]

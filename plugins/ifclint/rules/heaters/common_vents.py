@@ -6,7 +6,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from ifclint.checks import (
-    NOT_APPLICABLE,
     PASS,
     Fact,
     advise,
@@ -249,7 +248,6 @@ def gas_vent_height(vent: FuelVent, context: Context) -> Iterator[Answer]:
     is one of those where nothing tells.
     """
     if not vent.is_capped or all(draft(c.appliance) is Draft.OTHER for c in vent.connectors):
-        yield NOT_APPLICABLE
         return
     height_m = known(vent.height_m, VENT_HEIGHT)
     outdoors = ends_outdoors(vent, context)

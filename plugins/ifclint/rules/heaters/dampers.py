@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, not_known, violation
+from ifclint.checks import PASS, Fact, not_known, violation
 from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
@@ -40,8 +40,6 @@ def vent_damper(vent: FuelVent, context: Context) -> Iterator[Answer]:
     """
     parts = {e.guid: e for c in vent.connectors for e in (*c.elements, *vent.common)}
     dampers = [e for e in parts.values() if e.kind == "damper"]
-    if not dampers:
-        yield NOT_APPLICABLE
     for damper in dampers:
         yield _opens(damper, vent)
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from math import pi
 
-from ifclint.checks import NOT_APPLICABLE, Answer, Fact, PartKind, check, missing, not_known
+from ifclint.checks import Answer, Fact, PartKind, check, missing, not_known
 from ifclint.engineering.extents import sides_m
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
@@ -52,7 +52,6 @@ def scupper_size(roof: Roof, context: Context) -> Iterator[Answer]:
     """
     found = scuppers_at(roof, context)
     if not found:
-        yield NOT_APPLICABLE
         return
     sizes = {e.guid: size for e in found if (size := _opening_in(e)) is not None}
     if len(sizes) < len(found):

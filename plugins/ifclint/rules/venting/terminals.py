@@ -140,7 +140,6 @@ def terminal_frost_size(terminal: VentTerminal, context: Context) -> Iterator[An
         yield not_known(CLOSES)
         return
     if closes is False:
-        yield NOT_APPLICABLE
         return
     text = f"Enlarge the vent to {trade_size(least.value)}, from a foot below the roof on."
     yield check(

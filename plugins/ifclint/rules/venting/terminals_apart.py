@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import inf
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, drawn, given, not_known
+from ifclint.checks import PASS, Fact, check, drawn, given, not_known
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT, M_PER_IN, feet
 from ifclint.engineering.wording import above_or_below, apart_text, feet_text, number_text
@@ -109,7 +109,6 @@ def terminal_from_walls(terminal: VentTerminal, context: Context) -> Iterator[An
     that ends outside a wall below the roof, which is to go through that.
     """
     if ends_at_wall(terminal, context):
-        yield NOT_APPLICABLE
         return
     least, top = context.code.limit("vent_from_wall_in"), given(terminal.top)
     drawn(WALLS, context, "how far {} ends from them", terminal)

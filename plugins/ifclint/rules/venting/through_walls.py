@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ifclint.checks import (
-    NOT_APPLICABLE,
     PASS,
     Bounds,
     Fact,
@@ -79,7 +78,6 @@ def vent_through_wall(terminal: VentTerminal, context: Context) -> Iterator[Answ
     """
     top = terminal.top
     if top is None or not ends_at_wall(terminal, context):
-        yield NOT_APPLICABLE
         return
     least = context.code.limit_or_none("vent_sidewall_above_grade_ft")
     if least is None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import takewhile
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, given, known, require
+from ifclint.checks import PASS, Fact, check, given, known, require
 from ifclint.codes import Row
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import onward
@@ -62,7 +62,6 @@ def waste_stack_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
     """
     row = method_row(context, Method.WASTE_STACK)
     if row is None or allowed(row) is Allowed.NO or all_wait(group, context):
-        yield NOT_APPLICABLE
         return
     if (nearly := nearly_single(context).get(group)) is not None:
         yield from single_stack_faults(nearly, context)
