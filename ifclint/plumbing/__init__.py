@@ -33,6 +33,7 @@ from ifclint.plumbing.drainage.segments import DrainSegment, Part, Pipe, make_se
 from ifclint.plumbing.drainage.services import Service, services
 from ifclint.plumbing.drainage.sources import bare_heads, bare_traps
 from ifclint.plumbing.drainage.stacks import BranchInterval, Stack, assign_parts, find_stacks
+from ifclint.plumbing.floors import Ground
 from ifclint.plumbing.gas.gas_piping import GasAppliance, GasPiping, GasRegulator, GasSegment
 from ifclint.plumbing.gas.gas_tracing import find_gas
 from ifclint.plumbing.graphs import flow_graph
@@ -75,6 +76,7 @@ __all__ = [
     "GasPiping",
     "GasRegulator",
     "GasSegment",
+    "Ground",
     "Heater",
     "Inflow",
     "Inlet",

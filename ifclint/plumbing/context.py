@@ -11,7 +11,8 @@ from ifclint.codes import AdoptedCode
 from ifclint.job import Job
 
 if TYPE_CHECKING:
-    from ifclint.plumbing import Plumbing
+    from ifclint.ifc.elements import Point
+    from ifclint.plumbing import Ground, Plumbing
 
 _NOT_YET: Any = object()
 T = TypeVar("T")
@@ -30,6 +31,16 @@ class Context:
     plumbing: Plumbing
     job: Job
     _made: dict[Any, Any] = field(default_factory=dict, init=False, repr=False)
+
+    @property
+    def ground(self) -> Ground | None:
+        """The ground, as far as the job file, the terrain or the floors tell it."""
+        return self.plumbing.surroundings.floors.ground(self.job.building.grade_elevation)
+
+    def is_in_ground(self, point: Point) -> bool | None:
+        """Whether a place lies in the ground, under a floor or outdoors; None where it may."""
+        floors = self.plumbing.surroundings.floors
+        return floors.is_in_ground(point, self.job.building.grade_elevation)
 
     def once(self, make: Callable[..., T], *arguments: Any) -> T:
         """What `make(context, *arguments)` returns, made when first asked for.

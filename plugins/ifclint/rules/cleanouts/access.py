@@ -115,9 +115,7 @@ def _under_floor(cleanout: Cleanout, point: Point, slab: Surface) -> Answer:
 
 def _outdoors(cleanout: Cleanout, point: Point, context: Context) -> Answer:
     """Outside the slabs: against the ground as it is told, or near the lowest floor."""
-    floors = context.plumbing.venting.surroundings.floors
-    ground = floors.ground(context.job.building.grade_elevation)
-    ground = known(ground, ABOVE_GROUND, cleanout)
+    ground = known(context.ground, ABOVE_GROUND, cleanout)
     grade, near_m = ground.level_m, HAND_M if ground.is_told else NEAR_GRADE_M
     below_m = ground.high_m - point[UP]
     if at_most(below_m, near_m, "m"):

@@ -196,7 +196,7 @@ def _low_place(burner: Burner, context: Context) -> str | None:
     named = next((n for n in (e.space, e.storey) if says_text(n, LOW)), "")
     if named:
         return f'in "{named}"'
-    ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
+    ground = context.ground
     low = e.box[0] if e.box is not None else e.position
     if low is None or ground is None:
         return None

@@ -104,7 +104,7 @@ def _answer(tank: PropaneTank, feet: float, limit: Limit) -> Answer:
 
 def _buried(box: Box, context: Context) -> tuple[str, ...]:
     """Whether a tank lies underground: both, where nothing tells."""
-    ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
+    ground = context.ground
     below = ground.is_below(box[1][2]) if ground is not None else None
     return ("yes", "no") if below is None else ("yes",) if below else ("no",)
 

@@ -145,7 +145,7 @@ def _height_m(fixture: Fixture, context: Context) -> float | None:
 def _below_ground(fixture: Fixture, context: Context) -> bool | None:
     """Whether its floor may lie below the ground; None where its floor is not known."""
     floors = context.plumbing.surroundings.floors
-    floor, ground = floors.of(fixture.element), floors.ground(context.job.building.grade_elevation)
+    floor, ground = floors.of(fixture.element), context.ground
     if floor is None:
         return None
     if ground is None or not ground.is_told:

@@ -65,8 +65,7 @@ def _freezing_at(element: Element, point: Point | None, context: Context) -> Col
     """Where it is, or may be, freezing around a point of an element that is not insulated."""
     if context.job.building.freezing is False or _insulated(element) is True:
         return None
-    floors, grade = context.plumbing.surroundings.floors, context.job.building.grade_elevation
-    if point is not None and floors.is_in_ground(point, grade):
+    if point is not None and context.is_in_ground(point):
         return None
     return cold_place(element, point, context)
 

@@ -17,7 +17,7 @@ from ifclint.packs import Context
 from ifclint.plumbing import GasSegment
 from ifclint.rules.gas.capacity import table_material
 from ifclint.rules.gas.caution import gas_rule
-from ifclint.rules.gas.places import IN_FLOOR_M, ground_of, is_near, named
+from ifclint.rules.gas.places import IN_FLOOR_M, is_near, named
 
 HANGER_WORDS = ("hanger", "clevis", "pipe clamp", "pipe strap", "pipe support")
 HANGERS = PartKind(
@@ -91,7 +91,7 @@ def _unheld_m(pipe: Element, length_m: float, context: Context) -> float:
 
 def _is_held(pipe: Element, context: Context) -> bool:
     """Whether a pipe lies in the ground, and not in a crawl space, or stands upright."""
-    points, ground = pipe.places, ground_of(context)
+    points, ground = pipe.places, context.ground
     if len(points) < 2:
         return False
     a, b = points[0], points[-1]

@@ -29,7 +29,6 @@ from ifclint.plumbing.words import copper_type, material_words, says_text
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.places import (
     IN_FLOOR_M,
-    ground_of,
     is_inside,
     is_sleeved,
     is_within,
@@ -167,7 +166,7 @@ def gas_plastic_place(segment: GasSegment, context: Context) -> Iterator[Answer]
     and its place against the outline of walls and slabs. A riser called anodeless is plastic in a
     case of steel, and leads out of the ground.
     """
-    ground = ground_of(context)
+    ground = context.ground
     if ground is None:
         what = f"whether {segment.label} lies in the ground is not known."
         yield missing(FLOORS, message=what)
@@ -251,7 +250,7 @@ def gas_burial(segment: GasSegment, context: Context) -> Answer:
     against the ground, by the cover stated. On terrain that falls, cover enough under its lowest
     place is enough, too little under its highest is too little, and what lies between is asked.
     """
-    ground, top = due(ground_of(context)), due(_top_m(segment, context))
+    ground, top = due(context.ground), due(_top_m(segment, context))
     of = f"the ground ({ground.basis})" if ground.is_told else "the lowest floor"
     if ground.level_m is not None or ground.is_told:
         below = _covered(
@@ -286,7 +285,7 @@ def _covered(words: str, cover_m: float, context: Context, steps: tuple[Step, ..
 
 def _top_m(segment: GasSegment, context: Context) -> float | None:
     """The top of the highest pipe laid in the ground outdoors; None where none is."""
-    ground, laid = ground_of(context), defaultdict[str, list[Point]](list)
+    ground, laid = context.ground, defaultdict[str, list[Point]](list)
     for pipe, point in segment.placed or ():
         is_low = ground is not None and ground.is_below(point[2] + IN_FLOOR_M) is not False
         if is_low and not is_inside(point, context):

@@ -17,7 +17,7 @@ from ifclint.part_kinds import SHELL
 from ifclint.plumbing import GasSegment
 from ifclint.plumbing.floors import Ground
 from ifclint.rules.gas.caution import gas_rule
-from ifclint.rules.gas.places import IN_FLOOR_M, ground_of, is_inside, lies, radius_m
+from ifclint.rules.gas.places import IN_FLOOR_M, is_inside, lies, radius_m
 
 GROUND = Fact(
     "how high above the ground {} runs",
@@ -54,7 +54,7 @@ def gas_above_ground(segment: GasSegment, context: Context) -> Iterator[Answer]:
     if roofs:
         low_m, high_m = min((z - r.top_m, z - r.top_m if r.is_exact else inf) for z, _, r in roofs)
         yield _clear(segment, ROOF, low_m, high_m, [p for _, p, _ in roofs], context)
-    ground = ground_of(context)
+    ground = context.ground
     outdoors = [(z, p) for z, p, at in laid if ground and _is_above(at, ground, context)]
     if ground and outdoors:
         z = min(height for height, _ in outdoors)

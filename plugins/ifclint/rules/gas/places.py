@@ -10,7 +10,6 @@ from ifclint.engineering.extents import box_around, holds, lies_flat, passed, th
 from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context, derived
 from ifclint.plumbing import GasSegment
-from ifclint.plumbing.floors import Ground
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.surroundings.obstacles import Obstacle
 from ifclint.plumbing.words import says
@@ -75,11 +74,6 @@ def sleeves(context: Context) -> list[Point]:
     return named(context, SLEEVE_WORDS, FLUE_WORDS)
 
 
-def ground_of(context: Context) -> Ground | None:
-    """The ground, as far as the job file, the terrain or the floors tell it."""
-    return context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
-
-
 def is_inside(point: Point, context: Context) -> bool | None:
     """Whether a point lies within the building's outline; None where no wall or slab tells."""
     footprint = context.plumbing.surroundings.footprint
@@ -110,11 +104,10 @@ def along(pipe: Element, context: Context) -> list[Point]:
 def under_floor(segment: GasSegment, context: Context) -> list[tuple[Element, Point, bool]]:
     """The places of pipes in the ground below the lowest floor, each with its pipe, and whether
     they surely are."""
-    floors, grade_m = context.plumbing.surroundings.floors, context.job.building.grade_elevation
     found = []
     for pipe in segment.pipes:
         for x, y, z in along(pipe, context):
-            is_below = floors.is_in_ground((x, y, z + IN_FLOOR_M), grade_m)
+            is_below = context.is_in_ground((x, y, z + IN_FLOOR_M))
             if is_below is not False:
                 found.append((pipe, (x, y, z), is_below is True))
     return found
@@ -128,15 +121,13 @@ def in_ground(pipe: Element, context: Context) -> bool | None:
 
 
 def _lies_in_ground(point: Point, context: Context) -> bool | None:
-    ground, inside = ground_of(context), is_inside(point, context)
+    ground, inside = context.ground, is_inside(point, context)
     if ground is None:
         return False  # asked for by what is laid under floors
     if inside is False:
         return ground.is_below(point[2])
     x, y, z = point
-    grade_m = context.job.building.grade_elevation
-    is_below = context.plumbing.surroundings.floors.is_in_ground((x, y, z + IN_FLOOR_M), grade_m)
-    return is_below is True
+    return context.is_in_ground((x, y, z + IN_FLOOR_M)) is True
 
 
 def crossings(segment: GasSegment, context: Context) -> Iterator[Crossing]:

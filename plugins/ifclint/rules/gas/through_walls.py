@@ -17,7 +17,6 @@ from ifclint.rules.gas.places import (
     UNION_WORDS,
     Crossing,
     crossings,
-    ground_of,
     is_sleeved,
     sleeves,
 )
@@ -113,7 +112,7 @@ def gas_through_foundation(segment: GasSegment, context: Context) -> Iterator[An
 
 
 def _below_ground(segment: GasSegment, crossing: Crossing, context: Context) -> Answer:
-    ground, wall = ground_of(context), crossing.obstacle
+    ground, wall = context.ground, crossing.obstacle
     pipe, about = (crossing.pipe.guid,), crossing.key
     below = None if ground is None else ground.is_below(crossing.point[2])
     if ground is not None and not ground.is_told and says_text(wall.label, IN_THE_GROUND):

@@ -296,7 +296,7 @@ def _above_ground_in(point: Point, context: Context) -> tuple[float | None, bool
     slabs = [top for top in tops if at_most(top - point[2], IN_FLOOR_M, "m")]
     if slabs:
         return inches(point[2] - max(slabs)), True
-    ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
+    ground = context.ground
     if ground is None or ground.level_m is None:
         return None, False
     if not ground.is_told and sum(z <= point[2] for z in _floors_m(context)) > 1:

@@ -125,7 +125,7 @@ def appliance_ignition_height(appliance: FuelAppliance, context: Context) -> Ans
 def _is_upstairs(heater: Heater, context: Context) -> bool:
     """Whether a heater stands on a floor that no car reaches, being so far above the ground."""
     floors = context.plumbing.surroundings.floors
-    floor, ground = floors.of(heater.element), floors.ground(context.job.building.grade_elevation)
+    floor, ground = floors.of(heater.element), context.ground
     if floor is None or ground is None:
         return False
     return at_least(floor.level_m - ground.high_m, UPSTAIRS_M, "m")

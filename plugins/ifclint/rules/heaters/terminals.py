@@ -116,8 +116,7 @@ def _above_ground(vent: FuelVent, end: Point, context: Context) -> Answer:
     """How far what ends beside the building ends above the ground."""
     if not is_beside(given(vent.leaves_at), context):
         return PASS
-    floors = context.plumbing.surroundings.floors
-    ground = known(floors.ground(context.job.building.grade_elevation), GROUND, vent)
+    ground = known(context.ground, GROUND, vent)
     low, high = (inches(end[2] - z) - _half_in(vent) for z in (ground.high_m, ground.low_m))
     limit = context.code.limit("gas_terminal_above_grade_in")
     return check(

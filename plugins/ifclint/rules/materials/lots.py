@@ -276,7 +276,7 @@ def places_for(part: Element, service: str, material: str, context: Context) -> 
 
 def _is_buried(part: Element, context: Context) -> bool:
     """Whether all of a part outside the building lies in the ground."""
-    ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
+    ground = context.ground
     points = part.places
     return bool(points) and ground is not None and all(p[2] < ground.low_m for p in points)
 
@@ -289,9 +289,7 @@ def places_of(pipe: Element, service: str, context: Context) -> tuple[str, ...]:
     around = context.plumbing.surroundings
     if around.footprint is not None and not around.footprint.holds(point):
         return ("outside",)
-    below = around.floors.is_in_ground(
-        (point[0], point[1], point[2] + IN_FLOOR_M), context.job.building.grade_elevation
-    )
+    below = context.is_in_ground((point[0], point[1], point[2] + IN_FLOOR_M))
     inside = {True: ("below",), False: ("above",), None: ("above", "below")}[below]
     if around.footprint is not None or (below is False and service not in ("cold", "hot")):
         return inside

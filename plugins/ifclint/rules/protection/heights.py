@@ -36,9 +36,8 @@ def backflow_preventer_height(piece: Piece, context: Context) -> Iterator[Answer
     """
     device, around = piece.element, context.plumbing.surroundings
     at = known(device.position, HEIGHT, device)
-    grade = context.job.building.grade_elevation
     relieves = device_of(device) is Device.REDUCED_PRESSURE
-    if relieves and around.floors.is_in_ground(at, grade):
+    if relieves and context.is_in_ground(at):
         yield violation(
             message=f"{device.label} stands in the ground, where its relief port is flooded.",
             remedy="Set it above the ground, or indoors above the floor.",

@@ -161,7 +161,7 @@ def _is_lost(outlet: StormOutlet, storm: Storm, context: Context) -> bool:
     """Whether storm water is let go in the ground: under the building, or while other storm drains
     of it are led to a sewer. Where secondary drains end is judged there."""
     at, around = outlet.outlet.position, context.plumbing.surroundings
-    ground = around.floors.ground(context.job.building.grade_elevation)
+    ground = context.ground
     if outlet.outlet.kind != "open end" or at is None or ground is None:
         return False
     if ground.is_below(at[2]) is not True or is_of_ground(outlet.element):

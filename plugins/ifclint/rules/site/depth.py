@@ -40,7 +40,7 @@ def cover_answer(lying: Buried, least: Limit | float, label: str, context: Conte
     if stated is not None:
         steps = (Step("Cover, as the model states it", stated / M_PER_IN, "in"),)
         return _against(stated / M_PER_IN, least, label, lying, steps)
-    ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
+    ground = context.ground
     if ground is None or not ground.is_told:
         return not_known(GROUND, label, elements=(lying.pipe.guid,))
     known(lying.radius_m, SIZE, lying.pipe)

@@ -147,7 +147,7 @@ def _fed_from(context: Context) -> dict[int, list[int]]:
 
 def _outside(context: Context, pipes: Iterable[Element], drains: bool) -> tuple[Buried, ...] | None:
     footprint = context.plumbing.surroundings.footprint
-    ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
+    ground = context.ground
     if footprint is None:
         return None
     top = ground.high_m if ground is not None else float("inf")

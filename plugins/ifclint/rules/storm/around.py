@@ -139,7 +139,7 @@ def _is_in_the_open(outlet: Outlet | None, context: Context) -> bool:
     """Whether water is let go in the open there, and not known to be below the ground."""
     if outlet is None or outlet.kind not in OPEN or outlet.position is None:
         return False
-    ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
+    ground = context.ground
     return ground is None or ground.is_below(outlet.position[2]) is not True
 
 

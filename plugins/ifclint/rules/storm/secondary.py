@@ -191,7 +191,7 @@ def secondary_discharge(outlet: StormOutlet, context: Context) -> Answer:
             message=f"The secondary drainage ends in {outlet.label}, where nobody sees it run.",
             remedy="End the secondary drain above the ground, where occupants see it run.",
         )
-    ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
+    ground = context.ground
     if end is None or ground is None or not ground.is_told:
         return not_known(ABOVE_GROUND, outlet)
     if ground.is_below(end[2]) is None:

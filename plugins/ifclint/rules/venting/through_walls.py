@@ -118,7 +118,7 @@ def _under_overhang(terminal: VentTerminal, context: Context, clause: str) -> An
 
 def _above_ground(terminal: VentTerminal, context: Context) -> Bounds | None:
     """Feet above the ground, as far as that is known."""
-    ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
+    ground = context.ground
     if ground is None or terminal.top is None:
         return None
     low, high = (round(feet(terminal.top[2] - z), 2) for z in (ground.high_m, ground.low_m))
