@@ -22,6 +22,7 @@ from ifclint.guard import PACK_SECONDS, Guard
 from ifclint.ifc.elements import PropertyFact
 from ifclint.job import Section, refuse_unfit
 from ifclint.plumbing.context import Context, derived
+from ifclint.plumbing.subjects import finders
 from ifclint.rule import ANY_CODE, Finders, Rule, Subject, rule, rules_in
 from ifclint.sound import sound_drawings, sound_schedules, whole
 
@@ -55,10 +56,8 @@ class PackHooks:
 
     @hookspec
     def ifclint_subjects(self) -> Finders:
-        """What its rules judge: kind of subject -> function of a `Context` that finds them all.
-
-        `ifclint.plumbing.subjects.finders(Fixture, ...)` gives those of the plumbing.
-        """
+        """What its rules judge that the plumbing does not have: kind of subject -> function of a
+        `Context` that finds them all."""
         raise AssertionError("a specification is never called")
 
     @hookspec
@@ -266,9 +265,10 @@ def check_facts(facts: list[PropertyFact]) -> None:
 
 
 def finders_of(packs: Iterable[Pack], pack: Pack | None = None) -> Finders:
-    """How the subjects of all packs are found, for the rules of one of them: as it brings, else as
-    the first does that brings the kind."""
-    found: dict[type, Callable[[Context], Iterable[Any]]] = dict(pack.subjects if pack else {})
+    """How all subjects are found, for the rules of one pack: as it brings, else as the plumbing has
+    them, else as the first pack does that brings the kind."""
+    found: dict[type, Callable[[Context], Iterable[Any]]] = finders()
+    found.update(pack.subjects if pack else {})
     for each in packs:
         for kind, finder in each.subjects.items():
             found.setdefault(kind, finder)

@@ -92,7 +92,7 @@ OF_FLUES = frozenset({FuelAppliance, FuelVent, VentConnector})
 
 
 def finders(*kinds: type) -> dict[type, Callable[[Context], Iterable[Any]]]:
-    """For the hook `ifclint_subjects`: how each kind, or every kind, is found, in a stable order.
+    """How each kind of subject, or every kind, is found, in a stable order.
 
     KeyError for a kind that the plumbing does not have.
     """

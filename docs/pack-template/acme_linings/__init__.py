@@ -8,7 +8,6 @@ from ifclint.checks import Answer, Fact, check, known
 from ifclint.packs import CodeTables, Context, PropertyFact, Rule, Section, hookimpl, rule
 from ifclint.job import LengthM
 from ifclint.plumbing import DrainSegment
-from ifclint.plumbing.subjects import finders
 
 LINING = Fact("lining", "Give the pipe its lining (Acme Pipe Data.Lining).")
 ROW = Fact("The standard lists no lining for {}.", "Ask Acme.")
@@ -47,11 +46,6 @@ def acme_lining(drain: DrainSegment, context: Context) -> Answer:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     return [acme_lining]
-
-
-@hookimpl
-def ifclint_subjects():
-    return finders(DrainSegment)
 
 
 @hookimpl

@@ -6,9 +6,7 @@ from collections.abc import Iterable
 
 from ifclint.drawings import Riser
 from ifclint.findings import Schedule
-from ifclint.packs import Context, Finders, Rule, Section, hookimpl, rules_in
-from ifclint.plumbing import BuildingDrain, Cleanout, DrainLine, Fixture, Stack
-from ifclint.plumbing.subjects import finders
+from ifclint.packs import Context, Rule, Section, hookimpl, rules_in
 from ifclint.rules.cleanouts import (
     access,
     clearance,
@@ -20,11 +18,6 @@ from ifclint.rules.cleanouts import (
 )
 from ifclint.rules.cleanouts.rodding import cleanout_schedule, reach_riser
 from ifclint.rules.cleanouts.section import CleanoutsSection
-
-
-@hookimpl
-def ifclint_subjects() -> Finders:
-    return finders(BuildingDrain, Cleanout, DrainLine, Fixture, Stack)
 
 
 @hookimpl

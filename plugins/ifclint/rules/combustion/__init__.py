@@ -7,8 +7,6 @@ from pathlib import Path
 
 from ifclint.job import Section
 from ifclint.packs import CodeTables, Finders, Rule, hookimpl, rules_in
-from ifclint.plumbing import GasAppliance, GasPiping
-from ifclint.plumbing.subjects import finders
 from ifclint.rules.combustion import (
     air,
     building_shutoff,
@@ -25,7 +23,7 @@ from ifclint.rules.combustion.section import CombustionSection
 @hookimpl
 def ifclint_subjects() -> Finders:
     return {
-        **finders(GasAppliance, GasPiping), Burner: burners, FiredRoom: fired_rooms,
+        Burner: burners, FiredRoom: fired_rooms,
         propane.PropaneTank: propane.propane_tanks,
     }  # fmt: skip
 

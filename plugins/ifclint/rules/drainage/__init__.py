@@ -6,18 +6,7 @@ from collections.abc import Iterable
 
 from ifclint.drawings import Riser
 from ifclint.findings import Schedule
-from ifclint.packs import Context, Finders, Rule, hookimpl, rules_in
-from ifclint.plumbing import (
-    BranchInterval,
-    ChangeOfDirection,
-    DrainLoop,
-    DrainSegment,
-    Fixture,
-    Piece,
-    Stack,
-    TrapArm,
-)
-from ifclint.plumbing.subjects import finders
+from ifclint.packs import Context, Rule, hookimpl, rules_in
 from ifclint.rules.drainage import (
     backwater_valves,
     dead_ends,
@@ -39,13 +28,6 @@ from ifclint.rules.drainage import (
 )
 from ifclint.rules.drainage.drawing import drainage_riser
 from ifclint.rules.drainage.schedules import drain_schedule, fixture_schedule
-
-
-@hookimpl
-def ifclint_subjects() -> Finders:
-    return finders(
-        BranchInterval, ChangeOfDirection, DrainLoop, DrainSegment, Fixture, Piece, Stack, TrapArm
-    )  # fmt: skip
 
 
 @hookimpl

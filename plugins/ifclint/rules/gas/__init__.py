@@ -6,9 +6,7 @@ from collections.abc import Iterable
 
 from ifclint.drawings import Riser
 from ifclint.findings import Schedule
-from ifclint.packs import Context, Finders, Rule, hookimpl, rules_in
-from ifclint.plumbing import GasAppliance, GasPiping, GasRegulator, GasSegment
-from ifclint.plumbing.subjects import finders
+from ifclint.packs import Context, Rule, hookimpl, rules_in
 from ifclint.rules.gas import (
     appliances,
     connectors,
@@ -35,11 +33,6 @@ from ifclint.rules.gas.schedules import (
     run_schedule,
     what_if_schedule,
 )
-
-
-@hookimpl
-def ifclint_subjects() -> Finders:
-    return finders(GasAppliance, GasPiping, GasRegulator, GasSegment)
 
 
 @hookimpl

@@ -5,18 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ifclint.findings import Schedule
-from ifclint.packs import Context, Finders, Rule, hookimpl, rules_in
-from ifclint.plumbing import (
-    Boiler,
-    CondensateSource,
-    FuelAppliance,
-    FuelVent,
-    Heater,
-    Pan,
-    ReliefLine,
-    VentConnector,
-)
-from ifclint.plumbing.subjects import finders
+from ifclint.packs import Context, Rule, hookimpl, rules_in
 from ifclint.rules.heaters import (
     above_roof,
     boilers,
@@ -41,13 +30,6 @@ from ifclint.rules.heaters import (
     working_space,
 )
 from ifclint.rules.heaters.schedules import heater_schedule
-
-
-@hookimpl
-def ifclint_subjects() -> Finders:
-    return finders(
-        Boiler, CondensateSource, FuelAppliance, FuelVent, Heater, Pan, ReliefLine, VentConnector
-    )
 
 
 @hookimpl

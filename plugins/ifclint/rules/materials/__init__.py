@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ifclint.packs import Finders, Rule, hookimpl, rules_in
-from ifclint.plumbing import CondensateSource, Fixture, Heater
-from ifclint.plumbing.subjects import finders
 from ifclint.rules.materials import at_heaters, condensate, fittings, floor_drains, services
 from ifclint.rules.materials.fittings import (
     FittingLot,
@@ -22,7 +20,7 @@ from ifclint.rules.materials.services import MetalsMeeting, meetings
 @hookimpl
 def ifclint_subjects() -> Finders:
     return {
-        **finders(CondensateSource, Fixture, Heater), Lot: lots, MetalsMeeting: meetings,
+        Lot: lots, MetalsMeeting: meetings,
         WetRoom: wet_rooms, FittingLot: fitting_lots, PlasticJoint: plastic_joints,
     }  # fmt: skip
 

@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ifclint.packs import Finders, Rule, hookimpl, rules_in
-from ifclint.plumbing import Fixture, Piece, WaterFixture, WaterSegment
 from ifclint.plumbing.drainage.clear_water import JoinedLine, joined_lines
-from ifclint.plumbing.subjects import finders
 from ifclint.rules.protection import (
     backflow,
     carbonated,
@@ -36,12 +34,11 @@ from ifclint.rules.protection.vacuum_pumps import VacuumDischarge, vacuum_discha
 
 @hookimpl
 def ifclint_subjects() -> Finders:
-    own: Finders = {
+    return {
         Discharger: dischargers, Hazard: hazards, IndirectEnd: indirect_ends,
         JoinedLine: joined_lines, VacuumDischarge: vacuum_discharges,
         WaterExchanger: water_exchangers,
     }  # fmt: skip
-    return {**finders(Fixture, Piece, WaterFixture, WaterSegment), **own}
 
 
 @hookimpl

@@ -8,15 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from ifclint.packs import Finders, Rule, hookimpl, rules_in
-from ifclint.plumbing import Piece
-from ifclint.plumbing.subjects import finders
+from ifclint.packs import Rule, hookimpl, rules_in
 from ifclint.rules.readiness import facts, shape
-
-
-@hookimpl
-def ifclint_subjects() -> Finders:
-    return finders(Piece)
 
 
 @hookimpl

@@ -6,8 +6,6 @@ from collections.abc import Iterable
 
 from ifclint.job import Section
 from ifclint.packs import Finders, Rule, hookimpl, rules_in
-from ifclint.plumbing import BuildingDrain, WaterService
-from ifclint.plumbing.subjects import finders
 from ifclint.rules.site import (
     depth,
     distances,
@@ -27,7 +25,6 @@ from ifclint.rules.site.wastes import Waste, wastes
 @hookimpl
 def ifclint_subjects() -> Finders:
     return {
-        **finders(BuildingDrain, WaterService),
         Waste: wastes,
         Interceptor: interceptors.interceptors,
         Distance: distances.distances,

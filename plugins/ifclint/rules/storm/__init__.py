@@ -7,9 +7,7 @@ from collections.abc import Iterable
 from ifclint.findings import Schedule
 from ifclint.job import Section
 from ifclint.packs import Context, Finders, Rule, hookimpl, rules_in
-from ifclint.plumbing import Inlet, StormDrain, StormOutlet
 from ifclint.plumbing.storm.sumps import StormSump, storm_sumps
-from ifclint.plumbing.subjects import finders
 from ifclint.rules.storm import around, gutters, scuppers, secondary, sizes, sumps
 from ifclint.rules.storm.gutters import Gutter
 from ifclint.rules.storm.roofs import Roof, roofs
@@ -20,7 +18,7 @@ from ifclint.rules.storm.section import StormSection
 @hookimpl
 def ifclint_subjects() -> Finders:
     return {
-        **finders(StormDrain, Inlet, StormOutlet), Roof: roofs, Gutter: gutters.gutters,
+        Roof: roofs, Gutter: gutters.gutters,
         StormSump: storm_sumps,
     }  # fmt: skip
 

@@ -6,9 +6,7 @@ from collections.abc import Iterable
 
 from ifclint.drawings import Riser
 from ifclint.findings import Schedule
-from ifclint.packs import Context, Finders, Rule, hookimpl, rules_in
-from ifclint.plumbing import WaterFixture, WaterSegment, WaterService
-from ifclint.plumbing.subjects import finders
+from ifclint.packs import Context, Rule, hookimpl, rules_in
 from ifclint.rules.supply import (
     circulated,
     crossed,
@@ -38,11 +36,6 @@ from ifclint.rules.supply.schedules import (
     meter_schedule,
     segment_schedule,
 )
-
-
-@hookimpl
-def ifclint_subjects() -> Finders:
-    return finders(WaterFixture, WaterSegment, WaterService)
 
 
 @hookimpl

@@ -5,18 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ifclint.findings import Schedule
-from ifclint.packs import Context, Finders, Rule, Section, hookimpl, rules_in
-from ifclint.plumbing import (
-    BuildingDrain,
-    Fixture,
-    Stack,
-    TrapArm,
-    VentGroup,
-    VentSegment,
-    VentTerminal,
-    VentTree,
-)
-from ifclint.plumbing.subjects import finders
+from ifclint.packs import Context, Rule, Section, hookimpl, rules_in
 from ifclint.rules.venting import (
     arms,
     building,
@@ -43,13 +32,6 @@ from ifclint.rules.venting import (
 )
 from ifclint.rules.venting.schedules import fixture_schedule, trap_schedule, vent_schedule
 from ifclint.rules.venting.section import VentingSection
-
-
-@hookimpl
-def ifclint_subjects() -> Finders:
-    return finders(
-        BuildingDrain, Fixture, Stack, TrapArm, VentGroup, VentSegment, VentTerminal, VentTree
-    )
 
 
 @hookimpl
