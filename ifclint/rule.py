@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from types import ModuleType
+from importlib import import_module
 from typing import Any, Protocol
 
 from ifclint.codes import AdoptedCode
@@ -128,11 +128,12 @@ def rule(
     return made
 
 
-def rules_in(*modules: ModuleType) -> list[Rule]:
-    """The rules that are written in some modules, in their order."""
+def rules_in(package: str, *modules: str) -> list[Rule]:
+    """The rules that are written in some modules of a package, in their order."""
+    read = (import_module(f"{package}.{name}") for name in modules)
     return [
         found
-        for module in modules
+        for module in read
         for found in vars(module).values()
         if isinstance(found, Rule) and found.judge.__module__ == module.__name__
     ]

@@ -5,6 +5,7 @@ Only the packs of this distribution: whatever else is installed has tests of its
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from importlib import import_module
 from pathlib import Path
@@ -65,6 +66,14 @@ def test_case(pack: str, case: Case) -> None:
     assert wrong_among(said, case) == ""
     if is_kept(case):
         assert told(said) == kept(pack).get(str(case)), "IFCLINT_WRITE_GOLDEN: see test_golden"
+
+
+@pytest.mark.parametrize("pack", OURS)
+def test_no_rule_is_left_out(pack: str) -> None:
+    folder = Path(str(import_module(f"ifclint.rules.{pack}").__file__)).parent
+    texts = (path.read_text(encoding="utf-8") for path in folder.glob("*.py"))
+    written = sum(len(re.findall(r"^@\w*rule\(", text, re.M)) for text in texts)
+    assert len(PACKS[pack].rules) == written
 
 
 LOADED = [case for _, case in CASES if "load" in case.stated]

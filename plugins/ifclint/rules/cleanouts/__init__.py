@@ -7,15 +7,6 @@ from collections.abc import Iterable
 from ifclint.drawings import Riser
 from ifclint.findings import Schedule
 from ifclint.packs import Context, Rule, Section, hookimpl, rules_in
-from ifclint.rules.cleanouts import (
-    access,
-    clearance,
-    fixture_drains,
-    openings,
-    required_locations,
-    rodding,
-    turns,
-)
 from ifclint.rules.cleanouts.rodding import cleanout_schedule, reach_riser
 from ifclint.rules.cleanouts.section import CleanoutsSection
 
@@ -27,7 +18,10 @@ def ifclint_job_section() -> type[Section]:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return rules_in(required_locations, turns, fixture_drains, openings, clearance, access, rodding)
+    return rules_in(
+        __name__, "required_locations", "turns", "fixture_drains", "openings", "clearance",
+        "access", "rodding",
+    )  # fmt: skip
 
 
 @hookimpl

@@ -7,15 +7,7 @@ from pathlib import Path
 
 from ifclint.job import Section
 from ifclint.packs import CodeTables, Finders, Rule, hookimpl, rules_in
-from ifclint.rules.combustion import (
-    air,
-    building_shutoff,
-    connectors,
-    outside,
-    places,
-    propane,
-    vehicles,
-)  # fmt: skip
+from ifclint.rules.combustion import propane
 from ifclint.rules.combustion.burners import Burner, FiredRoom, burners, fired_rooms
 from ifclint.rules.combustion.section import CombustionSection
 
@@ -30,7 +22,10 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return rules_in(air, places, building_shutoff, outside, connectors, propane, vehicles)
+    return rules_in(
+        __name__, "air", "places", "building_shutoff", "outside", "connectors", "propane",
+        "vehicles",
+    )  # fmt: skip
 
 
 @hookimpl

@@ -7,25 +7,6 @@ from collections.abc import Iterable
 from ifclint.drawings import Riser
 from ifclint.findings import Schedule
 from ifclint.packs import Context, Rule, hookimpl, rules_in
-from ifclint.rules.drainage import (
-    backwater_valves,
-    dead_ends,
-    discharges,
-    drains,
-    fittings,
-    fixtures,
-    frost,
-    lifted,
-    over_food,
-    shafts,
-    slopes,
-    stack_bases,
-    stacks,
-    storm_into_sanitary,
-    suds,
-    to_outlet,
-    whole,
-)
 from ifclint.rules.drainage.drawing import drainage_riser
 from ifclint.rules.drainage.schedules import drain_schedule, fixture_schedule
 
@@ -33,9 +14,9 @@ from ifclint.rules.drainage.schedules import drain_schedule, fixture_schedule
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     return rules_in(
-        to_outlet, fixtures, drains, slopes, stacks, stack_bases, suds, fittings, whole,
-        storm_into_sanitary, backwater_valves, discharges, lifted, dead_ends, shafts, over_food,
-        frost,
+        __name__, "to_outlet", "fixtures", "drains", "slopes", "stacks", "stack_bases", "suds",
+        "fittings", "whole", "storm_into_sanitary", "backwater_valves", "discharges", "lifted",
+        "dead_ends", "shafts", "over_food", "frost",
     )  # fmt: skip
 
 

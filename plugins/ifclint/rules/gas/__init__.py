@@ -7,25 +7,6 @@ from collections.abc import Iterable
 from ifclint.drawings import Riser
 from ifclint.findings import Schedule
 from ifclint.packs import Context, Rule, hookimpl, rules_in
-from ifclint.rules.gas import (
-    appliances,
-    connectors,
-    hangers,
-    laboratories,
-    materials,
-    outdoors,
-    pipes,
-    piping,
-    pressures,
-    regulator_vents,
-    regulators,
-    sediment_traps,
-    shafts,
-    through_walls,
-    underground,
-    unions,
-    what_if,
-)
 from ifclint.rules.gas.drawing import gas_riser
 from ifclint.rules.gas.schedules import (
     appliance_schedule,
@@ -38,9 +19,9 @@ from ifclint.rules.gas.schedules import (
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     return rules_in(
-        piping, pipes, pressures, what_if, appliances, sediment_traps, unions, connectors,
-        materials, through_walls, hangers, regulator_vents, outdoors, shafts, underground,
-        regulators, laboratories,
+        __name__, "piping", "pipes", "pressures", "what_if", "appliances", "sediment_traps",
+        "unions", "connectors", "materials", "through_walls", "hangers", "regulator_vents",
+        "outdoors", "shafts", "underground", "regulators", "laboratories",
     )  # fmt: skip
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ifclint.packs import Finders, Rule, hookimpl, rules_in
-from ifclint.rules.materials import at_heaters, condensate, fittings, floor_drains, services
 from ifclint.rules.materials.fittings import (
     FittingLot,
     PlasticJoint,
@@ -27,4 +26,4 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return rules_in(services, fittings, at_heaters, condensate, floor_drains)
+    return rules_in(__name__, "services", "fittings", "at_heaters", "condensate", "floor_drains")

@@ -6,25 +6,6 @@ from collections.abc import Iterable
 
 from ifclint.packs import Finders, Rule, hookimpl, rules_in
 from ifclint.plumbing.drainage.clear_water import JoinedLine, joined_lines
-from ifclint.rules.protection import (
-    backflow,
-    carbonated,
-    clear_water,
-    emergency,
-    exchangers,
-    fills,
-    heights,
-    hoses,
-    hot_on_left,
-    indirect,
-    not_potable,
-    open_ends,
-    own_valves,
-    placing,
-    receptors,
-    scalding,
-    vacuum_pumps,
-)
 from ifclint.rules.protection.exchangers import WaterExchanger, water_exchangers
 from ifclint.rules.protection.fills import Discharger, dischargers
 from ifclint.rules.protection.hazards import Hazard, hazards
@@ -44,7 +25,7 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     return rules_in(
-        hoses, backflow, not_potable, carbonated, clear_water, exchangers, fills, heights,
-        indirect, open_ends, own_valves, placing, receptors, scalding, emergency, hot_on_left,
-        vacuum_pumps,
+        __name__, "hoses", "backflow", "not_potable", "carbonated", "clear_water", "exchangers",
+        "fills", "heights", "indirect", "open_ends", "own_valves", "placing", "receptors",
+        "scalding", "emergency", "hot_on_left", "vacuum_pumps",
     )  # fmt: skip

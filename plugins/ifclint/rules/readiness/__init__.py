@@ -9,9 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ifclint.packs import Rule, hookimpl, rules_in
-from ifclint.rules.readiness import facts, shape
 
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return rules_in(facts, shape)
+    return rules_in(__name__, "facts", "shape")

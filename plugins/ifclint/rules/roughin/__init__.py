@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ifclint.packs import Finders, Rule, hookimpl, rules_in
-from ifclint.rules.roughin import clearances, framing, heights, showers, supports, traps, walls
+from ifclint.rules.roughin import heights, showers, supports, traps, walls
 from ifclint.rules.roughin.bores import Bore, bores
 from ifclint.rules.roughin.facing import stands
 from ifclint.rules.roughin.standing import Stand
@@ -13,7 +13,9 @@ from ifclint.rules.roughin.standing import Stand
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return rules_in(clearances, showers, walls, framing, supports, heights, traps)
+    return rules_in(
+        __name__, "clearances", "showers", "walls", "framing", "supports", "heights", "traps",
+    )  # fmt: skip
 
 
 @hookimpl

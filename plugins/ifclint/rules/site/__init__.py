@@ -6,16 +6,7 @@ from collections.abc import Iterable
 
 from ifclint.job import Section
 from ifclint.packs import Finders, Rule, hookimpl, rules_in
-from ifclint.rules.site import (
-    depth,
-    distances,
-    intercepted,
-    interceptors,
-    separation,
-    sewer,
-    sizes,
-    sumps,
-)
+from ifclint.rules.site import distances, interceptors
 from ifclint.rules.site.distances import Distance
 from ifclint.rules.site.interceptors import Interceptor
 from ifclint.rules.site.section import SiteSection
@@ -33,7 +24,10 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return rules_in(intercepted, interceptors, sizes, sumps, sewer, depth, separation, distances)
+    return rules_in(
+        __name__, "intercepted", "interceptors", "sizes", "sumps", "sewer", "depth", "separation",
+        "distances",
+    )  # fmt: skip
 
 
 @hookimpl

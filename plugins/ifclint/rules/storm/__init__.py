@@ -8,7 +8,7 @@ from ifclint.findings import Schedule
 from ifclint.job import Section
 from ifclint.packs import Context, Finders, Rule, hookimpl, rules_in
 from ifclint.plumbing.storm.sumps import StormSump, storm_sumps
-from ifclint.rules.storm import around, gutters, scuppers, secondary, sizes, sumps
+from ifclint.rules.storm import gutters
 from ifclint.rules.storm.gutters import Gutter
 from ifclint.rules.storm.roofs import Roof, roofs
 from ifclint.rules.storm.schedules import storm_schedule
@@ -25,7 +25,7 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return rules_in(sizes, secondary, scuppers, gutters, around, sumps)
+    return rules_in(__name__, "sizes", "secondary", "scuppers", "gutters", "around", "sumps")
 
 
 @hookimpl

@@ -7,26 +7,6 @@ from collections.abc import Iterable
 from ifclint.drawings import Riser
 from ifclint.findings import Schedule
 from ifclint.packs import Context, Rule, hookimpl, rules_in
-from ifclint.rules.supply import (
-    circulated,
-    crossed,
-    dead_legs,
-    fixture_demand,
-    hammer,
-    hot,
-    line_ends,
-    mixing,
-    one_way,
-    pipe_location,
-    pressure_rules,
-    return_ways,
-    shutoff,
-    smallest_pipes,
-    static_pressure,
-    table_method,
-    velocity,
-    zones,
-)
 from ifclint.rules.supply.drawing import supply_riser
 from ifclint.rules.supply.schedules import (
     budget_schedule,
@@ -41,9 +21,9 @@ from ifclint.rules.supply.schedules import (
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     return rules_in(
-        pressure_rules, static_pressure, velocity, smallest_pipes, fixture_demand, table_method,
-        shutoff, line_ends, crossed, dead_legs, hammer, zones, hot, mixing, return_ways,
-        circulated, one_way, pipe_location,
+        __name__, "pressure_rules", "static_pressure", "velocity", "smallest_pipes",
+        "fixture_demand", "table_method", "shutoff", "line_ends", "crossed", "dead_legs", "hammer",
+        "zones", "hot", "mixing", "return_ways", "circulated", "one_way", "pipe_location",
     )  # fmt: skip
 
 

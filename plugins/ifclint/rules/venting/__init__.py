@@ -6,30 +6,6 @@ from collections.abc import Iterable
 
 from ifclint.findings import Schedule
 from ifclint.packs import Context, Rule, Section, hookimpl, rules_in
-from ifclint.rules.venting import (
-    arms,
-    building,
-    methods,
-    missing_vents,
-    offsets,
-    open_air,
-    pipes,
-    runs,
-    seals,
-    shared_traps,
-    sizes,
-    standpipes,
-    sumps,
-    terminals,
-    terminals_apart,
-    through_walls,
-    trap_outlets,
-    traps,
-    valves,
-    waste_stack,
-    wet_order,
-    wet_vents,
-)
 from ifclint.rules.venting.schedules import fixture_schedule, trap_schedule, vent_schedule
 from ifclint.rules.venting.section import VentingSection
 
@@ -42,9 +18,10 @@ def ifclint_job_section() -> type[Section]:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     return rules_in(
-        traps, trap_outlets, shared_traps, seals, standpipes, arms, missing_vents, methods,
-        wet_vents, waste_stack, wet_order, sizes, pipes, runs, open_air, terminals,
-        terminals_apart, through_walls, valves, building, offsets, sumps,
+        __name__, "traps", "trap_outlets", "shared_traps", "seals", "standpipes", "arms",
+        "missing_vents", "methods", "wet_vents", "waste_stack", "wet_order", "sizes", "pipes",
+        "runs", "open_air", "terminals", "terminals_apart", "through_walls", "valves", "building",
+        "offsets", "sumps",
     )  # fmt: skip
 
 
