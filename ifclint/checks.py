@@ -21,10 +21,11 @@ from ifclint.plumbing.facts import Fact
 
 __all__ = [
     "NOT_APPLICABLE", "PASS", "Answer", "Bounds", "Change", "Fact", "PartKind", "Step", "advise",
-    "against", "between", "check", "drawn", "due", "each", "given", "known", "missing", "not_known",
-    "require", "unverified", "violation",
+    "against", "between", "check", "demanded", "drawn", "due", "each", "given", "known",
+    "missing", "not_known", "require", "unverified", "violation",
 ]  # fmt: skip
 
+PRACTICE = "common practice, no clause"
 T = TypeVar("T")
 Lazy: TypeAlias = T | Callable[[], T]
 Remedy: TypeAlias = Lazy[str | Change]
@@ -153,6 +154,21 @@ def require(
 def violation(*, message: Lazy[str], remedy: Remedy, **details: Unpack[Details]) -> Answer:
     """A demand that is not met, where it takes more than one comparison to say so."""
     return _answer(Outcome.VIOLATION, message, remedy, details)
+
+
+class Weight(TypedDict):
+    """What a fault is, and by what."""
+
+    wrong: Outcome
+    clause: str
+
+
+def demanded(by_code: bool, clause: str = "") -> Weight:
+    """What a fault weighs: a violation where the code demands it, by the clause of the rule or one
+    of its own, else advice of the trade."""
+    if by_code:
+        return {"wrong": Outcome.VIOLATION, "clause": clause}
+    return {"wrong": Outcome.ADVISORY, "clause": PRACTICE}
 
 
 class Against(TypedDict, total=False):

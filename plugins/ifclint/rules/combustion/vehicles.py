@@ -59,8 +59,7 @@ def _guarded(meter: Element, context: Context) -> Answer:
         return PASS
     at = known(middle_of(meter), STANDS, meter)
     drive = next((s for s in _drives(context) if _is_near(at, s.low, s.high)), None)
-    guards = (g for e in context.plumbing.saying(GUARDS) if (g := middle_of(e)) is not None)
-    if drive is None or any(_is_near(at, g, g) for g in guards):
+    if drive is None or _is_guarded(at, context):
         return PASS
     return missing(
         BOLLARDS,

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import partial
-from typing import TypedDict
 
 from ifclint.checks import (
     NOT_APPLICABLE,
     PASS,
     between,
     check,
+    demanded,
     missing,
     not_known,
     require,
@@ -18,7 +18,7 @@ from ifclint.checks import (
 )
 from ifclint.engineering.units import inches
 from ifclint.engineering.wording import number_text, sentence, trade_size
-from ifclint.findings import Answer, Change, Outcome, Severity, Step
+from ifclint.findings import Answer, Change, Severity, Step
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Pan
@@ -33,21 +33,8 @@ from ifclint.rules.heaters.ends import (
 )
 from ifclint.rules.heaters.lines import joins_drainage, narrow, rises, unsized
 from ifclint.rules.heaters.pans import serves_heater
-from ifclint.rules.heaters.wording import PRACTICE
 
 PAN_DRAINS = {"upc": "507.5", "ipc": "504.7.1", "irc": "P2801.6.1"}
-
-
-class _PanWeight(TypedDict):
-    wrong: Outcome
-    clause: str
-
-
-def _weight(demanded: bool) -> _PanWeight:
-    """What a fault weighs: a violation where the codes demand it, else advice of the trade."""
-    if demanded:
-        return {"wrong": Outcome.VIOLATION, "clause": ""}
-    return {"wrong": Outcome.ADVISORY, "clause": PRACTICE}
 
 
 @rule(
@@ -73,7 +60,7 @@ def pan_drained(pan: Pan, context: Context) -> Answer:
         message=f"{sentence(pan.label)} has no drain.",
         remedy=remedy,
         severity=Severity.HIGH if serves_heater(pan) else None,
-        **_weight(serves_heater(pan)),
+        **demanded(serves_heater(pan)),
     )
 
 
@@ -101,8 +88,7 @@ def pan_drain_size(pan: Pan, context: Context) -> Iterator[Answer]:
         remedy=Change("size", small, least, f"Make the pan drain {text} to its end."),
         steps=(limit.step("Smallest pan drain"), Step("Outlet of the pan", pan.outlet_in, "in")),
         elements=small,
-        clause=limit.clause if by_code else PRACTICE,
-        wrong=_weight(by_code)["wrong"],
+        **demanded(by_code, limit.clause),
     )
     yield from unsized(pan.line, f"the drain of {pan.label}")
 
@@ -128,7 +114,7 @@ def pan_drain_falls(pan: Pan, context: Context) -> Iterator[Answer]:
             remedy="Give the pan a drain of its own to its end.",
             elements=(branch.guid,),
             about=branch.guid,
-            **_weight(serves_heater(pan)),
+            **demanded(serves_heater(pan)),
         )
     if len(pan.line.points) < 2:
         yield not_known("path", f"the drain of {pan.label}")
@@ -142,7 +128,7 @@ def pan_drain_falls(pan: Pan, context: Context) -> Iterator[Answer]:
             remedy="Run the drain downward from the pan to its end.",
             elements=(element.guid,),
             about=element.guid,
-            **_weight(serves_heater(pan)),
+            **demanded(serves_heater(pan)),
         )
     yield PASS
 
@@ -184,7 +170,7 @@ def pan_drain_end(pan: Pan, context: Context) -> Answer:
         message=f"The drain of {pan.label} ends {place.words}.",
         remedy="End the drain of the pan over a floor drain or another receptor, or outdoors.",
         elements=(pan.line.last.guid,),
-        **_weight(serves_heater(pan)),
+        **demanded(serves_heater(pan)),
     )
 
 

@@ -11,7 +11,6 @@ GIVE_END = (
     "Draw the line to its end, the receptor under it, and the walls and slabs around it "
     "(or add the architect's file to the review)."
 )
-PRACTICE = "common practice, no clause"
 
 
 def raised(vent: FuelVent, by_m: float, text: str) -> Change:

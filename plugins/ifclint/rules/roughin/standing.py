@@ -6,7 +6,7 @@ wall whose box is too thick to be one, tell no distance.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from ifclint.checks import given
@@ -119,33 +119,32 @@ class Stand(OfElement):
         across, along = facing.across, facing.axis
         low, high = self.box
         centre = self.centre_m(across)
-        for sign in (-1, 1):
-            found = [
-                Beside(not_below_zero(gap), o.label, o.guid)
-                for o in self._in_the_way(along, low[along], high[along], self._elbows_m)
-                if (gap := gap_m(centre, o, across, sign)) is not None
-            ]
-            if self.room is not None:
-                face = self.room.low[across] if sign < 0 else self.room.high[across]
-                if (face - centre) * sign > 0:
-                    found.append(Beside((face - centre) * sign, f"the side of {self.room.name}"))
-            if found:
-                yield min(found, key=lambda b: b.metres)
+        elbows = [*self._in_the_way(along, low[along], high[along], self._elbows_m)]
+        both = (self._nearest(elbows, centre, across, sign, "side") for sign in (-1, 1))
+        yield from filter(None, both)
 
     def before(self, facing: Facing) -> Beside | None:
         """What stands nearest in front, from the front."""
         along, across, ahead = facing.axis, facing.across, -facing.sign
         low, high = self.box
         front = high[along] if ahead > 0 else low[along]
+        there = self._in_the_way(across, low[across], high[across], self.floor_m)
+        return self._nearest(there, front, along, ahead, "end", TOUCH_M)
+
+    def _nearest(
+        self, there: Iterable[Obstacle], start: float, axis: int, sign: int, of_room: str,
+        within_m: float = 0.0,
+    ) -> Beside | None:  # fmt: skip
+        """What is nearest from a coordinate on, of what stands there and the face of the room."""
         found = [
             Beside(not_below_zero(gap), o.label, o.guid)
-            for o in self._in_the_way(across, low[across], high[across], self.floor_m)
-            if (gap := gap_m(front, o, along, ahead, TOUCH_M)) is not None
+            for o in there
+            if (gap := gap_m(start, o, axis, sign, within_m)) is not None
         ]
         if self.room is not None:
-            face = self.room.low[along] if ahead < 0 else self.room.high[along]
-            if (face - front) * ahead > 0:
-                found.append(Beside((face - front) * ahead, f"the end of {self.room.name}"))
+            face = self.room.low[axis] if sign < 0 else self.room.high[axis]
+            if (face - start) * sign > 0:
+                found.append(Beside((face - start) * sign, f"the {of_room} of {self.room.name}"))
         return min(found, key=lambda b: b.metres, default=None)
 
     def depth_m(self, facing: Facing) -> float:

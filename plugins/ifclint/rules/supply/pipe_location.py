@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import dist
 from operator import itemgetter
-from typing import TypedDict
 
-from ifclint.checks import PASS, Fact, advise, missing, not_known, violation
+from ifclint.checks import PASS, Fact, advise, demanded, missing, not_known, violation
 from ifclint.engineering.extents import covers
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.wording import how_many
-from ifclint.findings import Answer, Change, Outcome, PartKind
+from ifclint.findings import Answer, Change, PartKind
 from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import WaterSegment
@@ -42,11 +41,6 @@ def _exposed(segment: WaterSegment) -> list[Element]:
     pipes, taken = _pipes(segment), segment.connection
     is_stem = taken is not None and says(segment.distribution.elements[taken.element], FROST_PROOF)
     return pipes[:-1] if is_stem else pipes
-
-
-class _ColdWeight(TypedDict):
-    wrong: Outcome
-    clause: str
 
 
 @rule(
@@ -158,17 +152,10 @@ def joint_below_slab(segment: WaterSegment, context: Context) -> Iterator[Answer
             remedy=Change("part", tuple(bare), "sleeve", "Put a sleeve, two sizes larger, around "
                           "the pipe where it passes the slab, and seal it."),
             elements=bare,
-            **_weight(context),
+            # UPC 312.10 asks for one (from memory), the others of this slab alone do not
+            **demanded(context.code.family == "upc", "312.10"),
             about=bare[0],
         )  # fmt: skip
-
-
-def _weight(context: Context) -> _ColdWeight:
-    """What a pipe without a sleeve weighs: UPC 312.10 asks for one (from memory), the others of
-    this slab alone do not."""
-    if context.code.family == "upc":
-        return {"wrong": Outcome.VIOLATION, "clause": "312.10"}
-    return {"wrong": Outcome.ADVISORY, "clause": "common practice, no clause"}
 
 
 def _is_joint(element: Element) -> bool:
