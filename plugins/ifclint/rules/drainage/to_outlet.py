@@ -16,9 +16,13 @@ from ifclint.plumbing import Fixture, Outlet, Service
 from ifclint.plumbing.drainage.pumped import PUMPED, discharges_of
 from ifclint.plumbing.drainage.receptors import RECEPTOR
 from ifclint.plumbing.facts import JOIN_ENDS, fact
-from ifclint.rules.drainage.by_vacuum import drains_by_vacuum
+from ifclint.plumbing.words import says, says_text
 from ifclint.rules.drainage.into_storm import ends_in_storm
 
+VACUUM = (
+    "vacuum", "vac", "dvac", "dv", "medvac", "suction", "vakuum", "absaugung", "saugleitung",
+    "aspiration", "vide", "aspiracion", "vacio", "afzuiging", "vacuumleiding",
+)  # fmt: skip
 STRANGE = Fact(
     'The drain of {} leads at {} to "{}", which is not understood.',
     "Give {2} its IFC class, name it in trade words, or tell its words in the job file "
@@ -203,3 +207,22 @@ def _passed(fixture: Fixture, context: Context) -> list[Step]:
     drainage = context.plumbing.drainage
     passed = [drainage.elements[i].label for i in reversed(drainage.path(fixture.index))]
     return [Step(name) for name in shortened(passed, str)]
+
+
+def drains_by_vacuum(fixture: Fixture, context: Context) -> bool:
+    """Whether a vacuum line is joined to a fixture: by the name of its end, or of what meets it
+    there."""
+    network, index, element = context.plumbing.network, fixture.index, fixture.element
+    for other, number in network.joined[index]:
+        joint = network.joints[number]
+        end = joint.a_end if joint.a == index else joint.b_end
+        if _is_of_vacuum(network.elements[other], element.ends[end].name):
+            return True
+    return False
+
+
+def _is_of_vacuum(met: Element, end: str) -> bool:
+    if says_text(end, VACUUM):
+        return True
+    of_none = met.system in (System.OTHER, None)
+    return of_none and (says(met, VACUUM) or says_text(met.system_name, VACUUM))

@@ -20,7 +20,7 @@ from ifclint.rules.gas.schedules import (
 def ifclint_rules() -> Iterable[Rule]:
     return rules_in(
         __name__, "piping", "pipes", "pressures", "what_if", "appliances", "sediment_traps",
-        "unions", "connectors", "materials", "through_walls", "hangers", "regulator_vents",
+        "connectors", "materials", "through_walls", "hangers", "regulator_vents",
         "outdoors", "shafts", "underground", "regulators", "laboratories",
     )  # fmt: skip
 

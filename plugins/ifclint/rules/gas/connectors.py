@@ -1,4 +1,4 @@
-"""The rule about connectors of appliances: large enough for what the appliance burns."""
+"""Rules about what joins an appliance: taken apart behind the shutoff, and large enough."""
 
 from __future__ import annotations
 
@@ -6,20 +6,70 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from math import dist, inf
 
-from ifclint.checks import PASS, Fact, check, not_known
+from ifclint.checks import PASS, Fact, check, missing, not_known, require
 from ifclint.engineering import tolerance
 from ifclint.engineering.arithmetic import largest, or_zero
 from ifclint.engineering.data import rows_of
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import apart_text, number_text
-from ifclint.findings import Answer, Severity, Step
+from ifclint.findings import Answer, Change, PartKind, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context
 from ifclint.plumbing import GasAppliance
 from ifclint.plumbing.gas.connectors import is_connector
+from ifclint.plumbing.gas.gas_piping import LABORATORY
 from ifclint.plumbing.gas.inputs import gas, inputs
 from ifclint.plumbing.words import says
 from ifclint.rules.gas.caution import gas_rule
+from ifclint.rules.gas.piping import members
+from ifclint.rules.gas.places import UNION_WORDS
+
+LOOSENED = (*UNION_WORDS, "connector", "flex*", "quick disconnect*", "quick connect*", "gas hose")
+
+
+def _loosens(element: Element) -> bool:
+    """Whether an appliance can be taken off its pipe there."""
+    return says(element, LOOSENED) or is_connector(element)
+
+
+UNIONS = PartKind(
+    "unions or connectors in gas piping",
+    drawn=lambda context: any(map(_loosens, members(context))),
+    remedy="Show the union or listed connector behind each appliance shutoff.",
+)
+
+
+@gas_rule(
+    title="Union or connector between shutoff and appliance",
+    subject=GasAppliance,
+    clauses={"upc": "1212.6", "ipc": "IFGC 409.5", "irc": "G2420.5"},
+    severity=Severity.LOW,
+    applies=lambda appliance: appliance.shutoff is not None and appliance.kind not in LABORATORY,
+)
+def gas_union(appliance: GasAppliance, context: Context) -> Answer:
+    """Without a union or connector the appliance cannot be taken off its pipe.
+
+    A fitting behind the shutoff whose name or type says union, connector, quick disconnect or
+    flexible, or a hose. One that is drawn before the shutoff cannot be opened with the gas on.
+    Where a model draws none at all they are left out of the drawing, and that is unverified.
+    """
+    shutoff = appliance.shutoff
+    unions = [e for e in appliance.own if _loosens(e) and e is not shutoff]
+    if not unions:
+        text = "Fit a union or listed connector between the shutoff and the appliance."
+        return missing(
+            UNIONS,
+            message=f"No union or connector is drawn between the shutoff and {appliance.label}.",
+            remedy=Change("part", appliance.element_ids, "union", text),
+        )
+    last = unions[-1]
+    return require(
+        shutoff not in appliance.own[appliance.own.index(last) :],
+        message=f"The union of {appliance.label} stands before its shutoff.",
+        remedy="Set the union behind the shutoff, so that it can be opened with the gas off.",
+        elements=(last.guid, *appliance.element_ids),
+    )
+
 
 INSIDE_OF = {0.375: 0.25, 0.5: 0.375, 0.625: 0.5}  # connectors are sold by outside or inside
 OUTSIDE_WORDS, INSIDE_WORDS = ("od", "o.d.", "outside diameter"), ("id", "i.d.", "inside diameter")
