@@ -19,7 +19,7 @@ from ifclint.engineering.near import NearPlaces
 from ifclint.engineering.units import M_PER_IN
 from ifclint.gc_pause import collector_paused
 from ifclint.ifc.elements import Element, End, Joint, Model, Point, Role
-from ifclint.ifc.joints.crowds import outside_crowds
+from ifclint.ifc.joints.doubles.crowds import outside_crowds
 from ifclint.ifc.joints.end_directions import meet_ahead, ray_of
 from ifclint.ifc.joints.free_ends import (
     BETWEEN_SERVICES,

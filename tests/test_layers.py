@@ -45,7 +45,7 @@ LAYERS = (
 # The same within the reader: from what puts a model together down to plain data.
 READER = (
     "reading", "file_reader", "element_builder", "building", "joints", "facts", "shape", "step",
-    "standing", "steady_order", "elements",
+    "steady_order", "elements",
 )  # fmt: skip
 # And within what a plumber sees, system by system.
 PLUMBING = (

@@ -20,11 +20,11 @@ from ifclint.ifc.elements import (
     System,
 )
 from ifclint.ifc.facts.describing import Occurrence, PortFacts
-from ifclint.ifc.facts.kinds_of_service import refine
 from ifclint.ifc.facts.notes import LABEL, about
 from ifclint.ifc.facts.properties import NO_FACTS, PropertyReader, StatedFacts
 from ifclint.ifc.facts.prototypes import PrototypeMaker
-from ifclint.ifc.facts.system_conflicts import OF_ONE_SERVICE
+from ifclint.ifc.facts.service.kinds_of_service import refine
+from ifclint.ifc.facts.service.system_conflicts import OF_ONE_SERVICE
 from ifclint.ifc.joints.free_ends import DRAWN, TOLD_BY_LEGS, WITHOUT_PORTS
 from ifclint.ifc.joints.ports import axis_ends, leg_ends
 from ifclint.ifc.shape.curves import developed_length

@@ -20,10 +20,10 @@ from ifclint.ifc.facts.fitting_kinds import set_kinds_and_sizes
 from ifclint.ifc.facts.job_words import check_words
 from ifclint.ifc.facts.one_shower import join_showers
 from ifclint.ifc.facts.phases import set_aside
-from ifclint.ifc.facts.spreading import spread
-from ifclint.ifc.facts.systems import name_terminals
-from ifclint.ifc.facts.systems_at_bodies import tell_by_connections, tell_flues
-from ifclint.ifc.facts.systems_by_ends import (
+from ifclint.ifc.facts.service.spreading import spread
+from ifclint.ifc.facts.service.systems import name_terminals
+from ifclint.ifc.facts.service.systems_at_bodies import tell_by_connections, tell_flues
+from ifclint.ifc.facts.service.systems_by_ends import (
     note_unknown_systems,
     outrank_patterns,
     outrank_ports,
@@ -32,22 +32,22 @@ from ifclint.ifc.facts.systems_by_ends import (
     tell_rain_by_inlets,
     tell_vents,
 )
-from ifclint.ifc.facts.unread import unread_notes
-from ifclint.ifc.facts.vacuum_drains import tell_vacuum
-from ifclint.ifc.facts.vocabulary import Vocabulary, own_vocabulary, vocabulary
-from ifclint.ifc.facts.water_by_ends import (
+from ifclint.ifc.facts.service.vacuum_drains import tell_vacuum
+from ifclint.ifc.facts.service.water_by_ends import (
     forgive_returns,
     tell_feeds_of_returns,
     tell_sides,
     tell_vacuum_breakers,
 )
+from ifclint.ifc.facts.unread import unread_notes
+from ifclint.ifc.facts.vocabulary import Vocabulary, own_vocabulary, vocabulary
 from ifclint.ifc.file_reader import FileReader
 from ifclint.ifc.joints.crossings import note_crossings, note_services_in_touch
-from ifclint.ifc.joints.doubles import set_doubles_aside
-from ifclint.ifc.joints.duplicates import note_duplicates, note_identities
+from ifclint.ifc.joints.doubles.drawn_twice import set_doubles_aside
+from ifclint.ifc.joints.doubles.duplicates import note_duplicates, note_identities
+from ifclint.ifc.joints.doubles.furniture import without_cabinets, without_unmet
 from ifclint.ifc.joints.flue_ends import tell_flue_ends
 from ifclint.ifc.joints.free_ends import free_ends
-from ifclint.ifc.joints.furniture import without_cabinets, without_unmet
 from ifclint.ifc.joints.joining import join_free_ends
 from ifclint.ifc.joints.nearby import join_beside_later, name_services
 from ifclint.ifc.joints.pieces import cut_at_sides

@@ -7,7 +7,7 @@ import pytest
 from ifclint.findings import Verdict
 from ifclint.ifc import read
 from ifclint.ifc.elements import Element, Model, Role, System
-from ifclint.ifc.joints.furniture import without_cabinets
+from ifclint.ifc.joints.doubles.furniture import without_cabinets
 from tests.effort import calls
 from tests.ifc.small_models import SCHEMAS, SmallModel
 from tests.reviewing import without_corrections

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from ifclint.ifc.elements import System
-from ifclint.ifc.facts.kinds_of_service import refine
+from ifclint.ifc.facts.service.kinds_of_service import refine
 from ifclint.testing import read_network
 
 LINE = """

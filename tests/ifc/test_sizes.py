@@ -9,8 +9,7 @@ import pytest
 from fluids.piping import nearest_pipe
 
 from ifclint.ifc import read
-from ifclint.ifc.facts.size_words import from_words
-from ifclint.ifc.facts.sizes import (
+from ifclint.ifc.facts.size.diameters import (
     Doubt,
     dn_text,
     dns_of,
@@ -22,6 +21,7 @@ from ifclint.ifc.facts.sizes import (
     pipe_sizes,
     trade_sizes,
 )
+from ifclint.ifc.facts.size.words import from_words
 from tests.ifc.small_models import SCHEMAS, SmallModel
 
 IN = 0.0254

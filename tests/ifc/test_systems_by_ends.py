@@ -8,10 +8,10 @@ from dataclasses import replace
 import pytest
 
 from ifclint.ifc.elements import Element, End, Joint, Role, System
-from ifclint.ifc.facts.spreading import spread
-from ifclint.ifc.facts.systems_by_ends import tell_by_ends
-from ifclint.ifc.facts.vacuum_drains import tell_vacuum
-from ifclint.ifc.facts.water_by_ends import tell_feeds_of_returns, tell_sides
+from ifclint.ifc.facts.service.spreading import spread
+from ifclint.ifc.facts.service.systems_by_ends import tell_by_ends
+from ifclint.ifc.facts.service.vacuum_drains import tell_vacuum
+from ifclint.ifc.facts.service.water_by_ends import tell_feeds_of_returns, tell_sides
 from ifclint.testing import read_network
 
 HOUSE = """

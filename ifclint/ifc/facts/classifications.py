@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ifclint.ifc.elements import Basis, Confidence
-from ifclint.ifc.facts.system_reader import SystemReader
+from ifclint.ifc.facts.service.system_reader import SystemReader
 from ifclint.ifc.step.relations import Refs, classified
 from ifclint.ifc.step.spf import class_and_arguments, number, string
 from ifclint.ifc.step.text import clean

@@ -17,7 +17,7 @@ from itertools import takewhile
 
 from ifclint.engineering.data import CsvRow, read_csv
 from ifclint.ifc.elements import Basis, Confidence, Role
-from ifclint.ifc.facts.size_words import from_words, without_pressures
+from ifclint.ifc.facts.size.words import from_words, without_pressures
 from ifclint.ifc.facts.vocabulary import APART, BESIDE, Meaning, Vocabulary
 from ifclint.ifc.step.text import words
 

@@ -15,17 +15,17 @@ from ifclint.ifc.facts.bare_powers import settle_bare_powers
 from ifclint.ifc.facts.classify import NOTHING_SAID, Classification, ClassRow, classify
 from ifclint.ifc.facts.details import set_properties
 from ifclint.ifc.facts.flue_outlets import set_flue_outlet
-from ifclint.ifc.facts.meter_sizes import SIZE_IN as METER_IN
-from ifclint.ifc.facts.meter_sizes import small_meter
 from ifclint.ifc.facts.notes import LABEL
 from ifclint.ifc.facts.phases import set_status
 from ifclint.ifc.facts.pipework import ducts_in_pipe, members_not_read, pipework
 from ifclint.ifc.facts.properties import StatedFact, StatedFacts
-from ifclint.ifc.facts.size_readings import DrawnDiameters
-from ifclint.ifc.facts.sizing import set_size
-from ifclint.ifc.facts.system_reader import Group, SystemReader
-from ifclint.ifc.facts.systems import NAMED_BY_ITSELF, set_system
-from ifclint.ifc.facts.unit_doubt import UnitDoubt
+from ifclint.ifc.facts.service.system_reader import Group, SystemReader
+from ifclint.ifc.facts.service.systems import NAMED_BY_ITSELF, set_system
+from ifclint.ifc.facts.size.meter_sizes import SIZE_IN as METER_IN
+from ifclint.ifc.facts.size.meter_sizes import small_meter
+from ifclint.ifc.facts.size.readings import DrawnDiameters
+from ifclint.ifc.facts.size.sizing import set_size
+from ifclint.ifc.facts.size.unit_doubt import UnitDoubt
 from ifclint.ifc.facts.vocabulary import Vocabulary
 from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.entities import ref

@@ -9,7 +9,7 @@ from ifclint.ifc.elements import Basis, Confidence, Element, Role
 from ifclint.ifc.facts.bare_powers import NAMES as BARE
 from ifclint.ifc.facts.properties import StatedFacts
 from ifclint.ifc.facts.property_names import is_ours
-from ifclint.ifc.facts.valve_plates import set_regulator_plate, set_relief_plate
+from ifclint.ifc.facts.size.valve_plates import set_regulator_plate, set_relief_plate
 from ifclint.ifc.facts.written_values import GALLON_M3, LITRE_M3, UNITS
 from ifclint.ifc.step.text import words
 

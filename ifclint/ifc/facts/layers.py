@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable
 
 from ifclint.ifc.elements import Basis, Confidence
 from ifclint.ifc.facts.phases import of_layer
-from ifclint.ifc.facts.system_reader import SystemReader
+from ifclint.ifc.facts.service.system_reader import SystemReader
 from ifclint.ifc.step.spf import arguments, class_and_arguments, members, number, numbers, string
 from ifclint.ifc.step.text import clean
 from ifclint.ifc.step.text_index import Ref, TextIndex

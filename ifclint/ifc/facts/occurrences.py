@@ -29,7 +29,7 @@ from ifclint.ifc.facts.describing import (
     texts_of,
 )
 from ifclint.ifc.facts.pipework import READ_AS
-from ifclint.ifc.facts.size_words import from_words
+from ifclint.ifc.facts.size.words import from_words
 from ifclint.ifc.step.entities import instance
 from ifclint.ifc.step.relations import ports_of
 from ifclint.ifc.step.spf import arguments, number, string

@@ -19,7 +19,7 @@ from ifclint.ifc.facts.classifications import classifications_of
 from ifclint.ifc.facts.classify import classes_read
 from ifclint.ifc.facts.layers import layers_of
 from ifclint.ifc.facts.property_names import PropertyNames
-from ifclint.ifc.facts.system_reader import SystemReader
+from ifclint.ifc.facts.service.system_reader import SystemReader
 from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.relations import (
     GROUPINGS,

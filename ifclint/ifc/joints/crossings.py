@@ -6,9 +6,9 @@ from collections import defaultdict
 from itertools import combinations
 
 from ifclint.ifc.elements import Element, Model, Note, Role, System
-from ifclint.ifc.facts.kinds_of_service import same_family
-from ifclint.ifc.facts.system_conflicts import OF_ONE_SERVICE
-from ifclint.ifc.facts.systems import MIXES
+from ifclint.ifc.facts.service.kinds_of_service import same_family
+from ifclint.ifc.facts.service.system_conflicts import OF_ONE_SERVICE
+from ifclint.ifc.facts.service.systems import MIXES
 from ifclint.ifc.joints.free_ends import system_of
 
 CARRIES_ONE = OF_ONE_SERVICE | {Role.VALVE, Role.METER, Role.REGULATOR, Role.PUMP, Role.TRAP}

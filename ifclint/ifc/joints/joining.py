@@ -17,8 +17,8 @@ from ifclint.ifc.joints.bodies import (
     join_relief_valves,
     join_touching_bodies,
 )
-from ifclint.ifc.joints.crowds import note_crowds, outside_crowds
-from ifclint.ifc.joints.duplicates import without_duplicates
+from ifclint.ifc.joints.doubles.crowds import note_crowds, outside_crowds
+from ifclint.ifc.joints.doubles.duplicates import without_duplicates
 from ifclint.ifc.joints.fitting_centers import join_to_fitting_centers
 from ifclint.ifc.joints.free_ends import (
     DRAWN,

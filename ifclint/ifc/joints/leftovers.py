@@ -20,7 +20,7 @@ from ifclint.ifc.elements import (
     Role,
     ends_joined,
 )
-from ifclint.ifc.facts.systems import MIXING
+from ifclint.ifc.facts.service.systems import MIXING
 from ifclint.ifc.joints.end_directions import PARALLEL, meet_ahead, ray_of
 from ifclint.ifc.joints.fitting_centers import CENTRE_TO_END
 from ifclint.ifc.joints.free_ends import (

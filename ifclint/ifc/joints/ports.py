@@ -14,7 +14,7 @@ from ifclint.engineering.directions import foot
 from ifclint.ifc.elements import Element, End, Point, System
 from ifclint.ifc.facts.describing import PortFacts
 from ifclint.ifc.facts.properties import PropertyReader, StatedFact
-from ifclint.ifc.facts.system_reader import SystemReader
+from ifclint.ifc.facts.service.system_reader import SystemReader
 from ifclint.ifc.shape.placement import Placements, points
 from ifclint.ifc.shape.solids import Axis
 from ifclint.ifc.step.arrays import Bools, Floats, Ints

@@ -20,7 +20,7 @@ from ifclint.ifc.elements import (
     Point,
     Role,
 )
-from ifclint.ifc.facts.vacuum_drains import VACUUM_PUMP
+from ifclint.ifc.facts.service.vacuum_drains import VACUUM_PUMP
 from ifclint.ifc.joints.free_ends import (
     SEVERAL_SYSTEMS,
     FreeEnd,

@@ -5,9 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ifclint.ifc.elements import BY_PATTERN, Basis, Confidence, Element, Note, Role, System
-from ifclint.ifc.facts.kinds_of_service import WATER_KINDS, refine, single_of
-from ifclint.ifc.facts.system_conflicts import BY_PORTS, note_conflict, note_ports, note_words
-from ifclint.ifc.facts.system_reader import Group, SystemReader
+from ifclint.ifc.facts.service.kinds_of_service import WATER_KINDS, refine, single_of
+from ifclint.ifc.facts.service.system_conflicts import (
+    BY_PORTS,
+    note_conflict,
+    note_ports,
+    note_words,
+)
+from ifclint.ifc.facts.service.system_reader import Group, SystemReader
 from ifclint.ifc.step.text import words
 
 PIPED = frozenset({Role.PIPE, Role.FITTING})

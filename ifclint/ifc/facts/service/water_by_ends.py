@@ -14,10 +14,10 @@ from ifclint.ifc.elements import (
     System,
     joined_to,
 )
-from ifclint.ifc.facts.kinds_of_service import FED
-from ifclint.ifc.facts.system_conflicts import ONE_SYSTEM_TYPE
-from ifclint.ifc.facts.systems import MIXES, MIXING
-from ifclint.ifc.facts.systems_by_ends import BY_JOINED, LEADS_ON, infer, is_of_cold_water
+from ifclint.ifc.facts.service.kinds_of_service import FED
+from ifclint.ifc.facts.service.system_conflicts import ONE_SYSTEM_TYPE
+from ifclint.ifc.facts.service.systems import MIXES, MIXING
+from ifclint.ifc.facts.service.systems_by_ends import BY_JOINED, LEADS_ON, infer, is_of_cold_water
 
 IN_WATER = Basis("its name, and the water line it stands in", Confidence.INFERRED)
 RETURNED = frozenset({System.HOT_WATER, System.HOT_WATER_RETURN})

@@ -21,10 +21,10 @@ from ifclint.ifc.elements import (
     System,
     joined_to,
 )
-from ifclint.ifc.facts.kinds_of_service import FED, NOT_POTABLE, refine
-from ifclint.ifc.facts.spreading import spread
-from ifclint.ifc.facts.system_conflicts import BY_PORTS, OF_ONE_SERVICE
-from ifclint.ifc.facts.systems import MIXING
+from ifclint.ifc.facts.service.kinds_of_service import FED, NOT_POTABLE, refine
+from ifclint.ifc.facts.service.spreading import spread
+from ifclint.ifc.facts.service.system_conflicts import BY_PORTS, OF_ONE_SERVICE
+from ifclint.ifc.facts.service.systems import MIXING
 
 BY_ENDS = Basis("its material or what it is joined to", Confidence.INFERRED)
 BY_MOST_ENDS = Basis("SystemType of most of its ports")

@@ -9,8 +9,8 @@ from math import dist
 from ifclint.engineering.extents import middle
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Box, Element, Model, Role
+from ifclint.ifc.joints.doubles.furniture import FURNITURE
 from ifclint.ifc.joints.free_ends import DRAWN
-from ifclint.ifc.joints.furniture import FURNITURE
 
 COPIED = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})
 OVERLAP = 0.5  # of the smaller as seen from above; ours, as are the next

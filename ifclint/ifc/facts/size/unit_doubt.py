@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 
 from ifclint.ifc.elements import Element, Role
 from ifclint.ifc.facts.properties import StatedFact
-from ifclint.ifc.facts.size_readings import DrawnDiameters
-from ifclint.ifc.facts.size_words import from_words
-from ifclint.ifc.facts.sizes import from_nominal, may_be
+from ifclint.ifc.facts.size.diameters import from_nominal, may_be
+from ifclint.ifc.facts.size.readings import DrawnDiameters
+from ifclint.ifc.facts.size.words import from_words
 
 UNITS = {"feet": 0.3048, "inches": 0.0254, "metres": 1.0, "millimetres": 0.001, "centimetres": 0.01}
 LEAST, OF_PIPES = 4, 3  # descriptions that tell, by their names and of pipes; own choice, as are

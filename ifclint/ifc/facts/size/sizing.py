@@ -9,7 +9,8 @@ from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Confidence, Element, Note, Role
 from ifclint.ifc.facts.notes import LABEL
 from ifclint.ifc.facts.properties import StatedFact
-from ifclint.ifc.facts.size_readings import (
+from ifclint.ifc.facts.size.diameters import Doubt, dn_text, from_inside, from_nominal
+from ifclint.ifc.facts.size.readings import (
     BLANK,
     NAMED_BY_BORE,
     DrawnDiameters,
@@ -18,7 +19,6 @@ from ifclint.ifc.facts.size_readings import (
     from_bore,
     use_of,
 )
-from ifclint.ifc.facts.sizes import Doubt, dn_text, from_inside, from_nominal
 
 SIZED_BY_NAME = frozenset(
     {Role.PIPE, Role.FITTING, Role.TRAP, Role.CLEANOUT, Role.VALVE, Role.VENT_TERMINAL, Role.METER,

@@ -11,8 +11,8 @@ from collections import Counter
 from ifclint.engineering.wording import how_many
 from ifclint.ifc.elements import Box, Element, Model, Note, Point, Role
 from ifclint.ifc.facts.taken_out import counted, take_out
-from ifclint.ifc.joints.copies import copies
-from ifclint.ifc.joints.duplicates import in_one_place, whole_mm
+from ifclint.ifc.joints.doubles.copies import copies
+from ifclint.ifc.joints.doubles.duplicates import in_one_place, whole_mm
 from ifclint.ifc.joints.free_ends import SEVERAL_SYSTEMS
 
 DRAWN_TWICE = "drawn twice in one place"

@@ -8,8 +8,8 @@ from itertools import combinations
 
 from ifclint.engineering.wording import how_many
 from ifclint.ifc.elements import Note, System
-from ifclint.ifc.facts.kinds_of_service import refine, same_family
-from ifclint.ifc.facts.system_reader import SystemReader
+from ifclint.ifc.facts.service.kinds_of_service import refine, same_family
+from ifclint.ifc.facts.service.system_reader import SystemReader
 from ifclint.ifc.step.relations import Refs
 from ifclint.ifc.step.text_index import Ref
 

@@ -8,9 +8,9 @@ from collections.abc import Iterable
 
 from ifclint.engineering.joined import pieces
 from ifclint.ifc.elements import Basis, Confidence, Element, End, Joint, Role, System, joined_to
-from ifclint.ifc.facts.kinds_of_service import FED
-from ifclint.ifc.facts.system_conflicts import OF_ONE_SERVICE
-from ifclint.ifc.facts.systems import MIXES
+from ifclint.ifc.facts.service.kinds_of_service import FED
+from ifclint.ifc.facts.service.system_conflicts import OF_ONE_SERVICE
+from ifclint.ifc.facts.service.systems import MIXES
 
 BY_CONNECTIONS = Basis("the connections that it is joined to", Confidence.INFERRED)
 LEADS_ON = OF_ONE_SERVICE | {Role.VALVE, Role.METER, Role.REGULATOR}

@@ -7,8 +7,7 @@ from dataclasses import dataclass, replace
 
 from ifclint.ifc.elements import Basis, Confidence, System, without_number
 from ifclint.ifc.facts.properties import StatedFact
-from ifclint.ifc.facts.size_words import either_in_words, from_words, stated_in_inches, written_dn
-from ifclint.ifc.facts.sizes import (
+from ifclint.ifc.facts.size.diameters import (
     Doubt,
     SizeFound,
     dn_text,
@@ -18,6 +17,12 @@ from ifclint.ifc.facts.sizes import (
     from_nominal,
     from_outside,
     may_be,
+)
+from ifclint.ifc.facts.size.words import (
+    either_in_words,
+    from_words,
+    stated_in_inches,
+    written_dn,
 )
 
 BLANK = 1e-4  # programs write 0, or 1e-9 where 0 is not allowed

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from functools import lru_cache
 
-from ifclint.ifc.facts.sizes import from_nominal, from_outside, trade_sizes
+from ifclint.ifc.facts.size.diameters import from_nominal, from_outside, trade_sizes
 
 _INCHES = r'(?:"|”|″|\'\'|in\b|inch(?:es)?\b|-in\b|-inch\b|ips\b|pulg\w*|zoll\b|duim\b)'
 _FRACTION = r"(?:(\d+)\s*[- ]\s*)?(\d+)\s*[/\u2044]\s*(\d+)"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ifclint.engineering.joined import by_steps
 from ifclint.ifc.elements import Basis, Confidence, Element, Joint, System, joined_to
-from ifclint.ifc.facts.systems_by_ends import infer, is_unstated
+from ifclint.ifc.facts.service.systems_by_ends import infer, is_unstated
 
 BY_VACUUM = Basis("the vacuum it is joined to", Confidence.INFERRED)
 VACUUM_PUMP = "vacuum-pump"

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 import numpy as np
 
 from ifclint.ifc.elements import Model, Note, System
-from ifclint.ifc.joints.duplicates import MIXED
+from ifclint.ifc.joints.doubles.duplicates import MIXED
 from ifclint.ifc.joints.free_ends import FreeEnd, system_of
 from ifclint.ifc.step.arrays import Bools, Floats
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from ifclint.ifc.elements import SPREAD, Element, Joint, Role, System, joined_to
-from ifclint.ifc.facts.kinds_of_service import NOT_POTABLE, single_of
-from ifclint.ifc.facts.systems import MIXES, PARTS, PIPED
+from ifclint.ifc.facts.service.kinds_of_service import NOT_POTABLE, single_of
+from ifclint.ifc.facts.service.systems import MIXES, PARTS, PIPED
 
 ENDS_SPREAD = frozenset(
     {Role.FIXTURE, Role.HEATER, Role.TRAP, Role.APPLIANCE, Role.TANK, Role.PUMP, Role.METER}

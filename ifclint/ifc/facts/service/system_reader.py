@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from ifclint.ifc.elements import Basis, Role, System
-from ifclint.ifc.facts.joined_names import of_several
-from ifclint.ifc.facts.kinds_of_service import refine
+from ifclint.ifc.facts.service.joined_names import of_several
+from ifclint.ifc.facts.service.kinds_of_service import refine
 from ifclint.ifc.facts.vocabulary import Vocabulary
 from ifclint.ifc.step.entities import instance
 from ifclint.ifc.step.text import clean, words

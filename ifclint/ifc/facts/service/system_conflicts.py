@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ifclint.ifc.elements import DRAINAGE, Basis, Element, Note, Role, System
-from ifclint.ifc.facts.kinds_of_service import WATER_KINDS, agree, same_family, single_of
 from ifclint.ifc.facts.notes import LABEL
-from ifclint.ifc.facts.system_reader import Group
+from ifclint.ifc.facts.service.kinds_of_service import WATER_KINDS, agree, same_family, single_of
+from ifclint.ifc.facts.service.system_reader import Group
 
 OF_ONE_SERVICE = frozenset({Role.PIPE, Role.FITTING, Role.CLEANOUT})
 ONE_SYSTEM_TYPE = "Give all its ports one SystemType."

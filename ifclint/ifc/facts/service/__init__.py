@@ -1,0 +1,1 @@
+"""The service that an element is of."""

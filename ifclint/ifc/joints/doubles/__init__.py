@@ -1,0 +1,1 @@
+"""What stands there twice, or as furniture, and is not joined."""
