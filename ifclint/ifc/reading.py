@@ -22,15 +22,15 @@ from ifclint.ifc.facts.one_shower import join_showers
 from ifclint.ifc.facts.phases import set_aside
 from ifclint.ifc.facts.service.spreading import spread
 from ifclint.ifc.facts.service.systems import name_terminals
-from ifclint.ifc.facts.service.systems_at_bodies import tell_by_connections, tell_flues
+from ifclint.ifc.facts.service.systems_at_bodies import tell_by_connections
 from ifclint.ifc.facts.service.systems_by_ends import (
     note_unknown_systems,
     outrank_patterns,
     outrank_ports,
     tell_by_ends,
     tell_by_most_ends,
+    tell_by_terminals,
     tell_rain_by_inlets,
-    tell_vents,
 )
 from ifclint.ifc.facts.service.vacuum_drains import tell_vacuum
 from ifclint.ifc.facts.service.water_by_ends import (
@@ -111,8 +111,7 @@ def read_model(
         tell_by_connections(model.elements, model.joints)
         tell_sides(model.elements, model.joints)
         join_beside_later(model, boxes)
-        tell_flues(model.elements, model.joints)
-        tell_vents(model)
+        tell_by_terminals(model)
         tell_vacuum_breakers(model.elements)
         tell_connectors(model.elements, model.joints)
         name_terminals(model.elements)

@@ -15,8 +15,6 @@ from ifclint.ifc.facts.service.systems import MIXES
 BY_CONNECTIONS = Basis("the connections that it is joined to", Confidence.INFERRED)
 LEADS_ON = OF_ONE_SERVICE | {Role.VALVE, Role.METER, Role.REGULATOR}
 BODIES = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER})
-VENTS = frozenset({Role.PIPE, Role.FITTING, Role.VENT_TERMINAL})
-HEATS = frozenset({Role.HEATER, Role.APPLIANCE})
 DRAINED = frozenset(  # kinds whose outlet leads into a drain and nowhere else
     {
         "water-closet", "urinal", "bidet", "lavatory", "kitchen-sink", "laundry-sink", "mop-sink",
@@ -44,20 +42,6 @@ def tell_by_connections(elements: list[Element], joints: list[Joint]) -> None:
             around = {elements[n].system for i in piece for n in beside[i] if _pipes(elements[n])}
             if len(at) == 1 and (at <= FED or unsided is None) and not around & (FED - at):
                 _settle(elements, piece, at.pop())
-
-
-def tell_flues(elements: list[Element], joints: list[Joint]) -> None:
-    """Make flues of piping of no known service that leads from heaters or appliances to the
-    terminal of a vent, and to nothing else."""
-    members = [i for i, e in enumerate(elements) if e.system is None and e.role in VENTS]
-    if not any(elements[i].role is Role.VENT_TERMINAL for i in members):
-        return
-    beside = joined_to(joints)
-    for piece in pieces(members, beside.__getitem__):
-        around = {n for i in piece for n in beside[i]} - {*piece}
-        ends = any(elements[i].role is Role.VENT_TERMINAL for i in piece)
-        if ends and around and all(elements[n].role in HEATS for n in around):
-            _settle(elements, piece, System.FLUE)
 
 
 def _said(elements: list[Element], joints: list[Joint]) -> Telling:

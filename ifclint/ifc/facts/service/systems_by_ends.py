@@ -25,6 +25,7 @@ from ifclint.ifc.facts.service.kinds_of_service import FED, NOT_POTABLE, refine
 from ifclint.ifc.facts.service.spreading import spread
 from ifclint.ifc.facts.service.system_conflicts import BY_PORTS, OF_ONE_SERVICE
 from ifclint.ifc.facts.service.systems import MIXING
+from ifclint.ifc.facts.service.systems_at_bodies import BY_CONNECTIONS
 
 BY_ENDS = Basis("its material or what it is joined to", Confidence.INFERRED)
 BY_MOST_ENDS = Basis("SystemType of most of its ports")
@@ -34,6 +35,7 @@ BY_INLETS = Basis("the roof drains that enter it", Confidence.INFERRED)
 ROOF_DRAIN = "roof-drain"
 LEAST_OF_CLOSETS_IN = 2.0  # no closet is fed by so large a pipe, and none drains through a smaller
 LEADS_ON = OF_ONE_SERVICE | {Role.VALVE}
+HEATS = frozenset({Role.HEATER, Role.APPLIANCE})
 WITH_FAUCET = frozenset({"lavatory", "kitchen-sink", "bathtub", "shower"})
 
 
@@ -145,9 +147,10 @@ def _said_of_drain(element: Element) -> System | None:
     return element.system if element.role in LEADS_ON else None
 
 
-def tell_vents(model: Model) -> None:
-    """Make vents of piping of no known service that leads from drainage to the terminal of a vent
-    and to nothing else; the systems that are not understood are told."""
+def tell_by_terminals(model: Model) -> None:
+    """Make flues or vents of piping of no known service that leads to the terminal of a vent from
+    heaters and appliances, or from drainage, and to nothing else; of vents the systems that are not
+    understood are told."""
     elements = model.elements
     terminals = [
         i for i, e in enumerate(elements)
@@ -157,9 +160,14 @@ def tell_vents(model: Model) -> None:
     names: Counter[str] = Counter()
     for terminal in terminals:
         together, bounds = _together(terminal, beside, lambda i: is_unstated(elements[i]))
-        others = (elements[i] for i in bounds if elements[i].role is not Role.VENT_TERMINAL)
+        ends = {i for i in bounds if elements[i].role is Role.VENT_TERMINAL} | {terminal}
+        others = [elements[i] for i in bounds - ends]
         said = {_said_of_drain(element) for element in others}
-        if said and said <= DRAINAGE:
+        is_heating = bool(others) and all(e.role in HEATS for e in others)
+        if elements[terminal].system is None and is_heating:
+            flue = (i for i in together | ends if elements[i].system is None)
+            infer(elements, dict.fromkeys(flue, System.FLUE), BY_CONNECTIONS)
+        elif said and said <= DRAINAGE:
             together.discard(terminal)
             infer(elements, dict.fromkeys(together, System.VENT), BY_TERMINAL)
             names.update(elements[i].system_name for i in together if elements[i].system_name)
