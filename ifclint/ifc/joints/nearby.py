@@ -38,7 +38,7 @@ from ifclint.ifc.joints.free_ends import (
     positions_of,
     system_of,
 )
-from ifclint.ifc.joints.touching import RECEPTORS, alone_inside, drops_in, ends_inside, enter
+from ifclint.ifc.joints.touching import RECEPTORS, drops_in, ends_inside, enter
 
 BESIDE = Basis("pipe ends beside it", Confidence.INFERRED)
 BESIDE_M = 0.15  # from its box or, where it has none, its placement
@@ -208,32 +208,6 @@ def join_at_placements(model: Model, free: list[FreeEnd], boxes: dict[int, Box])
     for at, claiming in claims.items():
         if len(claiming) == 1:
             meet(model, at, claiming[0], math.dist(position_of(model, at), owners[claiming[0]]))
-
-
-def join_drains_below(model: Model, boxes: dict[int, Box]) -> None:
-    """Join the one drain that begins straight below a fixture to it, where nothing drains that yet,
-    whatever brings its water: a tailpiece that ends short of the bowl."""
-    fixtures = {i: box for i, box in boxes.items() if model.elements[i].role is Role.FIXTURE}
-    drained = {i for i, has in services(model, fixtures).items() if DRAINAGE.intersection(has)}
-    by = model.joining_tolerance_m
-    zones = {
-        i: ((low[0] - by, low[1] - by, low[2] - BESIDE_M), (high[0] + by, high[1] + by, low[2]))
-        for i, (low, high) in sorted(fixtures.items())
-        if i not in drained
-    }
-    free = [at for at in (free_ends(model) if zones else ()) if begins_a_drain(model, at)]
-    for i, at in alone_inside(model, free, zones):
-        meet(model, at, i, distance_m(fixtures[i], position_of(model, at)))
-
-
-def begins_a_drain(model: Model, at: FreeEnd) -> bool:
-    """Whether an open end is that of a drain from which no part of it rises."""
-    element, system = model.elements[at[0]], system_of(model, at)
-    is_of_one = system is None and element.role is Role.TRAP
-    if element.role not in DRAINS or not (system is System.SANITARY or is_of_one):
-        return False
-    highest = position_of(model, at)[2] + model.joining_tolerance_m
-    return all(e.position is None or e.position[2] <= highest for e in element.ends)
 
 
 def _one_of_each(model: Model, near: list[FreeEnd], element: Element) -> list[FreeEnd]:

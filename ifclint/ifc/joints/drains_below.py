@@ -1,17 +1,44 @@
-"""Traps straight below fixtures whose tailpieces are not drawn: those come with the finish."""
+"""Drains that begin straight below fixtures, and traps whose tailpieces are not drawn: those come
+with the finish."""
 
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Collection
 
 from ifclint.ifc.elements import DRAINAGE, Box, Model, Role, System
-from ifclint.ifc.joints.free_ends import USERS, FreeEnd, free_ends, join, position_of
-from ifclint.ifc.joints.nearby import begins_a_drain, distance_m, meet, services
+from ifclint.ifc.joints.free_ends import USERS, FreeEnd, free_ends, join, position_of, system_of
+from ifclint.ifc.joints.nearby import BESIDE_M, DRAINS, distance_m, meet, services
 from ifclint.ifc.joints.touching import alone_inside
 
 PLUMB_M = 0.05  # how far from plumb below an outlet a trap's inlet is drawn. Our own, no source
 FALL_M = 1.1  # no tailpiece or standpipe is longer: 24 and 42 in at most (IPC 802.4, 1002.1)
 OF_A_BUILDING = "running-trap"
+
+
+def join_drains_below(model: Model, boxes: dict[int, Box]) -> None:
+    """Join the one drain that begins straight below a fixture to it, where nothing drains that yet,
+    whatever brings its water: a tailpiece that ends short of the bowl."""
+    fixtures = {i: box for i, box in boxes.items() if model.elements[i].role is Role.FIXTURE}
+    by = model.joining_tolerance_m
+    zones: dict[int, Box] = {}
+    for i in _undrained(model, fixtures):
+        low, high = fixtures[i]
+        foot = low[0] - by, low[1] - by, low[2] - BESIDE_M
+        zones[i] = foot, (high[0] + by, high[1] + by, low[2])
+    free = [at for at in (free_ends(model) if zones else ()) if _begins_a_drain(model, at)]
+    for i, at in alone_inside(model, free, zones):
+        meet(model, at, i, distance_m(fixtures[i], position_of(model, at)))
+
+
+def _begins_a_drain(model: Model, at: FreeEnd) -> bool:
+    """Whether an open end is that of a drain from which no part of it rises."""
+    element, system = model.elements[at[0]], system_of(model, at)
+    is_of_one = system is None and element.role is Role.TRAP
+    if element.role not in DRAINS or not (system is System.SANITARY or is_of_one):
+        return False
+    highest = position_of(model, at)[2] + model.joining_tolerance_m
+    return all(z <= highest for _, _, z in element.places)
 
 
 def join_traps_below(model: Model, boxes: dict[int, Box]) -> None:
@@ -22,7 +49,7 @@ def join_traps_below(model: Model, boxes: dict[int, Box]) -> None:
         at
         for at in free_ends(model)
         if elements[at[0]].role is Role.TRAP
-        if elements[at[0]].kind != OF_A_BUILDING and begins_a_drain(model, at)
+        if elements[at[0]].kind != OF_A_BUILDING and _begins_a_drain(model, at)
     ]
     if not traps:
         return
@@ -31,9 +58,8 @@ def join_traps_below(model: Model, boxes: dict[int, Box]) -> None:
         if _is_outlet(model, (i, e)):
             outlets[i].append(e)
     bodies = {i: box for i, box in boxes.items() if elements[i].role is Role.FIXTURE}
-    drains = services(model, {*outlets, *bodies})
     zones: dict[int, Box] = {}
-    for i in sorted(i for i, has in drains.items() if not DRAINAGE.intersection(has)):
+    for i in _undrained(model, {*outlets, *bodies}):
         if len(outlets[i]) == 1:
             x, y, z = position_of(model, (i, outlets[i][0]))
             zones[i] = ((x - PLUMB_M, y - PLUMB_M, z - FALL_M), (x + PLUMB_M, y + PLUMB_M, z))
@@ -55,3 +81,9 @@ def _is_outlet(model: Model, at: FreeEnd) -> bool:
     system = element.ends[at[1]].system
     drains = system is System.SANITARY or (system is None and element.ends[at[1]].flow == "out")
     return element.role in USERS and drains
+
+
+def _undrained(model: Model, owners: Collection[int]) -> list[int]:
+    """Those of some fixtures that nothing drains."""
+    found = services(model, owners).items()
+    return sorted(i for i, has in found if not DRAINAGE.intersection(has))
