@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from itertools import combinations
+from itertools import combinations, islice
 
-from ifclint.ifc.elements import Element, Model, Note, Role, System
+from ifclint.engineering.joined import pieces
+from ifclint.ifc.elements import Element, Model, Note, Role, System, ends_joined
 from ifclint.ifc.facts.service.kinds_of_service import same_family
 from ifclint.ifc.facts.service.system_conflicts import OF_ONE_SERVICE
 from ifclint.ifc.facts.service.systems import MIXES
@@ -33,27 +33,18 @@ def note_crossings(model: Model) -> None:
 def note_services_in_touch(model: Model) -> None:
     """Note where ends that only lie near each other join two services through parts whose own
     service nothing tells. To be asked before services are spread along joints."""
-    unknown = {i for i, e in enumerate(model.elements) if _tells_nothing(e)}
-    group = {i: i for i in unknown}
-    near: set[int] = set()
-    meets: dict[int, dict[System, int]] = defaultdict(dict)
-    for joint in model.joints if unknown else ():
-        if joint.a in unknown and joint.b in unknown:
-            group[_root(group, joint.a)] = _root(group, joint.b)
-    for joint in model.joints if unknown else ():
-        a, b = (joint.a, joint.a_end), (joint.b, joint.b_end)
-        for own, met in ((a, b), (b, a)):
-            if own[0] in unknown:
-                root, service = _root(group, own[0]), system_of(model, met)
-                if joint.inferred:
-                    near.add(root)
-                if service is not None:
-                    meets[root].setdefault(service, own[0])
-    for root in sorted(near & meets.keys(), key=lambda r: min(meets[r].values())):
-        for one, other in combinations(meets[root], 2):
-            if not same_family(one, other):
-                _note_touch(model, model.elements[meets[root][other]], one, other)
-                break
+    unknown = [i for i, e in enumerate(model.elements) if _tells_nothing(e)]
+    joined = ends_joined(model.joints, unknown)
+    near = {i for j in model.joints if j.inferred for i in (j.a, j.b)} if unknown else set()
+    for piece in pieces(unknown, lambda i: [other for _, (other, _) in joined[i]]):
+        met: dict[System, int] = {}
+        for i in sorted(piece) if not near.isdisjoint(piece) else ():
+            for _, at in joined[i]:
+                if (service := system_of(model, at)) is not None:
+                    met.setdefault(service, i)
+        apart = (pair for pair in combinations(met, 2) if not same_family(*pair))
+        for one, other in islice(apart, 1):
+            _note_touch(model, model.elements[met[other]], one, other)
 
 
 def _tells_nothing(element: Element) -> bool:
@@ -61,12 +52,6 @@ def _tells_nothing(element: Element) -> bool:
     if element.role not in CARRIES_ONE or element.kind in MIXES:
         return False
     return element.system is None and all(end.system is None for end in element.ends)
-
-
-def _root(group: dict[int, int], i: int) -> int:
-    while group[i] != i:
-        group[i] = i = group[group[i]]
-    return i
 
 
 def _note_touch(model: Model, part: Element, one: System, other: System) -> None:
