@@ -122,7 +122,7 @@ def _begun_anew(context: Context) -> list[Unknown]:
 
 
 def _highest(highest: Standing, limit: Limit, service: WaterService, context: Context) -> Answer:
-    main_pa, regulator = solution(context).main_pa, _regulator_before(highest.tap)
+    main_pa, regulator = solution(context).main_pa, _regulator_before(highest.tap, context)
     at = regulator or main_shutoff(service) or service.element
     elements = tuple(dict.fromkeys((at.guid, *service.element_ids)))
     if regulator is None:
@@ -151,7 +151,7 @@ def _highest(highest: Standing, limit: Limit, service: WaterService, context: Co
 def _lower(regulator: Element, limit: Limit, context: Context) -> Change:
     """The setting at which no fixture behind a regulator, however low, stands under too much."""
     at = regulator.position
-    behind = (s for s in standing(context) if _regulator_before(s.tap) is regulator)
+    behind = (s for s in standing(context) if _regulator_before(s.tap, context) is regulator)
     lowest_m = min((s.above_main_m for s in behind), default=None)
     below_m = 0.0
     if at is not None and lowest_m is not None:
@@ -161,10 +161,20 @@ def _lower(regulator: Element, limit: Limit, context: Context) -> Change:
     return Change("work", (regulator.guid,), "regulator setting", text)
 
 
-def _regulator_before(tap: Tap) -> Element | None:
+def _regulator_before(tap: Tap, context: Context) -> Element | None:
     """The last pressure-reducing valve on the path to a connection."""
-    passed = [e for s in (tap.segment.to_source if tap.segment else ()) for e in s.elements]
-    return next((e for e in reversed(passed) if e.kind in SETS_PRESSURE), None)
+    return _regulator_on_way(context)[tap.segment.number] if tap.segment else None
+
+
+@derived
+def _regulator_on_way(context: Context) -> list[Element | None]:
+    """Of each line, by its number, the last pressure-reducing valve on the path to its end."""
+    last: list[Element | None] = []
+    for line in solution(context).supply.segments:
+        before = None if line.above is None else last[line.above.number]
+        own = [e for e in line.elements if e.kind in SETS_PRESSURE]
+        last.append(own[-1] if own else before)
+    return last
 
 
 @derived
