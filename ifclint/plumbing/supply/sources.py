@@ -52,7 +52,7 @@ def find_sources(
 
     Raises InputError where the job file names no element of the water supply.
     """
-    network, elements = piping.network, piping.network.elements
+    network, elements, inside = piping.network, piping.network.elements, set(members)
     if source is not None:
         named = [i for i in members if elements[i].guid == source]
         if not named:
@@ -60,11 +60,11 @@ def find_sources(
                 "Job file, water.source: no element of the water supply has the GlobalId "
                 f'"{source}".'
             )
-        heads = [_begins(piping, members, i, uses) for i in named]
+        heads = [_begins(piping, inside, i, uses) for i in named]
         return Sources(heads, "job file", frozenset(i for i in heads if _lifts(elements[i])))
     meters = [i for i in members if elements[i].role is Role.METER]
     street = street_meters(network, members, meters, uses) if len(meters) > 1 else meters
-    heads = [_begins(piping, members, meter, uses) for meter in street]
+    heads = [_begins(piping, inside, meter, uses) for meter in street]
     basis = "model: the meter" if heads == street else "model: the pipe before the meter"
     lifted, what = _lifted(network, members, set(meters), uses)
     if lifted:
@@ -84,14 +84,14 @@ def find_sources(
     return Sources([], "none found")
 
 
-def _begins(piping: PressurePiping, members: Sequence[int], index: int, uses: Uses) -> int:
+def _begins(piping: PressurePiping, inside: set[int], index: int, uses: Uses) -> int:
     """Where water comes to a meter, or to what is named as the source: the far end of the piping
     before it, else itself. A pump, tank or well draws what it gives."""
     network = piping.network
     element = network.elements[index]
     if _lifts(element) or _is_well(element) or element.role is Role.TANK:
         return index
-    before = _before(network, set(members), index, uses) if element.role is Role.METER else None
+    before = _before(network, inside, index, uses) if element.role is Role.METER else None
     return head_of(piping, index) if before is None else before
 
 

@@ -11,7 +11,7 @@ from math import hypot, inf
 
 from ifclint.engineering.boxes import Boxes
 from ifclint.engineering.extents import box_around
-from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.tolerance import at_least, at_most, lies_below
 from ifclint.ifc.elements import Model, Point, Role, Space, Surface
 from ifclint.plumbing.crawl_spaces import HEADROOM_M
 from ifclint.plumbing.drainage.fixtures import Fixture
@@ -171,6 +171,10 @@ class Surroundings:
     def _roofs(self) -> list[RoofFaces]:
         return [RoofFaces(surface) for surface in self.of_kind("roof")]
 
+    @cached_property
+    def _lowest_roof_m(self) -> float:
+        return min((surface.low[2] for surface in self.of_kind("roof")), default=inf)
+
     def roof_over(self, point: Point) -> RoofOver | None:
         """The highest roof that lies at or below a point, or over it, as it is there."""
         around = self._boxes_of("roof").above_or_below(point)
@@ -179,6 +183,8 @@ class Surroundings:
 
     def is_above_roof(self, point: Point) -> bool:
         """Whether a roof lies under a point."""
+        if lies_below(point[2], self._lowest_roof_m):  # as nearly all of a building does
+            return False
         roof = self.roof_over(point)
         return roof is not None and at_least(point[2] - roof.top_m, 0.0, "m")
 

@@ -8,7 +8,7 @@ from ifclint.checks import PASS, violation
 from ifclint.engineering.joined import NONE
 from ifclint.findings import Answer, Change, Severity
 from ifclint.ifc.elements import Element, Role
-from ifclint.packs import Context, rule
+from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
 from ifclint.rules.supply.circulation import Return, checks
 from ifclint.rules.supply.return_ways import returns_of
@@ -22,7 +22,6 @@ ENTERED = {"in": "out", "out": "in"}  # the flow of an end, and of what is joine
     subject=WaterService,
     clauses={"any": "common practice, no clause"},
     severity=Severity.HIGH,
-    applies=lambda service: any(_tells_its_way(e) for e in service.supply.network.of_role[VALVE]),
 )
 def check_valve_turned(service: WaterService, context: Context) -> Iterator[Answer]:
     """Behind a check valve that is turned round no water flows.
@@ -33,6 +32,8 @@ def check_valve_turned(service: WaterService, context: Context) -> Iterator[Answ
     water may come from either side. Where the pipes at both its ends tell the same flow as it does,
     all of the line is drawn so, and nothing is said of the valve.
     """
+    if not _any_tells_its_way(context):
+        return
     yield PASS
     supply = service.supply
     for index in _in_line(supply):
@@ -42,6 +43,11 @@ def check_valve_turned(service: WaterService, context: Context) -> Iterator[Answ
         for index in found.piece:
             if _lets_one_way(supply, index) and _blocks(supply, found, index):
                 yield _turned(supply, index, "the hot water does not circulate")
+
+
+@derived
+def _any_tells_its_way(context: Context) -> bool:
+    return any(map(_tells_its_way, context.plumbing.supply.network.of_role[VALVE]))
 
 
 def _in_line(supply: Supply) -> Iterator[int]:

@@ -150,15 +150,24 @@ def _highest(highest: Standing, limit: Limit, service: WaterService, context: Co
 
 def _lower(regulator: Element, limit: Limit, context: Context) -> Change:
     """The setting at which no fixture behind a regulator, however low, stands under too much."""
-    at = regulator.position
-    behind = (s for s in standing(context) if _regulator_before(s.tap, context) is regulator)
-    lowest_m = min((s.above_main_m for s in behind), default=None)
+    at, lowest_m = regulator.position, _lowest_behind(context).get(regulator.key)
     below_m = 0.0
     if at is not None and lowest_m is not None:
         below_m = not_below_zero(at[2] - lowest_m - solution(context).main_z_m)
     most = floor(limit.value - psi(pressure_of_head_pa(below_m)))
     text = f"Set the regulator to {most} psi or less."
     return Change("work", (regulator.guid,), "regulator setting", text)
+
+
+@derived
+def _lowest_behind(context: Context) -> dict[str, float]:
+    """By the regulator before them, how high above the main the lowest fixture stands."""
+    lowest_m: dict[str, float] = {}
+    for each in standing(context):
+        if (regulator := _regulator_before(each.tap, context)) is not None:
+            known_m = lowest_m.get(regulator.key, each.above_main_m)
+            lowest_m[regulator.key] = min(known_m, each.above_main_m)
+    return lowest_m
 
 
 def _regulator_before(tap: Tap, context: Context) -> Element | None:
