@@ -76,7 +76,7 @@ class FileReader:
         systems = SystemReader(library.rare, vocabulary)
         describer = Describer(vocabulary, systems, scale)
         types = library.types
-        self.unit_doubt = describer.unit_doubt
+        self._unit_doubt = describer.unit_doubt
         finder = OccurrenceFinder(library.rare, text, types, describer)
         found = steadily(finder.find())
         flues = find_flue_ducts(text, library.rare, found)
@@ -127,6 +127,10 @@ class FileReader:
             number, model, boxes, self._relations, properties, self._placements, self._shapes,
             prototypes, shared_places(self._positions),
         )  # fmt: skip
+
+    def unit_doubt(self) -> str:
+        """Why the lengths cannot be in the unit that the file says; "" where they can."""
+        return self._unit_doubt.sentence(self._units.length_unknown())
 
     def read(self) -> None:
         """Elements, joints, storeys and surfaces of the file."""

@@ -164,7 +164,7 @@ def _read_file(
             before = len(model.elements)
             reader = FileReader(file, number, words, model, boxes)
             reader.read()
-            if doubt := reader.unit_doubt.sentence():
+            if doubt := reader.unit_doubt():
                 raise InputError(f"{path} {doubt}")
             _refuse_a_revision(path, model, before)
             model.files.append(file.info)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -27,8 +28,39 @@ def _written(folder: Path, factor: float, named: bool = True, right: int = 0) ->
     ("factor", "unit"), [(1 / 0.3048, "feet"), (1 / 0.0254, "inches"), (1000.0, "millimetres")]
 )
 def test_names_tell_the_unit_that_was_meant(tmp_path: Path, factor: float, unit: str) -> None:
-    with pytest.raises(InputError, match=f"are in metres, but .* if these are {unit}:"):
+    with pytest.raises(InputError, match=f"are in metres, but .* if its lengths are in {unit}:"):
         read([_written(tmp_path, factor)])
+
+
+@pytest.mark.parametrize(
+    ("prefix", "why"), [("MICRO", "m wide, as none are"), ("DECI", "are in millimetres")]
+)
+def test_a_unit_that_nobody_draws_in_is_no_excuse(tmp_path: Path, prefix: str, why: str) -> None:
+    path = _with_unit(_written(tmp_path, 1000.0), f"IFCSIUNIT(*,.LENGTHUNIT.,.{prefix}.,.METRE.)")
+    with pytest.raises(InputError, match=f"are in units of .* m, but .* {why}:"):
+        read([path])
+
+
+@pytest.mark.parametrize(
+    ("unit", "said"),
+    [
+        ("IFCSIUNIT(*,.LENGTHUNIT.,$,.GRAM.)", r"cannot be understood \(#\d+; metres were taken\)"),
+        ("IFCSIUNIT(*,.TIMEUNIT.,$,.SECOND.)", r"names no unit of length \(metres were taken\)"),
+    ],
+)
+def test_what_the_file_says_of_its_unit_is_told_as_it_is(
+    tmp_path: Path, unit: str, said: str
+) -> None:
+    with pytest.raises(InputError, match=f"{said}, but .* are in millimetres:"):
+        read([_with_unit(_written(tmp_path, 1000.0), unit)])
+
+
+def _with_unit(path: Path, unit: str) -> Path:
+    """The file with another statement of its unit of length, its numbers as they are."""
+    written, count = re.subn(r"IFCSIUNIT\([^)]*LENGTHUNIT[^)]*\)", unit, path.read_text())
+    assert count == 1
+    path.write_text(written)
+    return path
 
 
 @pytest.mark.parametrize(("factor", "right"), [(1.0, 0), (1 / 0.3048, 1), (1.5, 0)])
@@ -69,7 +101,7 @@ def test_stated_sizes_tell_where_the_bodies_are_of_them(
             m.property_set(element, "Pset_PipeSegmentTypeCommon", [measure])
     path = m.write(tmp_path)
     if is_refused:
-        with pytest.raises(InputError, match="if these are feet"):
+        with pytest.raises(InputError, match="if its lengths are in feet"):
             read([path])
     else:
         assert read([path]).elements

@@ -102,6 +102,15 @@ class Units:
         else:
             yield from _doubts(LENGTH, self._named[LENGTH])
 
+    def length_unknown(self) -> str:
+        """What the file says of its unit of length where that cannot be told; "" where it can."""
+        if LENGTH not in self._named:
+            return "names no unit of length (metres were taken)"
+        if LENGTH not in self.factors:
+            refs = ", ".join(f"#{ref}" for ref, _ in self._named[LENGTH])
+            return f"names a unit of length that cannot be understood ({refs}; metres were taken)"
+        return ""
+
     def doubts(self) -> Iterator[str]:
         """What is wrong with the other units that were asked for, a sentence each."""
         for kind, named in self._named.items():

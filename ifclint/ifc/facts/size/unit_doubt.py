@@ -13,6 +13,7 @@ from ifclint.ifc.facts.size.readings import DrawnDiameters
 from ifclint.ifc.facts.size.words import from_words
 
 UNITS = {"feet": 0.3048, "inches": 0.0254, "metres": 1.0, "millimetres": 0.001, "centimetres": 0.01}
+WITH_ITS_UNIT = "export it with the unit that its lengths are in"
 LEAST, OF_PIPES = 4, 3  # descriptions that tell, by their names and of pipes; own choice, as are
 SHARE = 0.9  # how many of them agree, and the next
 THINNEST_M, WIDEST_M = 0.004, 1.5  # no building is piped with less, or with more, throughout
@@ -50,24 +51,25 @@ class UnitDoubt:
         if len(named) == 1 and (outside or length is not None):
             self._named.append((named.pop(), outside, length))
 
-    def sentence(self) -> str:
-        """What is wrong with the unit, and what to do; "" where nothing is."""
-        said = next((u for u, m in UNITS.items() if abs(m / self.metres_per_unit - 1) < 0.01), "")
-        if not said:
-            return ""
+    def sentence(self, unknown: str = "") -> str:
+        """What is wrong with the unit, and what to do; "" where nothing is. Where it cannot be
+        told, with what the file says of it."""
+        in_words = f"units of {self.metres_per_unit:g} m"
+        unit_said = next(
+            (u for u, m in UNITS.items() if abs(m / self.metres_per_unit - 1) < 0.01), in_words
+        )
+        said = unknown or f"says that its lengths are in {unit_said}"
         for unit, metres in UNITS.items():
-            if unit != said and self._fits(metres / self.metres_per_unit):
+            if unit != unit_said and self._fits(metres / self.metres_per_unit):
                 return (
-                    f"says that its lengths are in {said}, but its pipes and fittings are as large "
-                    f"as they are named only if these are {unit}: export it in the unit it says."
+                    f"{said}, but its pipes and fittings are as large as they are named only if "
+                    f"its lengths are in {unit}: {WITH_ITS_UNIT}."
                 )
-        if len(self._drawn) >= OF_PIPES and (
-            min(self._drawn) > WIDEST_M or max(self._drawn) < THINNEST_M
-        ):
-            least, most = min(self._drawn), max(self._drawn)
+        least, most = min(self._drawn, default=0.0), max(self._drawn, default=0.0)
+        if len(self._drawn) >= OF_PIPES and (least > WIDEST_M or most < THINNEST_M):
             return (
-                f"says that its lengths are in {said}, but in that unit its pipes are {least:.3g} "
-                f"to {most:.3g} m wide, as none are: export it in the unit that it says."
+                f"{said}, but in that unit its pipes are {least:.3g} to {most:.3g} m wide, as none "
+                f"are: {WITH_ITS_UNIT}."
             )
         return ""
 
