@@ -6,6 +6,7 @@ import gc
 import sys
 from collections.abc import Collection, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from math import isfinite
 from pathlib import Path
 from typing import Annotated
@@ -264,6 +265,7 @@ def batch_command(
         Path,
         typer.Option("--out", metavar="DIR", help="Folder for all reports.", show_default=False),
     ],
+    code: Code = None,
     workers: Annotated[int, typer.Option(min=1, help="Buildings reviewed at once.")] = 2,
     scheduler: Annotated[
         str | None,
@@ -286,7 +288,7 @@ def batch_command(
     from ifclint.batch.running import Limits
     from ifclint.report import check_folder
 
-    found = buildings(where)
+    found = [replace(building, code=code or building.code) for building in buildings(where)]
     check_folder(out)
     if not isfinite(memory_gb) or not isfinite(seconds):
         raise InputError("--memory-gb and --seconds take a number; write 0 for no limit.")

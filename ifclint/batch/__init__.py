@@ -12,6 +12,7 @@ from typing import Any
 from ifclint.batch.buildings import ListedBuilding
 from ifclint.batch.running import DONE, NO_REVIEW, REPORT, TRIES, BuildingOutcome, Limits, run
 from ifclint.errors import InputError
+from ifclint.report.earlier import take_away
 
 LOST = "its worker was lost, or the connection to it; run this again for what is not done"
 CONNECT_S = 5.0  # how long a scheduler may take to answer
@@ -29,14 +30,18 @@ def review_all(
 ) -> list[BuildingOutcome]:
     """What became of each building, in their order. Raises InputError for an unreachable scheduler.
 
-    A building whose inputs have not changed since its folder was written is not reviewed again.
-    Workers are given whole paths: one of a cluster may have been started in another folder. What
-    was lost with a worker, or with the connection to all of them, is given out again as long as
-    that gets any building done, and once where it does not.
+    One that is unfit is told so, and one whose inputs have not changed since its folder was written
+    is not reviewed again. Workers are given whole paths: one of a cluster may have been started in
+    another folder. What was lost with a worker, or with the connection to all of them, is given out
+    again as long as that gets any building done, and once where it does not.
     """
     say = progress or (lambda what, done, total: None)
     out, outcomes, idle = out.absolute(), dict[str, BuildingOutcome](), 0
-    waiting = buildings
+    waiting = [building for building in buildings if not building.unfit]
+    names = {building.name for building in waiting}
+    for building in buildings:
+        if building.unfit and building.name not in names:
+            take_away(out / building.name)  # nothing that is there tells of what it is now
     while waiting and idle < TRIES:
         lost = []
         try:
@@ -52,7 +57,9 @@ def review_all(
             break  # the scheduler is gone; what is done is done
         idle = idle + 1 if len(lost) == len(waiting) else 0
         waiting = lost
-    return [outcomes[building.name] for building in buildings]
+    return [
+        BuildingOutcome(b.name, None, b.unfit) if b.unfit else outcomes[b.name] for b in buildings
+    ]
 
 
 def _done(

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import re
 import tomllib
 import unicodedata
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -19,6 +21,8 @@ MODELS = (".ifc", ".ifczip")
 OUTPUTS = ("portfolio.json", "portfolio.html", "findings.parquet")  # stand beside the folders
 _NO_NAME = re.compile(r"[^\w .,;#%&+()\[\]{}@=!~$^\'’`´–—-]")  # may be in the name of no folder
 LONGEST_NAME = 100  # letters
+KEEP_ONE = "keep one, or list the buildings"
+LIST_THEM = "a building is a model or a folder of models; list the buildings"
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +33,7 @@ class ListedBuilding:
     models: tuple[Path, ...]
     job: Path | None = None
     code: str | None = None
+    unfit: str = ""  # why it cannot be reviewed
 
     def absolute(self) -> ListedBuilding:
         """The same, its paths whole."""
@@ -54,22 +59,30 @@ class _List(BaseModel):
 
 
 def buildings(where: Path) -> list[ListedBuilding]:
-    """The buildings of a TOML list or of a folder, by name. Raises InputError."""
-    found = _in_folder(where) if where.is_dir() else _listed(where)
+    """The buildings of a TOML list or of a folder, by name; of a folder those that are unfit for a
+    review as well. Raises InputError."""
+    found = _told_apart(_in_folder(where) if where.is_dir() else _listed(where))
     if not found:
         raise InputError(f"{where} holds no building; a building is a model or a folder of models.")
-    seen: dict[str, ListedBuilding] = {}
-    for building in found:
-        name = building.name
-        if why := _no_name(name):
-            raise InputError(
-                f'{where}: "{clean(name)}" cannot be the name of a folder ({why}); name it '
-                "otherwise."
-            )
-        if name.casefold() in seen:
-            raise InputError(f'{where}: two buildings are named "{name}"; name one otherwise.')
-        seen[name.casefold()] = building
+    unfit = next((building for building in found if building.unfit), None)
+    if unfit and not where.is_dir():  # a list says what it means
+        raise InputError(f'{where}: "{unfit.name}" {unfit.unfit}.')
     return sorted(found, key=lambda b: b.name)
+
+
+def _told_apart(found: list[ListedBuilding]) -> list[ListedBuilding]:
+    """The same; unfit those of a name that another has, or that no folder can have."""
+    seen: dict[str, ListedBuilding] = {}
+    told = []
+    for building in found:
+        name, why = building.name, building.unfit
+        if no_name := _no_name(name):
+            why = why or f"cannot be the name of a folder ({no_name}); name it otherwise"
+        elif seen.setdefault(name.casefold(), building) is not building:
+            of = f" ({clean(building.models[0].name)})" if building.models else ""
+            why = why or f"is named as another building is{of}; name one otherwise"
+        told.append(replace(building, name=clean(name), unfit=why))
+    return told
 
 
 def _no_name(name: str) -> str:
@@ -118,7 +131,8 @@ def _job(folder: Path, name: str | None) -> Path | None:
 
 def _in_folder(folder: Path) -> list[ListedBuilding]:
     """Each model is a building, with the job file of its name; each folder of models too, with the
-    job file in it. A job.toml beside them is for those that have none."""
+    job file in it. A job.toml beside them is for those that have none. Models that lie deeper are
+    no building's, and are told."""
     shared = folder / "job.toml"
     common = shared if shared.is_file() else None
     found = []
@@ -127,12 +141,26 @@ def _in_folder(folder: Path) -> list[ListedBuilding]:
             own = path.with_suffix(".toml")
             found.append(ListedBuilding(path.stem, (path,), own if own.is_file() else common))
         elif path.is_dir():
-            models = tuple(p for p in sorted(path.iterdir()) if p.suffix.casefold() in MODELS)
+            models = _models(path)
             jobs = sorted(path.glob("*.toml"))
-            if len(jobs) > 1:
-                raise InputError(
-                    f"{path} holds several job files; keep one, or list the buildings."
-                )
+            several = f"holds several job files; {KEEP_ONE}" if len(jobs) > 1 else ""
             if models:
-                found.append(ListedBuilding(path.name, models, jobs[0] if jobs else common))
+                job = jobs[0] if jobs else common
+                found.append(ListedBuilding(path.name, models, job, unfit=several))
+            found += _deeper(path)
     return found
+
+
+def _models(folder: Path) -> tuple[Path, ...]:
+    return tuple(p for p in sorted(folder.iterdir()) if p.suffix.casefold() in MODELS)
+
+
+def _deeper(folder: Path) -> Iterator[ListedBuilding]:
+    """The folders within one that hold models, which are not reviewed."""
+    for root, folders, _ in os.walk(folder):
+        folders[:] = sorted(name for name in folders if not name.startswith("."))
+        models = _models(Path(root)) if Path(root) != folder else ()
+        if models:
+            name = Path(root).relative_to(folder.parent).as_posix()
+            why = f"what lies in it ({clean(models[0].name)}) is no building's: {LIST_THEM}"
+            yield ListedBuilding(name, models, unfit=why)

@@ -97,10 +97,44 @@ def test_a_building_may_be_named_in_any_language(tmp_path: Path, name: str) -> N
     [("a:b", "':'"), (".a", "begins with a point"), ("a\\b", "holds"), ("a" * 101, "longer")],
 )
 def test_what_no_folder_can_be_called_is_told(tmp_path: Path, name: str, why: str) -> None:
+    """It costs itself alone."""
     (tmp_path / f"{name}.ifc").touch()
-    with pytest.raises(InputError) as refused:
-        buildings(tmp_path)
-    assert why in str(refused.value)
+    (tmp_path / "house.ifc").touch()
+    unfit, house = sorted(buildings(tmp_path), key=lambda b: b.name == "house")
+    assert "cannot be the name of a folder" in unfit.unfit
+    assert (why in unfit.unfit, house.unfit) == (True, "")
+
+
+def test_what_a_folder_holds_that_is_no_building_is_told(tmp_path: Path) -> None:
+    where = tmp_path / "all"
+    for model in ("a/plan.ifc", "a/old/plan.ifc", "b/deep/deeper/z.ifc", "c/x.ifc", "D.ifczip"):
+        (where / model).parent.mkdir(parents=True, exist_ok=True)
+        (where / model).touch()
+    for other in ("c/one.toml", "c/two.toml", "d.ifc"):
+        (where / other).touch()
+    (where / "empty").mkdir()
+    assert {(b.name, b.unfit.split(";")[0].split(" (")[0]) for b in buildings(where)} == {
+        ("a", ""),
+        ("a/old", "what lies in it"),
+        ("b/deep/deeper", "what lies in it"),
+        ("c", "holds several job files"),
+        ("D", ""),
+        ("d", "is named as another building is"),
+    }
+
+
+def test_what_is_unfit_costs_itself_alone_and_keeps_no_report(tmp_path: Path) -> None:
+    where, out = folder_of(tmp_path / "all", 1), tmp_path / "out"
+    (where / "two").mkdir()
+    shutil.copy(SMALLEST, where / "two")
+    review_all(buildings(where), out, Limits())
+    assert (out / "two" / "findings.json").is_file()
+    for name in ("a.toml", "b.toml"):
+        (where / "two" / name).write_text(DRAINAGE_ALONE)
+    outcomes = review_all(buildings(where), out, Limits())
+    assert [(o.name, o.status) for o in outcomes] == [("house 0", 0), ("two", None)]
+    assert "several job files" in outcomes[1].said
+    assert not (out / "two" / "findings.json").exists()
 
 
 def test_a_folder_without_models_is_refused(tmp_path: Path) -> None:
@@ -406,3 +440,9 @@ def test_the_command_ends_with_what_happened(tmp_path: Path) -> None:
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert done.returncode == 3
     assert "broken: not-done" in done.stdout
+    page = (tmp_path / "o" / "portfolio.html").read_text()
+    assert "0 need corrections, 1 passes, 0 are not reviewable, 1 could not be done." in page
+    (where / "broken.ifc").unlink()
+    (where / "job.toml").write_text('out_of_scope = ["venting"]')  # and no code
+    coded = [*command, "--code", "upc-2021"]
+    assert subprocess.run(coded, capture_output=True, check=False).returncode == 0
