@@ -124,8 +124,9 @@ def fixtures_apart(stand: Stand, context: Context) -> Iterable[Answer]:
                 at_least=least,
                 message=f"{sentence(stand.label)} and {other.label} stand {inches(metres)} "
                 "apart, centre to centre.",
+                # a partition needs half as much on either side, and so would help no more
                 remedy=f"Set the two fixtures {inches(least.value * M_PER_IN - metres)} farther "
-                "apart, or a partition between them.",
+                "apart.",
                 limit_step="From centre to centre",
                 elements=(stand.element.guid, other.element.guid),
                 about=other.element.guid,
