@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import inspect
 import io
-import textwrap
 from collections.abc import Iterable, Sequence
 
 from ifclint import codes
@@ -13,7 +12,7 @@ from ifclint.codes import AdoptedCode, Table
 from ifclint.codes.changes import near
 from ifclint.codes.compare import differences
 from ifclint.codes.provenance import SECTION_RECALLED, value_recalled
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.wording import number_text, wrapped
 from ifclint.errors import InputError
 from ifclint.packs import Pack, Rule, load_packs
 from ifclint.plumbing.facts import fact
@@ -81,7 +80,7 @@ def _table_lines(table: Table) -> list[str]:
     memory = f", {table.rows_from_memory} from memory" if table.rows_from_memory else ""
     clause = f" ({table.clause})" if table.clause else ""
     text = f"{table.key}: {table.title}{clause}, {len(table.rows)} rows{memory}"
-    return textwrap.wrap(text, WIDTH, initial_indent="    ", subsequent_indent="      ")
+    return wrapped(text, WIDTH, "    ", "      ")
 
 
 def table_text(edition: str, key: str, as_csv: bool = False) -> str:
@@ -153,9 +152,7 @@ def _pack_text(pack: Pack) -> str:
 def _rule_text(rule: Rule) -> str:
     clauses = _clauses(rule)
     why = " ".join(rule.documentation.split("\n\n")[0].split())
-    said = textwrap.wrap(
-        f"{why} [{clauses}]", WIDTH, initial_indent="    ", subsequent_indent="    "
-    )
+    said = wrapped(f"{why} [{clauses}]", WIDTH, "    ", "    ")
     return "\n".join([f"  {rule.name}: {rule.title} ({rule.severity})", *said])
 
 
@@ -178,7 +175,7 @@ def _pack_lines(pack: Pack) -> list[str]:
         f"reports {', '.join(form.filename for form in pack.formats)}" if pack.formats else "",
     ]
     said = "; ".join(filter(None, brings)) or "schedules, drawings or nothing"
-    return [f"{pack.name}  from {pack.origin}", *textwrap.wrap(said, WIDTH, initial_indent="  ")]
+    return [f"{pack.name}  from {pack.origin}", *wrapped(said, WIDTH, "  ", keep_words=True)]
 
 
 def _clauses(rule: Rule) -> str:

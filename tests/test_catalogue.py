@@ -89,6 +89,9 @@ def test_packs_are_listed_with_where_they_come_from() -> None:
         assert f"{pack.name}  from ifclint {version('ifclint')}" in said
     assert "[venting] in the job file" in said
     assert "reports report.html, findings.json" in said
+    tables = [str(each.folder) for pack in load_packs().loaded for each in pack.tables]
+    assert tables
+    assert all(folder in said for folder in tables)  # whole, to be copied
 
 
 @pytest.mark.parametrize(

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-import textwrap
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import asdict
 from pathlib import Path
 
 from ifclint.comparison import Compared, Comparison, State
+from ifclint.engineering.wording import wrapped
 
 FORMATS = ("text", "json", "html")
 WIDTH = 80
@@ -37,7 +37,7 @@ def _counted(changes: tuple[Compared, ...]) -> str:
 def _lines(change: Compared) -> Iterator[str]:
     told = "; ".join(filter(None, (change.about, change.place, change.why)))
     said = f"  {change.title}" + (f" ({told})" if told else "")
-    yield from textwrap.wrap(said, WIDTH, subsequent_indent="    ", initial_indent="  ")
+    yield from wrapped(said, WIDTH, "  ", "    ")
 
 
 def as_json(comparison: Comparison) -> str:

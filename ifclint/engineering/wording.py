@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+import textwrap
 from collections.abc import Callable, Sequence
 from functools import cache, partial
 from typing import TypeVar
@@ -51,6 +52,21 @@ def shortened(items: Sequence[T], rest: Callable[[str], T], ends: int = 4) -> li
 def so_with_more(count: int) -> str:
     """What follows a sentence about the first of so many."""
     return f" So it is with {count - 1} more." if count > 1 else ""
+
+
+def wrapped(
+    text: str, width: int, first: str = "", then: str = "", keep_words: bool = False
+) -> list[str]:
+    """The text in lines, the first and those after it begun so; broken at no hyphen, and within a
+    word longer than a line unless those are kept."""
+    return textwrap.wrap(
+        text,
+        width,
+        initial_indent=first,
+        subsequent_indent=then,
+        break_on_hyphens=False,
+        break_long_words=not keep_words,
+    )
 
 
 def how_many(count: float, one: str) -> str:

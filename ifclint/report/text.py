@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.wording import number_text, wrapped
 from ifclint.findings import Correction, Judged, Outcome, Review, Severity, VarianceUse, Verdict
 from ifclint.report.arrange import (
     NAME_LIMIT,
@@ -246,11 +245,4 @@ def _unseen(review: Review, width: int) -> Iterator[str]:
 
 def _wrapped(text: str, width: int, indent: int = 0) -> Iterable[str]:
     first = "" if text.startswith(" ") else " " * min(indent, 2)
-    return textwrap.wrap(
-        text,
-        max(width, 30),
-        initial_indent=first,
-        subsequent_indent=" " * indent,
-        break_on_hyphens=False,
-        drop_whitespace=True,
-    )
+    return wrapped(text, max(width, 30), first, " " * indent)

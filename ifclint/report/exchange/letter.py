@@ -6,9 +6,9 @@ alone.
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 
+from ifclint.engineering.wording import wrapped
 from ifclint.findings import Finding, Outcome, Review
 from ifclint.report.arrange import (
     NAME_LIMIT,
@@ -177,4 +177,4 @@ def _indented(text: str) -> list[str]:
 
 
 def _wrapped(text: str, indent: int = 0) -> list[str]:
-    return textwrap.wrap(text, WIDTH, subsequent_indent=" " * indent, break_on_hyphens=False)
+    return wrapped(text, WIDTH, then=" " * indent)
