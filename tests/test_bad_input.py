@@ -58,13 +58,6 @@ def _one_name_twice(_: Path, folder: Path) -> Words:
     return ("batch", listed, "--out", folder / "out")
 
 
-def _one_name_in_a_folder(_: Path, folder: Path) -> Words:
-    for path in (folder / "all/Mill.ifc", folder / "all/mill/plumbing.ifc"):
-        path.parent.mkdir(parents=True, exist_ok=True)
-        shutil.copy(SMALLEST, path)
-    return ("batch", folder / "all", "--out", folder / "out")
-
-
 def _no_models(_: Path, folder: Path) -> Words:
     (folder / "notes.txt").touch()
     return ("batch", folder, "--out", folder / "out")
@@ -149,8 +142,7 @@ def _a_long_name(_: Path, folder: Path) -> Words:
         (_old_findings, "old.json is no findings.json of version"),
         (_old_baseline, "old.json is no findings.json of version"),
         (_baseline_of_another_building, "give two reviews of one building"),
-        (_one_name_twice, 'two buildings are named "Mill"'),
-        (_one_name_in_a_folder, "two buildings are named"),
+        (_one_name_twice, '"Mill" is named as another building is'),
         (_no_models, "holds no building"),
         (_no_scheduler, "No scheduler answers at tcp://127.0.0.1:1"),
         (_no_address, "No scheduler answers at here://or there"),
