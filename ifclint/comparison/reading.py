@@ -97,10 +97,7 @@ def read(path: Path) -> Reviewed:
     try:
         return reviewed(path, document)
     except (KeyError, TypeError, AttributeError, IndexError, ValueError) as error:
-        raise InputError(
-            f"{path} is not a whole findings.json ({type(error).__name__}: {error}); "
-            "review the model again."
-        ) from error
+        raise InputError(f"{path} is not a whole findings.json; review the model again.") from error
 
 
 LARGEST_BYTES = 2**30  # of a findings.json; one of 50,000 findings has 100 MB

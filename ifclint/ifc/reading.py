@@ -58,7 +58,6 @@ from ifclint.ifc.steady_order import order_steadily
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import EXPORT_AGAIN, opened
 from ifclint.ifc.step.paths import where
-from ifclint.ifc.step.text import clean
 
 Progress = Callable[[str, int, int], None]
 
@@ -174,7 +173,6 @@ def _read_file(
                 federation.add(file, reader.turned_rad)
             return strangers
     except DAMAGE as error:
-        detail = clean(str(error))[:80]
         raise InputError(
-            f"{where(path)} cannot be read: something in it is damaged ({detail}); {EXPORT_AGAIN}."
+            f"{where(path)} cannot be read: something in it is damaged; {EXPORT_AGAIN}."
         ) from error
