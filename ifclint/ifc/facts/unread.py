@@ -35,6 +35,10 @@ def unread_notes(file: OpenedFile) -> Iterator[Note]:
         numbers = how_many(len(lost), "instance number")
         what = f"Instances of {name} refer to {numbers} that no line of it has"
         yield _damage(f"{what}, the first {_first(lost)}")
+    if empty := file.text.without_numbers():
+        points = how_many(len(empty), "point or direction")
+        what = f"No place can be told from the numbers of {points} of {name}"
+        yield _damage(f"{what}, the first {_first(empty)}")
     if lacking := _classes_lacking(file):
         shown = ", ".join(f"{count} {ifc_class}" for ifc_class, count in lacking[:CLASSES_SHOWN])
         rest = sum(count for _, count in lacking[CLASSES_SHOWN:])

@@ -9,6 +9,7 @@ A reference is the number of an instance, 0 for none.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from functools import cached_property
 
@@ -32,6 +33,14 @@ from ifclint.ifc.step.scanning import (
 
 Ref = int
 COMMA, PARENTHESIS, HASH = b",(#"
+_NUMBER = rb" *[+-]?(?:\d+\.?\d*|\.\d+)(?:[Ee][+-]?\d+)? *"
+_NO_NUMBERS = re.compile(  # points and directions of anything else than one to three numbers
+    rb"= *IFC(?:CARTESIANPOINT|DIRECTION)\((?! *\("
+    + _NUMBER
+    + rb"(?:,"
+    + _NUMBER
+    + rb"){0,2}\) *\))"
+)
 DENSE = 50  # a table by number is made where numbers are less than so many times the instances
 
 
@@ -77,6 +86,13 @@ class TextIndex:
         """The numbers, ascending, that instances refer to and that no instance has."""
         found = side_by_side(self._lost_in, range(0, len(self.signs), PIECE))
         return sorted(set[int]().union(*found))
+
+    def without_numbers(self) -> list[Ref]:
+        """The points and directions, as they stand, that tell no place in numbers."""
+        found = [match.start() for match in _NO_NUMBERS.finditer(self._data)]
+        hashes = [(at, self._data.rfind(b"#", 0, at) + 1) for at in found]
+        named = [self._data[begin:at].strip() for at, begin in hashes]
+        return [int(number) for number in named if number.isdigit()]
 
     def _lost_in(self, at: int) -> set[int]:
         """Those that a piece of the text refers to."""
