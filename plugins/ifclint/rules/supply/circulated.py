@@ -18,6 +18,8 @@ MOVES = (
     "circulator", "circulating pump", "circulation pump", "recirculat* pump", "recirc pump",
     "built in pump", "thermosyphon", "thermosiphon", "gravity circulation",
 )  # fmt: skip
+# of one shower, of showers in a gang, of taps: the standards of valves at the point of use
+POINT_OF_USE = ("1016", "1069", "1070")
 INSULATED = Fact(
     "whether {} of {} pipes of the circulated hot water by {} are insulated is not known.",
     "Give the pipes their insulation (IfcCovering, or an insulation thickness).",
@@ -121,20 +123,20 @@ def circulation_insulated(service: WaterService, context: Context) -> Iterator[A
     applies=lambda service: bool(service.supply.returns),
 )
 def master_mixing_valve(service: WaterService, context: Context) -> Iterator[Answer]:
-    """A valve made for one basin does not hold its temperature for a building.
+    """A valve made for one basin or shower does not hold its temperature for a building.
 
-    A mixing valve between the heater and a hot water return, by the standard in its name: ASSE 1070
-    is that of valves at the point of use, 1017 of those at the source. The sections are from
-    memory.
+    A mixing valve between the heater and a hot water return, by the standard in its name: ASSE
+    1016, 1069 and 1070 are those of valves at the point of use, 1017 of those at the source. The
+    sections and the standards are from memory.
     """
     yield PASS
     for found in returns_of(service, context):
         for valve in _on_loop(found, service.supply):
-            at_taps = valve.kind == "mixing" and listed_to(valve, "1070")
-            if found.circulates and at_taps and not listed_to(valve, "1017"):
+            at_use = valve.kind == "mixing" and listed_to(valve, *POINT_OF_USE)
+            if found.circulates and at_use and not listed_to(valve, "1017"):
                 yield violation(
                     message=f"{valve.label}, a valve for the point of use, mixes circulated water.",
-                    remedy="Fit a valve of ASSE 1017, and those of ASSE 1070 at the fixtures.",
+                    remedy="Fit a valve of ASSE 1017, and those of the point of use at fixtures.",
                     elements=(valve.guid,),
                     about=valve.guid,
                 )
