@@ -23,6 +23,7 @@ from ifclint.plumbing import (
     GasRegulator,
     GasSegment,
     Heater,
+    HotTank,
     Inlet,
     Pan,
     Piece,
@@ -71,6 +72,7 @@ _FOUND: Mapping[type, Callable[[Plumbing], Iterable[Any]]] = {
     GasRegulator: lambda p: p.gas.regulators if p.gas else [],
     Heater: lambda p: p.heaters.heaters,
     Boiler: lambda p: p.heaters.boilers,
+    HotTank: lambda p: p.heaters.tanks,
     ReliefLine: lambda p: p.heaters.relief_lines,
     Pan: lambda p: p.heaters.pans,
     CondensateSource: lambda p: p.heaters.condensing,
@@ -87,7 +89,7 @@ OF_DRAINAGE = frozenset(
 )  # fmt: skip
 OF_WATER = frozenset({WaterSegment, WaterFixture, WaterService})
 OF_GAS = frozenset({GasPiping, GasSegment, GasAppliance, GasRegulator})
-OF_HEATERS = frozenset({Boiler, Heater, ReliefLine})
+OF_HEATERS = frozenset({Boiler, Heater, HotTank, ReliefLine})
 OF_FLUES = frozenset({FuelAppliance, FuelVent, VentConnector})
 
 

@@ -150,3 +150,29 @@ pipe 2 Q2 system={circuit}  20.5 0 0 > 20.5 9 0
 """
     )
     assert len(found.heaters) == counted
+
+
+@pytest.mark.parametrize(
+    ("tank", "counted"),
+    [
+        ("storage-tank T called=Solar_tank  10 0 0 > 10.5 0 5 > 10 1 2", 1),
+        ("storage-tank T  10 0 0 > hot 10.5 0 5", 1),
+        ("storage-tank T called=Preheat_tank  10 0 0 > 10.5 0 5", 1),
+        ("storage-tank T called=Buffer_tank  10 0 0 > 10.5 0 5", 0),
+        ("storage-tank T called=Solar_tank  10 0 0", 0),
+        ("expansion-tank T called=Expansion_tank  10 0 0 > 10.5 0 5 > 10 1 2", 0),
+    ],
+)
+def test_a_tank_in_the_water_of_the_taps_that_is_heated_holds_hot_water(tank, counted) -> None:
+    found = heaters(
+        f"""
+system=cold_water material=copper
+water-meter 1 M  in 0 0 0 > out 1 0 0
+pipe 1 P1  1 0 0 > 10 0 0
+{tank}
+pipe 1 P2  10.5 0 5 > 20 0 5
+lavatory L  cold 20 0 5
+pipe 1 F system=heating_or_cooling  10 1 2 > 10 9 2
+"""
+    )
+    assert len(found.tanks) == counted

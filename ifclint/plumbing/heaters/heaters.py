@@ -20,6 +20,7 @@ from ifclint.plumbing.heaters.fuel_vents import (
     burns_fuel,
     find_appliances,
 )
+from ifclint.plumbing.heaters.hot_tanks import HotTank, find_hot_tanks
 from ifclint.plumbing.heaters.pans import OVER_PAN, Pan, middle, pan_of
 from ifclint.plumbing.supply.water_supply import CIRCUITS, Supply
 from ifclint.plumbing.words import says
@@ -36,14 +37,14 @@ FAR_VALVE = 24  # or in piping before any valve, of a heater that stores no wate
 
 @dataclass(eq=False)
 class ReliefLine(OfElement):
-    """A relief valve of a heater or boiler and the line it discharges through."""
+    """A relief valve of a heater, boiler or hot tank, and the line it discharges through."""
 
     service = System.RELIEF
 
     valve: Element
-    heater: Heater | Boiler
+    heater: Heater | Boiler | HotTank
     line: DischargeLine
-    before: tuple[Element, ...] = ()  # what stands between the heater and the valve
+    before: tuple[Element, ...] = ()  # what stands between that and the valve
 
     @property
     def element(self) -> Element:
@@ -155,6 +156,7 @@ class Heaters:
 
     heaters: list[Heater]
     boilers: list[Boiler]
+    tanks: list[HotTank]  # that hold hot water
     pans: list[Pan]
     vents: list[FuelVent]
     condensing: list[CondensateSource]
@@ -162,7 +164,8 @@ class Heaters:
 
     @property
     def relief_lines(self) -> list[ReliefLine]:
-        return [line for heater in self.heaters for line in heater.relief]
+        owners: list[Heater | HotTank] = [*self.heaters, *self.tanks]
+        return [line for owner in owners for line in owner.relief]
 
     @property
     def lines(self) -> list[DischargeLine]:
@@ -194,7 +197,8 @@ def find_heaters(network: Network, supply: Supply, vents: list[FuelVent]) -> Hea
         for index in network.of_roles(Role.HEATER)
         if supply.heats_rooms(index)
     ]
-    _relieve(network, heaters)
+    tanks = find_hot_tanks(supply)
+    _relieve(network, [*heaters, *tanks])
     _relieve(network, boilers, FILLS)
     over_pans = (
         elements[i] for i in sorted({*network.of_roles(Role.HEATER), *network.of_kinds(*OVER_PAN)})
@@ -216,7 +220,7 @@ def find_heaters(network: Network, supply: Supply, vents: list[FuelVent]) -> Hea
         condensate_of(network, i) for i, e in enumerate(elements) if condenses(network, i, e)
     ]
     appliances = find_appliances(network, vents, [boiler.index for boiler in boilers])
-    return Heaters(heaters, boilers, pans, vents, condensing, appliances)
+    return Heaters(heaters, boilers, tanks, pans, vents, condensing, appliances)
 
 
 def _heater(supply: Supply, index: int) -> Heater:
@@ -242,9 +246,11 @@ def _cold_pipe(network: Network, index: int) -> Element | None:
 
 
 def _relieve(
-    network: Network, owners: Sequence[Heater | Boiler], behind: frozenset[str] = frozenset()
+    network: Network,
+    owners: Sequence[Heater | Boiler | HotTank],
+    behind: frozenset[str] = frozenset(),
 ) -> None:
-    """Give heaters or boilers their relief valves, none from behind valves of some kinds."""
+    """Give heaters, tanks or boilers their relief valves, none from behind valves of some kinds."""
     elements, by_index = network.elements, {owner.index: owner for owner in owners}
     far = {i for i, owner in by_index.items() if isinstance(owner, Heater) and owner.is_tankless}
     for valve, (owner, *passed) in _relief_valves(network, list(by_index), behind, far).items():

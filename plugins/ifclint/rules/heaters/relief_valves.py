@@ -12,7 +12,7 @@ from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, End, Role, System
 from ifclint.packs import Context, rule
-from ifclint.plumbing import Heater, ReliefLine
+from ifclint.plumbing import Heater, HotTank, ReliefLine
 from ifclint.plumbing.heaters.circuits import circuit_of
 from ifclint.plumbing.supply.water_fixtures import side_named
 from ifclint.plumbing.words import is_indirect, says, says_text
@@ -100,6 +100,32 @@ def _is_tapping(end: End, heater: Heater) -> bool:
         return False
     box, at = heater.element.box, end.position
     return box is not None and at is not None and at[2] >= (box[0][2] + box[1][2]) / 2
+
+
+@rule(
+    title="Relief valve on every tank of hot water",
+    subject=HotTank,
+    clauses={"upc": "608.3", "ipc": "504.4", "irc": "P2804.1"},
+    severity=Severity.HIGH,
+    follows=(System.RELIEF,),
+)
+def hot_tank_relief_valve(tank: HotTank, context: Context) -> Answer:
+    """What stores hot water bursts as what heats it does: the sun knows no thermostat.
+
+    A tank in the potable water that a circuit heats or that hot water leaves, as of solar heating
+    or preheat, needs a relief valve joined to it. A valve behind a pipe of its water, of which
+    nothing states that it senses the tank's temperature, is asked about. The clauses are from
+    memory.
+    """
+    if any(relief.is_direct for relief in tank.relief):
+        return PASS
+    if tank.relief:
+        return not_known(SENSES, tank.relief[0].valve, tank)
+    return missing(
+        RELIEF_VALVES,
+        message=f"{tank.label} has no relief valve.",
+        remedy="Fit a temperature and pressure relief valve in the tank's tapping for it.",
+    )
 
 
 @rule(
