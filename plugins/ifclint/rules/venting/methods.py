@@ -209,13 +209,9 @@ def _loop_top_m(group: VentGroup) -> float | None:
         return None
     tree = group.joint.tree
     back = set(tree.path_out(group.returns_at))
-    heights = []
-    for index in tree.path_out(group.joint):
-        if index in back:
-            break
-        if (point := group.piping.middle(index)) is not None:
-            heights.append(point[2])
-    return max(heights, default=None)
+    piping, loop = group.piping, takewhile(lambda i: i not in back, tree.path_out(group.joint))
+    points = [p for index in loop for p in (piping.middle(index), *piping.ends(index))]
+    return max((point[2] for point in points if point is not None), default=None)
 
 
 def _loop_least_m(group: VentGroup, context: Context) -> tuple[float, str] | None:
