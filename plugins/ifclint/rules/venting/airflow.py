@@ -10,7 +10,7 @@ from math import dist
 from ifclint.engineering.arithmetic import largest, not_below_zero, or_zero
 from ifclint.engineering.extents import level_m, lies_flat
 from ifclint.engineering.joined import NONE, by_steps, onward
-from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Step
 from ifclint.packs import Context, derived
@@ -36,6 +36,7 @@ class Airflow:
     largest_drain_in: dict[int, float] = field(default_factory=dict)
     asked_drain_in: dict[int, float] = field(default_factory=dict)  # size the code asks for
     closets: dict[int, float] = field(default_factory=dict)
+    six_units: dict[int, float] = field(default_factory=dict)  # other traps of that load
     unstated: dict[int, float] = field(default_factory=dict)  # how many loads are not known
     unstated_fixtures: dict[int, float] = field(default_factory=dict)  # the same of arms alone
     length_m: dict[int, float] = field(default_factory=dict)  # longest path, of pipe no larger
@@ -174,6 +175,7 @@ def _gather(air: Airflow, tree: VentTree, context: Context) -> None:
     asked = {j: size for j in joints if (size := _asked_drain(air, j, context)) is not None}
     air.asked_drain_in.update(most_at(asked))
     air.closets.update(most_at({j: _closets(air, j) for j in joints}))
+    air.six_units.update(most_at({j: _six_units(air, j, context) for j in joints}))
     unstated = {j: _unstated(frozenset(air.fixtures_of.get(j, ())), context) for j in joints}
     air.unstated_fixtures.update(most_at(unstated))
     for joint in sorted(joints, key=lambda j: -or_zero(j.to_air_m)):  # a header by the farthest
@@ -216,6 +218,14 @@ def _asked_drain(air: Airflow, joint: VentJoint, context: Context) -> float | No
 
 def _closets(air: Airflow, joint: VentJoint) -> float:
     return float(sum(f.kind == CLOSET for f in air.fixtures_of.get(joint, [])))
+
+
+def _six_units(air: Airflow, joint: VentJoint, context: Context) -> float:
+    """How many traps other than closets load the drain as what the code calls a six-unit trap."""
+    least = context.code.limit_or_none("six_unit_trap_dfu")
+    others = (f for f in air.fixtures_of.get(joint, []) if f.kind != CLOSET)
+    given = (loads(context).gives[f] for f in others)
+    return 0.0 if least is None else float(sum(at_least(dfu, least.value) for dfu in given))
 
 
 def _by_size(tree: VentTree) -> dict[float, list[int]]:

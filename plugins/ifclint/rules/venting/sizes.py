@@ -46,12 +46,15 @@ class VentDemand:
 def _demands(context: Context, pipe: VentSegment) -> list[VentDemand]:
     code, air = context.code, airflow(context)
     drain = air.of(pipe, air.largest_drain_in if code.family == "upc" else air.asked_drain_in)
-    return _demanded(context, drain, bool(air.of(pipe, air.closets)))
+    counts = {"water closet": air.closets, "six-unit trap": air.six_units}
+    takes = next((words for words, count in counts.items() if air.of(pipe, count)), "")
+    return _demanded(context, drain, takes)
 
 
 @derived
-def _demanded(context: Context, drain_in: float, takes_closet: bool) -> list[VentDemand]:
-    """What is asked where the largest drain is of this size, 0 for none."""
+def _demanded(context: Context, drain_in: float, takes: str) -> list[VentDemand]:
+    """What is asked where the largest drain is of this size, 0 for none, and where it takes a
+    closet or a six-unit trap."""
     code = context.code
     found = [VentDemand(code.limit("vent_minimum_in"), "the least size of any vent")]
     ratio, closet = code.limit("vent_drain_ratio"), code.limit_or_none("closet_vent_in")
@@ -61,8 +64,8 @@ def _demanded(context: Context, drain_in: float, takes_closet: bool) -> list[Ven
         words = f"{share} the {trade_size(drain_in)} drain "
         laid = "it vents" if code.family == "upc" else "that the code asks of its fixtures"
         found.append(VentDemand(half, words + laid))
-    if closet is not None and takes_closet:
-        found.append(VentDemand(closet, "the vent of a water closet"))
+    if closet is not None and takes:
+        found.append(VentDemand(closet, f"the vent of a {takes}"))
     return found
 
 
@@ -74,7 +77,7 @@ def _most_asked_in(pipe: VentSegment, context: Context) -> float:
         return _least_in(pipe, context)
     laid = air.of(pipe, air.largest_drain_in)
     closet = at_least(laid, context.code.limit("water_closet_drain_in").value, "in")
-    asked = _demanded(context, laid, closet)
+    asked = _demanded(context, laid, "water closet" if closet else "")
     return max(_least_in(pipe, context), *(demand.size.value for demand in asked))
 
 
@@ -96,7 +99,8 @@ def vent_least_size(pipe: VentSegment, context: Context) -> Answer:
     """A narrow vent lets air in too slowly, and closes with frost or rust.
 
     Every vent, from the drain to the open air, against the code's least size, half the largest
-    drain it serves (UPC: as laid; IPC: as the code asks of its fixtures), and what closets ask.
+    drain it serves (UPC: as laid; IPC: as the code asks of its fixtures), and what closets and,
+    in the UPC, other six-unit traps ask.
     """
     assert pipe.size_in is not None
     demands = _demands(context, pipe)
