@@ -20,7 +20,7 @@ AS_READ = (
     "cover_m", "ehd", "relief_pressure_pa", "relief_capacity_w", "working_pressure_pa",
     "downstream_pressure_pa", "integral_trap",
     "outside_diameter", "inside_diameter", "bend_angle", "drained_area_m2", "cut_in_pa",
-    "cut_out_pa",
+    "cut_out_pa", "total_cooling_w", "sensible_cooling_w", "latent_cooling_w",
 )  # fmt: skip
 RENAMED = {
     "outside_diameter": "outside_diameter_m",

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
+from ifclint.engineering.units import W_PER_TON
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.subject import OfElement
@@ -15,6 +17,7 @@ from ifclint.plumbing.words import CONDENSES, says
 HEAT_PUMP = ("heat pump*", "hybrid electric", "hpwh", "warmepumpe*", "wärmepumpe*",
     "pompe a chaleur", "pompe à chaleur", "thermodynamique", "bomba de calor",
     "warmtepomp*")  # fmt: skip  # it cools air, and water falls out of it
+_TONS = re.compile(r"(?<![\w./-])(\d+(?:\.\d+)?)[ -]?tons?\b", re.I)
 NEUTRALIZERS = frozenset(
     {"condensate-neutralizer", "neutralizer"}
 )  # kinds, of fitting or interceptor
@@ -41,6 +44,17 @@ class CondensateSource(OfElement):
         """The same; what only cools air, and nothing says that it burns fuel, gives water."""
         burns = self.burns_fuel
         return False if burns is None and self.element.kind == "air-conditioner" else burns
+
+    @property
+    def cooling_tons(self) -> float | None:
+        """How much its coil cools, by its properties or its name; None where neither tells."""
+        said = self.element.properties
+        whole = said.positive("total_cooling_w")
+        shares = (said.positive("sensible_cooling_w"), said.positive("latent_cooling_w"))
+        if (watts := whole or sum(share or 0.0 for share in shares)) > 0:
+            return watts / W_PER_TON
+        named = _TONS.search(self.element.called)
+        return None if named is None else float(named[1])
 
 
 def condenses(network: Network, index: int, element: Element) -> bool:

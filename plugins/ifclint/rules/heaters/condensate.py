@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, known, missing, not_known, violation
-from ifclint.engineering.tolerance import at_least
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, missing, not_known, violation
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity, Step
 from ifclint.ifc.elements import Role
@@ -17,6 +17,11 @@ from ifclint.rules.heaters.ends import ReliefEnd, check_air_gap, place_of_end, u
 from ifclint.rules.heaters.lines import by_gravity, joins_drainage, narrow, passages, unsized
 
 DISPOSAL = {"upc": "814.1", "ipc": "314.1", "irc": "M1411.3"}
+LARGE = Fact(
+    "how large the condensate drain of {} must be is not known: its coil is larger than that for "
+    "which the least size is.",
+    "Size the drain by the code's table of condensate drains, for the tons of the coil.",
+)
 STUB_M = 0.15  # of a piece that runs no farther sideways no slope is asked; ours, no source
 
 
@@ -66,7 +71,8 @@ def condensate_size(source: CondensateSource, context: Context) -> Iterator[Answ
     """Slime and dust stop a thin drain, and the pan above it overflows.
 
     The smallest pipe of the drain, up to a pump, against the pipe with which it begins, and under a
-    cooling coil against the code's least size. What burns fuel is drained as large as it is made.
+    cooling coil against the code's least size. A coil that is told to be larger than that size is
+    for leaves a question. What burns fuel is drained as large as it is made.
     """
     line, limit = by_gravity(source.line, context), context.code.limit("condensate_drain_in")
     begins = next((p.size_in for p in line.pipes if p.size_in is not None), 0.0)
@@ -84,6 +90,10 @@ def condensate_size(source: CondensateSource, context: Context) -> Iterator[Answ
         clause=limit.clause,
     )
     yield from unsized(line, f"the condensate drain of {source.label}")
+    most, tons = context.code.limit("condensate_coil_most_tons"), source.cooling_tons
+    if not source.burns_fuel and tons is not None and not at_most(tons, most.value):
+        coil = Step("Its coil cools", tons, "tons")
+        yield not_known(LARGE, source, steps=(coil, most.step("For this size, at most")))
 
 
 @rule(
