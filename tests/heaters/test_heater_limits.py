@@ -18,7 +18,7 @@ from ifclint.engineering.tolerance import slack
 from ifclint.findings import Answer, Outcome
 from ifclint.job import Job
 from ifclint.judge import answers
-from ifclint.packs import make_pack
+from ifclint.packs import finders_of, make_pack
 from ifclint.plumbing.crawl_spaces import HEADROOM_M
 from ifclint.plumbing.floors import SILL_M
 from ifclint.testing import context_of
@@ -30,6 +30,7 @@ NETWORKS: dict[str, str] = {
     for name, text in tomllib.loads((CASES / file).read_text())["networks"].items()
 }
 PACK = make_pack("heaters", ifclint.rules.heaters)
+FINDERS = finders_of([PACK], PACK)
 RULES = {rule.name: rule for rule in PACK.rules}
 PASS, VIOLATION, ADVISORY = Outcome.PASS, Outcome.VIOLATION, Outcome.ADVISORY
 UNVERIFIED, EXCUSED = Outcome.UNVERIFIED, Outcome.NOT_APPLICABLE
@@ -49,7 +50,7 @@ def said(
     rule: str, network: str, subject: str, code: str = "upc-2021", job: Mapping[str, object] = {}
 ) -> list[Answer]:
     """All that a rule says of one subject, the gravest first."""
-    asked = answers(RULES[rule], context_of(network, code, Job.model_validate(job)), PACK.subjects)
+    asked = answers(RULES[rule], context_of(network, code, Job.model_validate(job)), FINDERS)
     return next(given for s, given in asked if s.element_ids[0] == subject)
 
 
