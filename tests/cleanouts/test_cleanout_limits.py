@@ -18,7 +18,7 @@ from ifclint.engineering.tolerance import slack
 from ifclint.findings import Answer, Outcome
 from ifclint.job import job_of
 from ifclint.judge import answers
-from ifclint.packs import make_pack
+from ifclint.packs import finders_of, make_pack
 from ifclint.rules.cleanouts import access, clearance, openings
 from ifclint.rules.cleanouts.rodding import reach
 from ifclint.rules.cleanouts.section import CleanoutsSection
@@ -56,7 +56,7 @@ def said(
 ) -> list[Answer]:
     """All that a rule says of one subject."""
     context = context_of(network, code, job_of(dict(job), {"cleanouts": CleanoutsSection}))
-    asked = answers(RULES[rule], context, PACK.subjects)
+    asked = answers(RULES[rule], context, finders_of([PACK], PACK))
     return next(given for s, given in asked if s.element_ids[0] == subject)
 
 

@@ -205,10 +205,8 @@ sewer-connection S  10.1 10 -12.6
 """
 
 
-@pytest.mark.parametrize(
-    ("fitting", "said"), [("pipe", Outcome.UNVERIFIED), ("long-sweep", Outcome.VIOLATION)]
-)
-def test_pipes_that_meet_at_a_corner_without_a_fitting(fitting: str, said: Outcome):
-    """A question where the model draws no fittings, wrong where it draws others."""
+@pytest.mark.parametrize("fitting", ["pipe", "long-sweep"])
+def test_pipes_that_meet_at_a_corner_without_a_fitting(fitting: str):
+    """A question, whether the model draws other fittings or none: pipe that is laid has one."""
     (answer,) = reported(fittings.fitting_for_direction, "Q", CORNER.format(fitting=fitting))
-    assert answer.outcome is said
+    assert answer.outcome is Outcome.UNVERIFIED

@@ -197,6 +197,8 @@ def test_a_panel_of_solar_cells_is_no_plumbing(tmp_path):
         ("IfcSanitaryTerminal", "Lavatory faucet", "valve", "faucet"),
         ("IfcFlowTerminal", "Lavatory faucet, chrome", "valve", "faucet"),
         ("IfcValve", "Lavatory, faucet", "valve", "faucet"),
+        ("IfcBuildingElementProxy", "Bathtub, pressure balanced valve", "fixture", "bathtub"),
+        ("IfcBuildingElementProxy", "Pressure balanced valve, bathtub", "valve", "mixing"),
     ],
 )  # fmt: skip
 def test_a_fixture_is_said_before_its_faucet(tmp_path, ifc_class, name, role, kind):

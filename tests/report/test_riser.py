@@ -112,7 +112,7 @@ def test_no_label_of_the_demos_meets_another_a_thin_line_or_pipe(name: str) -> N
     assert all(drawing.words for drawing in risers)
     assert all(drawing.width <= 1036 for drawing in risers)
     assert sum(drawing.left_off for drawing in risers) <= 2 * len(risers)
-    assert sum(plan.left_off for plan in plans) == 0
+    assert sum(plan.left_off for plan in plans) <= 1  # a pan has the place of its heater
 
 
 def test_a_tower_is_drawn_on_sheets_with_its_storeys_as_bands_of_one_height() -> None:

@@ -15,7 +15,7 @@ from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT, PA_PER_PSI
 from ifclint.findings import Answer, Outcome
 from ifclint.job import Job
 from ifclint.judge import answers
-from ifclint.packs import make_pack
+from ifclint.packs import finders_of, make_pack
 from ifclint.rules.supply.dead_legs import DEAD_LEG_FT
 from ifclint.rules.supply.hammer import _arrester
 from ifclint.rules.supply.pipe_location import NEAR_M, ON_GROUND_M
@@ -43,7 +43,7 @@ def said(
 ) -> list[Answer]:
     """All that a rule says of one subject."""
     context = context_of(network, code, Job.model_validate(job))
-    asked = answers(RULES[rule], context, PACK.subjects)
+    asked = answers(RULES[rule], context, finders_of([PACK], PACK))
     return next(given for s, given in asked if s.element_ids[0] == subject)
 
 

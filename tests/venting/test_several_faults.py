@@ -8,11 +8,11 @@ import pytest
 
 from ifclint.findings import Outcome
 from ifclint.judge import answers
+from ifclint.plumbing.subjects import finders
 from ifclint.testing import context_of
 from tests.venting.test_vent_limits import (
     ADVISORY,
     IPC,
-    PACK,
     PASS,
     RULES,
     UNVERIFIED,
@@ -143,7 +143,7 @@ def test_a_closet_branch_without_places_is_a_question() -> None:
     context = context_of(changed("arms.closet"), UPC)
     (arm,) = context.plumbing.venting.arms
     arm.points = [None]
-    asked = dict(answers(RULES["closet-to-vent"], context, PACK.subjects))
+    asked = dict(answers(RULES["closet-to-vent"], context, finders()))
     assert [answer.outcome for answer in asked[arm]] == [UNVERIFIED]
 
 

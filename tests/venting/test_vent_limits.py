@@ -14,7 +14,7 @@ import ifclint.rules.venting
 from ifclint.findings import Answer, Outcome
 from ifclint.job import job_of
 from ifclint.judge import answers
-from ifclint.packs import make_pack
+from ifclint.packs import finders_of, make_pack
 from ifclint.rules.venting.section import VentingSection
 from ifclint.testing import context_of
 
@@ -44,7 +44,7 @@ def changed(name: str, *changes: tuple[str, str], add: str = "") -> str:
 def said(rule: str, network: str, subject: str, code: str = UPC, job: Job = NO_JOB) -> list[Answer]:
     """All that a rule says of one subject, the gravest first."""
     context = context_of(network, code, job_of(dict(job), {"venting": VentingSection}))
-    asked = answers(RULES[rule], context, PACK.subjects)
+    asked = answers(RULES[rule], context, finders_of([PACK], PACK))
     return next(given for s, given in asked if s.element_ids[0] == subject)
 
 

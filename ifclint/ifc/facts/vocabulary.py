@@ -21,7 +21,7 @@ from ifclint.ifc.step.text import words
 
 T = TypeVar("T")
 KEYS = frozenset({"element", "system", "layer", "material", "distribution_system", "property"})
-FAUCET = "faucet"
+OF_FIXTURES = frozenset({"faucet", "mixing"})  # valves that come with a fixture
 APART = re.compile(r"[,;(]|\s[-–]\s")  # before what else is said of the same thing
 BESIDE = frozenset({"with", "w", "mit", "avec", "con", "met", "com"})  # what else is part of it
 OF_PLUMBING = ("p",)  # the discipline, before the mark of a service: P-SAN
@@ -206,7 +206,7 @@ class Vocabulary:
             head = self.elements.located(given[:beside], accept)[0]
             tag = None if head is not None else self._tagged(" ".join(given[:beside]))
             found = head or (tag if tag is not None and (not accept or accept(tag)) else found)
-        if found is not None and found.kind == FAUCET:  # "lavatory, faucet of brass" is a lavatory
+        if found is not None and found.kind in OF_FIXTURES:  # "lavatory, faucet of brass"
             head = self.elements.find(APART.split(text)[0], accept)
             found = head if head is not None and head.role is Role.FIXTURE else found
         tagged = None if found is not None else self._tagged(text)
