@@ -106,12 +106,15 @@ class Cleanout(OfElement):
 
     @property
     def angle_to_flow_deg(self) -> float | None:
-        """The angle between its cable, on entering the drain, and the flow; 0 is with the flow."""
-        middle = self.piping.middle(self.entry)
+        """The angle between its cable, on entering the drain, and the flow; 0 is with it. Where
+        no fitting is drawn the cable enters as the last pipe before the drain runs."""
+        piping, middle = self.piping, self.piping.middle(self.entry)
         if not self.path:
             return None
         entering = direction(self.enters_at, middle)
-        leaving = direction(middle, self.piping.exit(self.entry))
+        if piping.is_pipe(self.entry):
+            entering = direction(piping.middle(self.path[-1]), self.enters_at) or entering
+        leaving = direction(middle, piping.exit(self.entry))
         if entering is None or leaving is None:
             return None
         return angle_deg(entering, leaving)

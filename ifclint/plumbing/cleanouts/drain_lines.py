@@ -108,7 +108,7 @@ class DrainLine:
     def _joins(self, n: int) -> bool:
         """Whether a drain no smaller goes straight through an element that this enters aside."""
         piping, index, came = self.piping, self.indexes[n], self.indexes[n - 1]
-        if piping.is_pipe(index) or goes_straight(piping.drainage, came, index):
+        if goes_straight(piping.drainage, came, index):
             return False
         mine = or_zero(piping.elements[came].size_in)
         return any(
@@ -119,15 +119,15 @@ class DrainLine:
 
     @property
     def turns(self) -> list[tuple[int, float, float]]:
-        """Changes of horizontal direction: element, degrees, distance from the upper end. Where it
-        joins a drain that goes straight on is none."""
+        """Changes of horizontal direction, in a fitting or where pipes meet without one: element,
+        degrees, distance from the upper end. Where it joins a drain that goes straight on is none.
+        """
         found = []
         for n in range(1, len(self.indexes) - 1):
             index = self.indexes[n]
-            if self.piping.is_pipe(index) or index == self.head or self._joins(n):
+            if index == self.head or self._joins(n):
                 continue
-            before, here = self._point_before(n), self.piping.middle(index)
-            angles = level_turns_deg([before, here, self.piping.exit(index)])
+            angles = level_turns_deg(self._way_through(n))
             if angles and index in self.at_m:
                 found.append((index, sum(angles), self.at_m[index]))
         return found
@@ -138,6 +138,16 @@ class DrainLine:
         sizes = (self.piping.elements[i].size_in for i in reversed(self.indexes[: n + 1]))
         pipes = (self.piping.is_pipe(i) for i in reversed(self.indexes[: n + 1]))
         return next((size for size, pipe in zip(sizes, pipes, strict=True) if pipe), self.size_in)
+
+    def _way_through(self, n: int) -> list[Point | None]:
+        """Points along the line where it may turn; none in a pipe behind a fitting or the head."""
+        piping, index, before = self.piping, self.indexes[n], self.indexes[n - 1]
+        here = piping.middle(index)
+        if not piping.is_pipe(index):
+            return [self._point_before(n), here, piping.exit(index)]
+        if not piping.is_pipe(before) or before == self.head:
+            return []
+        return [piping.middle(before), self._point_before(n), here]
 
     def _point_before(self, n: int) -> Point | None:
         return self.piping.exit(self.indexes[n - 1])

@@ -40,7 +40,8 @@ def last_branches(network: Network, drainage: Drainage, wet: list[bool]) -> set[
 
 
 def goes_straight(drainage: Drainage, above: int, index: int) -> bool:
-    """Whether what comes from above leaves a fitting in the direction in which it came in."""
+    """Whether what comes from above leaves a fitting, or runs on in a pipe, in the direction in
+    which it came in."""
     place, leaving = drainage.exit_place[above], drainage.exit_place[index]
     if place == NONE or leaving == NONE:
         return False
@@ -49,6 +50,8 @@ def goes_straight(drainage: Drainage, above: int, index: int) -> bool:
     if entered is None or middle is None or left is None:
         return False
     came, went = direction(entered, middle), direction(middle, left)
+    if all(drainage.elements[i].role is Role.PIPE for i in (above, index)):
+        came = direction(drainage.middles[above] or entered, entered)
     if came is None or went is None:
         return False
     return at_most(angle_deg(came, went), STRAIGHT_DEG, "deg")
