@@ -24,6 +24,14 @@ AGAIN_S = 1.0  # after which code that has caught the interruption is interrupte
 SHOWN = 80  # letters of what was printed
 
 
+def _working_folder() -> str | None:
+    """None where it has been removed."""
+    try:
+        return os.getcwd()
+    except FileNotFoundError:
+        return None
+
+
 @dataclass
 class Guard:
     """Around every call of one pack. `seconds` is how long one may take, 0: any time."""
@@ -37,15 +45,17 @@ class Guard:
     @contextmanager
     def standing(self) -> Iterator[None]:
         """Set up once for many calls, each of which has its own time."""
-        here = os.getcwd()
+        here = _working_folder()
         with redirect_stdout(self._out), _interrupting(self.seconds):
             self._stands = True
             try:
                 yield
             finally:
                 self._stands = False
-                self._has_moved |= os.getcwd() != here
-                os.chdir(here)
+                if _working_folder() != here:
+                    self._has_moved = True
+                    if here is not None:
+                        os.chdir(here)
 
     @contextmanager
     def __call__(self) -> Iterator[None]:

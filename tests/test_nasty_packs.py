@@ -247,3 +247,15 @@ def test_a_verdict_stands_beside_a_failure() -> None:
     packs = load_packs()
     packs.loaded.append(make_pack("nasty", SimpleNamespace(**hooks)))
     assert review([SMALLEST], code="upc-2021", packs=packs).verdict is not Verdict.PASS
+
+
+def test_a_working_folder_that_was_removed_costs_no_pack(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (gone := tmp_path / "gone").mkdir()
+    monkeypatch.chdir(gone)
+    gone.rmdir()
+    guard = Guard()
+    with guard():
+        pass
+    assert guard.printed() == ""

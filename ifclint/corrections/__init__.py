@@ -61,6 +61,8 @@ def corrections(
     """
     before = [f for f in findings if f.outcome is Outcome.VIOLATION]
     wrong = [f for f in before if f.variance is None]
+    if not wrong:
+        return ()
     ways = DrainWays(network, runs, drained)
     proofs = Proofs(wrong, before, network, again, runs, bearing)
     solver = _Solver(wrong, before, network, proofs, ways)

@@ -36,14 +36,6 @@ RUNS = frozenset(  # what a run of pipe is called, where its size is said before
 )  # fmt: skip
 TOWARD = frozenset({"to", "from", "at", "of", "for", "above", "below", "through", "in"})
 WHICH_WAY = frozenset({"north", "south", "east", "west", "up", "down", "upper", "lower"})
-NAMED_ALONE = frozenset(
-    {
-        "IfcBuildingElementProxy",
-        "IfcFurnishingElement",
-        "IfcFurniture",
-        "IfcSystemFurnitureElement",
-    }
-)  # classes that tell nothing
 _PLACE = re.compile(r"(?<=\w)\s+(?:at|for|beside|near|behind|under|around)\s", re.I)
 HAVE_PIECES = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.METER})
 PIECES = frozenset({  # what is named last after a fixture is no fixture: a urinal screen
@@ -75,6 +67,8 @@ ACCESSORIES = frozenset({Role.METER, Role.PUMP, Role.REGULATOR, Role.INTERCEPTOR
 LONGEST_NOUN = 4  # words
 GENERAL = "shape told by"  # words that name a fitting in general only, as "tee"
 PROXY = "IfcBuildingElementProxy"
+FURNITURE = frozenset({"IfcFurnishingElement", "IfcFurniture", "IfcSystemFurnitureElement"})
+NAMED_ALONE = FURNITURE | {PROXY}  # classes that tell nothing
 NOTHING_SAID = frozenset({"", "NOTDEFINED", "USERDEFINED"})
 
 

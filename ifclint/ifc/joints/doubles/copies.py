@@ -9,7 +9,7 @@ from math import dist
 from ifclint.engineering.extents import middle
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Box, Element, Model, Role
-from ifclint.ifc.joints.doubles.furniture import FURNITURE
+from ifclint.ifc.facts.classify import FURNITURE
 from ifclint.ifc.joints.free_ends import DRAWN
 
 COPIED = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})

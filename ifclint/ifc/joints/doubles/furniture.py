@@ -13,9 +13,9 @@ from ifclint.engineering.near import NearPlaces
 from ifclint.engineering.tolerance import LENGTH_M
 from ifclint.engineering.wording import how_many
 from ifclint.ifc.elements import Box, Model, Note, Point, Role
+from ifclint.ifc.facts.classify import FURNITURE
 from ifclint.ifc.facts.taken_out import counted, take_out
 
-FURNITURE = frozenset({"IfcFurnishingElement", "IfcFurniture", "IfcSystemFurnitureElement"})
 SERVED = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER})
 UNMET = "furniture named as fixtures or appliances, at which no pipe ends"
 

@@ -243,9 +243,8 @@ def _bathroom_wet(group: VentGroup, context: Context) -> Iterator[Answer]:
             **bearings(group, kind),
         )
     odd = strangers(through, context)
-    for fixture in (
-        f for f in odd if f not in unlike_on_a_trap(context)
-    ):  # told where they share a trap
+    told = unlike_on_a_trap(context)  # where they share it
+    for fixture in (f for f in odd if f not in told):
         yield violation(
             message=f"{fixture.label} drains through the {group.label}.",
             remedy=f"Lead {fixture.label}, with a vent of its own, to the drain below "
