@@ -202,8 +202,8 @@ def find_air(piping: Piping, fixtures: list[Fixture], trees: list[VentTree]) -> 
         return (
             *level,
             not of_bath[at[index]],
-            -takes[index],
             -or_zero(piping.elements[index].size_in),
+            -takes[index],
             -far_m[index],
             index,
         )
