@@ -121,7 +121,7 @@ def turns_down_at(arm: TrapArm) -> bool:
     """Whether the arm comes level to where it ends, and the drain goes down from there."""
     piping, last = arm.piping, arm.path[-1]
     before = next((i for i in reversed(arm.path[:-1]) if piping.is_pipe(i)), None)
-    below = piping.next_pipe(piping.drainage.down[last])
+    below = piping.next_pipe(last)
     level = before is not None and piping.is_horizontal(before)
     return level and below != NONE and piping.is_vertical(below)
 
