@@ -36,7 +36,7 @@ OUTLET_BOX = ("box", "boite*", "caja*", "caixa*", "wmob", "with valve*")
 FROSTPROOF = (
     "fphb", "frost proof", "frost-proof", "frostproof", "frost free", "frost-free", "freezeless",
 )  # fmt: skip
-CLOSES = Fact("whether {} closes the water of the building", fact("valve_kind").remedy)
+CLOSES = Fact("whether {} closes the water of {}", fact("valve_kind").remedy)
 STOPS_BRANCH = Fact("whether {} stops the water of {}", fact("valve_kind").remedy)
 
 
@@ -120,7 +120,7 @@ def main_shutoff_valve(service: WaterService, context: Context) -> Iterator[Answ
         return
     doubtful = [e for e in before if e.role is Role.VALVE and not e.kind]
     for element in doubtful:
-        yield not_known(CLOSES, element, about=element.guid)
+        yield not_known(CLOSES, element, "the building", about=element.guid)
     if not doubtful:
         text = "Put a full-open shutoff valve where the supply enters, before any branch."
         yield missing(
@@ -174,9 +174,7 @@ def fixture_stop(fixture: WaterFixture, context: Context) -> Answer:
     frostproof ones and those where it does not freeze. A valve of unknown kind in each branch that
     has no other is asked about.
     """
-    if fixture.kind == "clothes-washer" and says(fixture.element, OUTLET_BOX):
-        return PASS
-    if _is_stopped_by_itself(fixture):
+    if is_stopped_by_itself(fixture):
         return PASS
     if fixture.kind in FROM_THE_WALL and context.code.family == "upc":
         return NOT_APPLICABLE
@@ -200,9 +198,11 @@ def fixture_stop(fixture: WaterFixture, context: Context) -> Answer:
     return _no_stop(fixture, lacking, context)
 
 
-def _is_stopped_by_itself(fixture: WaterFixture) -> bool:
-    """Whether it is flushed by a flushometer valve, stated or drawn before it: it comes with its
-    control stop. From memory: ASSE 1037."""
+def is_stopped_by_itself(fixture: WaterFixture) -> bool:
+    """Whether it is a washing machine's box with its valves, or flushed by a flushometer valve,
+    stated or drawn before it, which comes with its control stop. From memory: ASSE 1037."""
+    if fixture.kind == "clothes-washer" and says(fixture.element, OUTLET_BOX):
+        return True
     stated = fixture.element.properties.text("flush_type") == FLUSHOMETER
     last = (branch.elements for branch in fixture.branches)
     return stated or any(e.kind == "flushometer" for elements in last for e in elements)

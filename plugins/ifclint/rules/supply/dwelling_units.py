@@ -1,0 +1,145 @@
+"""The valve by which each dwelling of a building is shut off alone."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from ifclint.checks import PASS, missing, not_known
+from ifclint.engineering.joined import NONE
+from ifclint.findings import Answer, Change, Severity
+from ifclint.ifc.elements import Element, Role
+from ifclint.packs import Context, rule
+from ifclint.plumbing.supply.water_fixtures import WaterFixture
+from ifclint.plumbing.supply.water_supply import Supply, WaterService
+from ifclint.rules.supply.shutoff import CLOSES, SHUTOFFS, is_stopped_by_itself, isolates
+
+MANY = "several dwellings"
+_HOME = r"apartments?|apt|flat|condo(?:minium)?|dwelling|residence|townho(?:use|me)"
+_HOME += r"|wohnung|whg|appartement|logement|vivienda|departamento|apartamento|apto"
+_NUMBERED = re.compile(  # "Unit 2 Bath", "APT. 3B", "Flat A": the home, or the unit, and its tag
+    rf"(?<![^\W\d_])(?:({_HOME})|unit)(?: unit)?(?: no)?[ .:#_-]*(\d+[a-z]?|[a-z])(?![^\W_])",
+    re.IGNORECASE,
+)
+LIVED_IN = frozenset({"bathtub", "shower", "kitchen-sink"})  # what tells a unit for a dwelling
+
+
+@dataclass(eq=False)
+class Unit:
+    """A dwelling of several in one building: what takes water in it."""
+
+    name: str
+    is_home: bool = False
+    fixtures: list[WaterFixture] = field(default_factory=list)
+
+
+def units(supply: Supply) -> list[Unit]:
+    """The dwellings that rooms or storeys are named after; none where there is one alone."""
+    found: dict[str, Unit] = {}
+    for fixture in supply.fixtures:
+        names = (fixture.element.space, fixture.element.storey)
+        told = next((m for name in names if name and (m := _NUMBERED.search(name))), None)
+        if told is None or fixture.feed is None:
+            continue
+        unit = found.setdefault(told[2].lower(), Unit(told[0]))
+        unit.is_home |= bool(told[1]) or fixture.kind in LIVED_IN
+        unit.fixtures.append(fixture)
+    homes = [unit for unit in found.values() if unit.is_home]
+    return homes if len(homes) > 1 else []
+
+
+def _ends(unit: Unit, supply: Supply) -> Iterator[tuple[WaterFixture, int]]:
+    """Where its water ends: at its fixtures, and the cold at the mixing valves before them."""
+    for fixture in unit.fixtures:
+        for tap in fixture.fed:
+            yield fixture, tap.connection.up
+            yield from ((fixture, supply.cold_inlets[mixer]) for mixer in supply.mixers(tap))
+
+
+def _owners(supply: Supply, homes: list[Unit]) -> dict[int, str]:
+    """Element -> the one dwelling that it leads to, or that there are several."""
+    owner: dict[int, str] = {}
+    for unit in homes:
+        waiting = [index for _, index in _ends(unit, supply)]
+        while waiting:
+            index = waiting.pop()
+            before = owner.get(index)
+            if before not in (unit.name, MANY):
+                owner[index] = unit.name if before is None else MANY
+                waiting += supply.distribution.feeds(index)
+    return owner
+
+
+@rule(
+    title="Each dwelling of several can be shut off alone",
+    subject=WaterService,
+    clauses={"upc": "606.3", "ipc": "606.1", "irc": "P2903.9.1"},
+    severity=Severity.MEDIUM,
+    needs=("source_known",),
+)
+def unit_shutoff(service: WaterService, context: Context) -> Iterator[Answer]:
+    """When the tub of one apartment leaks, its neighbours keep their water.
+
+    Dwellings are told by numbered names of rooms or storeys ("Unit 2 Bath", "Apt 3B"). The IPC and
+    IRC want a valve where each line enters a dwelling, before it parts to several fixtures; the
+    UPC one (a fixture's own stop is one) between each fixture and where the water of other
+    dwellings parts. A dwelling with a service of its own has the main shutoff. Where in the
+    dwelling the valve stands is not judged. The sections are from memory.
+    """
+    homes = units(service.supply)
+    owner = _owners(service.supply, homes)
+    for unit in homes:
+        lines = _own_lines(unit, owner, service)
+        if lines:
+            yield _shut_off(unit, lines, service.supply, context)
+
+
+def _own_lines(
+    unit: Unit, owner: dict[int, str], service: WaterService
+) -> list[tuple[WaterFixture, list[int]]]:
+    """Each fixture with the piping of a connection from where it serves the dwelling alone; none
+    of a service of its own."""
+    up, found = service.supply.distribution.up, []
+    for fixture, end in _ends(unit, service.supply):
+        line: list[int] = []
+        at = end
+        while at != NONE and owner[at] == unit.name:
+            line.insert(0, at)
+            at = up[at]
+        if line and at != NONE and service.holds(end):
+            found.append((fixture, line))
+    return found
+
+
+def _shut_off(
+    unit: Unit, lines: list[tuple[WaterFixture, list[int]]], supply: Supply, context: Context
+) -> Answer:
+    by_fixture = context.code.family == "upc"
+    counts = supply.distribution.how_many(line[-1] for _, line in lines)
+    lacking: dict[int, list[int]] = {}  # where a line begins -> its valves of unknown kind
+    for fixture, line in lines:
+        alone = by_fixture or not any(f is not fixture and x[0] == line[0] for f, x in lines)
+        entry = line if alone else [i for i in line if counts[i] == counts[line[0]]]
+        if any(isolates(supply.elements[i]) for i in entry):
+            continue
+        if not (alone and is_stopped_by_itself(fixture)):
+            doubtful = lacking.setdefault(line[0], [])
+            doubtful += [i for i in entry if _is_doubtful(supply.elements[i])]
+    if not lacking:
+        return PASS
+    if all(lacking.values()):
+        valves = [supply.elements[doubtful[0]] for doubtful in lacking.values()]
+        return not_known(CLOSES, valves[0], unit.name, elements=[v.guid for v in valves])
+    begins = tuple(supply.elements[i].guid for i in lacking)
+    text = f"Put a full-open valve where the water enters {unit.name}, before it parts."
+    return missing(
+        SHUTOFFS,
+        message=f"No valve shuts off the water of {unit.name} alone.",
+        remedy=Change("part", begins, "shutoff valve", text),
+        elements=begins,
+    )
+
+
+def _is_doubtful(element: Element) -> bool:
+    return element.role is Role.VALVE and not element.kind
