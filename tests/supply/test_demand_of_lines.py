@@ -102,6 +102,40 @@ def test_bathroom_groups(code: str, other: str, trunk: float, cold: float, hot: 
     assert found == pytest.approx([trunk, cold, hot])
 
 
+BROKEN = (  # the cold of the lavatory branches off before the closet, the tub and the heater
+    MAIN
+    + """
+pipe 0.5 B1  20 0 0 > 20 5 0
+lavatory L space=Bath  cold 20 5 0 > hot 30 1 0
+pipe 0.75 P2  20 0 0 > 25 0 0
+pipe 0.75 P3  25 0 0 > 35 0 0
+water-heater WH  cold 25 0 0 > hot 25 1 0
+water-closet WC space=Bath flush_type=gravity-tank  cold 25 0 4
+pipe 0.5 B2  25 0 0 > 25 0 4
+bathtub T space={other}  cold 35 0 0 > hot 35 1 0
+system=hot_water
+pipe 0.75 H1  25 1 0 > 30 1 0
+pipe 0.75 H2  30 1 0 > 35 1 0
+"""
+)
+
+
+@pytest.mark.parametrize(
+    ("code", "other", "trunk", "behind"),
+    [
+        ("ipc-2021", "Bath", 3.6, 3.6),  # 2.2 and 1.4 and the lavatory's hot 0.5 add up to 4.1
+        ("irc-2021", "Bath", 3.6, 3.6),
+        ("irc-2021", "Laundry", 4.0, 4.0),  # half-bath group of 2.6 and a tub of 1.4
+        ("ipc-2021", "Laundry", 4.3, 4.1),  # no group: what is left of the plain sum
+    ],
+)
+def test_no_line_behind_a_broken_group_carries_more_than_feeds_it(
+    code: str, other: str, trunk: float, behind: float
+) -> None:
+    made = _made(BROKEN.replace("{other}", other), code)
+    assert [_of(made, pipe)[0] for pipe in ("P1", "P2")] == pytest.approx([trunk, behind])
+
+
 def test_low_demand_never_falls() -> None:
     """30 dwellings and 31: 41.0 gpm fell to 39.0 where the method changed."""
     use = [(0.055, 5.5), (0.01, 3.0), (0.02, 1.5), (0.02, 2.2), (0.005, 1.3), (0.055, 3.5)]

@@ -9,8 +9,9 @@ from ifclint.findings import Answer, Change, Outcome, PartKind, Severity
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
-from ifclint.plumbing.words import listed_to, says
+from ifclint.plumbing.words import says
 from ifclint.rules.supply.circulation import Return
+from ifclint.rules.supply.mixing import is_for_one_point
 from ifclint.rules.supply.return_ways import returns_of
 
 HOT = frozenset({System.HOT_WATER, System.HOT_WATER_RETURN})
@@ -18,8 +19,6 @@ MOVES = (
     "circulator", "circulating pump", "circulation pump", "recirculat* pump", "recirc pump",
     "built in pump", "thermosyphon", "thermosiphon", "gravity circulation",
 )  # fmt: skip
-# of one shower, of showers in a gang, of taps: the standards of valves at the point of use
-POINT_OF_USE = ("1016", "1069", "1070")
 INSULATED = Fact(
     "whether {} of {} pipes of the circulated hot water by {} are insulated is not known.",
     "Give the pipes their insulation (IfcCovering, or an insulation thickness).",
@@ -132,8 +131,7 @@ def master_mixing_valve(service: WaterService, context: Context) -> Iterator[Ans
     yield PASS
     for found in returns_of(service, context):
         for valve in _on_loop(found, service.supply):
-            at_use = valve.kind == "mixing" and listed_to(valve, *POINT_OF_USE)
-            if found.circulates and at_use and not listed_to(valve, "1017"):
+            if found.circulates and valve.kind == "mixing" and is_for_one_point(valve):
                 yield violation(
                     message=f"{valve.label}, a valve for the point of use, mixes circulated water.",
                     remedy="Fit a valve of ASSE 1017, and those of the point of use at fixtures.",

@@ -13,6 +13,7 @@ from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Step
 from ifclint.packs import Context, derived
+from ifclint.plumbing.flow.distribution import INFINITE
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply, sum_up
@@ -119,12 +120,14 @@ def demand(context: Context) -> WaterDemand:
     count = len(supply.segments)
     rows, in_rows = _rows(context, supply, units)
     loads = _loads(supply, units, in_rows)
-    for at, less in group_discounts(context, supply, units):
+    grouped = list(group_discounts(context, supply, units))
+    for at, less in grouped:
         loads[at] -= less
     wsfu = sum_up(supply, loads)
     for name, kinds in _row_units(context).items():
         for number, many in enumerate(rows.get(name, ())):
             wsfu[number] += _in_a_row(kinds, many)
+    _hold_to_groups(supply, wsfu, {at for at, _ in grouped})
     unknown = sum_up(supply, _unknown(context, supply, units))
     steady = _continuous(context, supply)
     for flow, below in _one_at_a_time(context, supply, units):
@@ -152,6 +155,19 @@ def _loads(
             own = {tap: gives(fixture, tap, found) for tap in fixture.fed}
             put_on(loads, supply, own, found.total, partial(inlets_of, units=found))
     return loads
+
+
+def _hold_to_groups(supply: Supply, wsfu: list[float], at: set[int]) -> None:
+    """What is left of a group behind its first branch adds up to more than the group: no line is
+    asked for more than the one that feeds a whole group before it."""
+    most = [INFINITE] * len(wsfu)
+    for line in supply.segments if at else ():
+        number, above = line.number, line.above
+        if above is not None and supply.cold_inlets.keys().isdisjoint(line.indexes):
+            most[number] = most[above.number]  # behind a mixing valve the cold comes to the hot
+        wsfu[number] = min(wsfu[number], most[number])
+        if line.indexes[-1] in at:
+            most[number] = wsfu[number]
 
 
 def _most(

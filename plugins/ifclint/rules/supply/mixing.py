@@ -1,20 +1,30 @@
-"""The rule about which water comes to which inlet of a mixing valve."""
+"""Rules about mixing valves: which water comes to which inlet, and what the sun heats."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import PASS, violation
+from ifclint.checks import PASS, missing, violation
 from ifclint.engineering.joined import NONE
-from ifclint.findings import Answer, Severity, Step
+from ifclint.engineering.wording import so_with_more
+from ifclint.findings import Answer, Change, PartKind, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing.supply.segments import COLD, HOT
-from ifclint.plumbing.supply.water_fixtures import side_named
+from ifclint.plumbing.supply.water_fixtures import WaterFixture, side_named
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
+from ifclint.plumbing.words import listed_to, says, says_text
 
 OTHER = {COLD: HOT, HOT: COLD}
 SYSTEMS = {System.COLD_WATER: COLD, System.HOT_WATER: HOT}
+# of one shower, of showers in a gang, of taps: the standards of valves at the point of use
+POINT_OF_USE = ("1016", "1069", "1070")
+SOLAR = ("solar*", "solaire*", "zonneboiler*")
+MIXING_VALVES = PartKind(
+    "mixing valves",
+    drawn=lambda context: bool(context.plumbing.supply.mixing_valves),
+    remedy="Draw the mixing valve (IfcValve MIXING), joined to hot and cold.",
+)
 PIPING = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.HEATER})
 
 
@@ -75,3 +85,69 @@ def side_of(supply: Supply, index: int) -> str:
     if segment is not None and (segment.heater != NONE or stated is None):
         return segment.service
     return stated or ""
+
+
+def is_for_one_point(valve: Element) -> bool:
+    """Whether a mixing valve is listed for the point of use alone."""
+    return listed_to(valve, *POINT_OF_USE) and not listed_to(valve, "1017")
+
+
+@rule(
+    title="What the sun heats is tempered before the taps",
+    subject=WaterService,
+    clauses={"upc": "", "ipc": "", "irc": "P2802.1"},
+    severity=Severity.HIGH,
+    applies=lambda service: any(service.holds(i) for i in _heated_by_the_sun(service.supply)),
+)
+def solar_tempered(service: WaterService, context: Context) -> Iterator[Answer]:
+    """On a summer's day nothing keeps a solar tank below the heat that scalds in a second.
+
+    A mixing valve between what the sun heats (a tank or heater named so, or heated by a circuit
+    named so) and each tap of its hot water, also behind a heater that it preheats for. One of a
+    single fixture, or listed for the point of use alone (ASSE 1016, 1069, 1070), is none. The
+    section is from memory.
+    """
+    yield PASS
+    supply = service.supply
+    for index in filter(service.holds, _heated_by_the_sun(supply)):
+        hot = [f.element for f in supply.fixtures if _is_untempered(f, index, supply)]
+        if not hot:
+            continue
+        tank = supply.elements[index]
+        text = "Put a thermostatic mixing valve (ASSE 1017, 140 F or less) before the hot taps."
+        yield missing(
+            MIXING_VALVES,
+            message=f"The hot water of {tank.label} comes to {hot[0].label} untempered."
+            + so_with_more(len(hot)),
+            remedy=Change("part", (tank.guid,), "mixing valve", text),
+            elements=(tank.guid, *(element.guid for element in hot)),
+            about=tank.guid,
+        )
+
+
+def _heated_by_the_sun(supply: Supply) -> list[int]:
+    """Tanks and heaters of potable water that are named solar, or that piping named so joins."""
+    network = supply.network
+    hold = [i for i in network.of_roles(Role.TANK, Role.HEATER) if supply.distribution.reached(i)]
+    return [i for i in hold if any(_is_solar(supply.elements[n]) for n in _near(i, supply))]
+
+
+def _near(index: int, supply: Supply) -> list[int]:
+    return [index, *supply.network.neighbours(index)]
+
+
+def _is_solar(element: Element) -> bool:
+    return says(element, SOLAR) or says_text(element.system_name, SOLAR)
+
+
+def _is_untempered(fixture: WaterFixture, index: int, supply: Supply) -> bool:
+    for tap in fixture.fed:
+        path = supply.distribution.path(tap.connection.up)
+        if tap.service != HOT or index not in path:
+            continue
+        behind = path[path.index(index) + 1 :]
+        valves = [i for i in behind if supply.elements[i].kind == "mixing"]
+        valves = [i for i in valves if i not in supply.own_mixers]
+        if all(is_for_one_point(supply.elements[i]) for i in valves):
+            return True
+    return False
