@@ -119,6 +119,17 @@ def test_pipes_that_hardly_turn_run_in_one_line(turned_deg: float, meets: bool) 
     assert found == pytest.approx((0.0, 0.0, 0.0) if meets else mean, abs=1e-9)
 
 
+@pytest.mark.parametrize(("turned_deg", "own"), [(0.0, False), (3.0, False), (6.0, True)])
+@pytest.mark.parametrize("role", [Role.VALVE, Role.FITTING])
+def test_what_lies_in_the_line_of_a_pipe_is_as_long_as_between_its_ends_wherever_its_origin(
+    role: Role, turned_deg: float, own: bool
+) -> None:
+    valve = element(role, (0.08, 0.0, 0.0), UP, DOWN)
+    x, z = sin(radians(turned_deg)), cos(radians(turned_deg))
+    found = middle_among_pipes(valve, (UP, (x, 0.0, 0.1 + z)))
+    assert found == ((0.08, 0.0, 0.0) if own else (0.0, 0.0, 0.0))
+
+
 @pytest.mark.parametrize("role", [Role.CHAMBER, Role.INTERCEPTOR])
 def test_what_holds_water_is_left_at_the_height_of_its_lowest_end(role: Role) -> None:
     assert middle(element(role, (0.0, 0.0, 0.0), LEFT, RIGHT)) == (0.0, 0.0, 2.0)

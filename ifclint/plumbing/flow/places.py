@@ -25,6 +25,7 @@ HOLDING = frozenset({Role.CHAMBER, Role.INTERCEPTOR})  # bodies deeper than thei
 NO_CENTRE_M = 0.001  # an origin no farther from an end, or from the mean of all, tells no centre
 BESIDE_RUN_M = 0.01  # an end farther from the line of a run is that of a branch
 IN_ONE_LINE = 0.03  # 1 - cos of the angle below which two axes (14 deg) are one line
+STRAIGHT = 0.003  # 1 - cos of the angle (4 deg) below which a pipe runs on through what it joins
 AMONG_ENDS = 1.1  # an origin no farther from the mean of the ends than this share of the farthest
 
 
@@ -74,6 +75,7 @@ class Places:
             self.refused = np.flatnonzero(divided).tolist()
             kept &= ~divided
         self.joints = np.flatnonzero(kept).tolist()
+        self._met = a[kept], b[kept]
         self.joined = np.bincount(np.concatenate([a[kept], b[kept]]), minlength=total).tolist()
         one, other = (first[a] + a_end)[kept], (first[b] + b_end)[kept]
         return labels(int(starts[-1]), one, other)
@@ -81,13 +83,13 @@ class Places:
     def _middles(self) -> Floats:
         """Where the axes of each member meet: its own origin where that lies among its ends, and
         neither at one of them nor at their mean; else of a fitting where the pipes joined to it
-        would meet; else the mean of its ends. In what holds water, however deep, it lies at the
-        height of the lowest end."""
+        would meet; else the mean of its ends, as of what lies in the line of a pipe. In what holds
+        water, however deep, it lies at the height of the lowest end."""
         elements, size = [self.network.elements[i] for i in self.members], len(self.members)
         member = np.repeat(np.arange(size), self.counts)
-        points = as_array([self.points[p] for p in self.place_of_end.tolist()])
-        known = ~np.isnan(points[:, 0])
-        at, points = member[known], points[known]
+        placed = as_array([self.points[p] for p in self.place_of_end.tolist()])
+        known = ~np.isnan(placed[:, 0])
+        at, points = member[known], placed[known]
         ends = np.bincount(at, minlength=size)
         with np.errstate(invalid="ignore"):
             mean = np.stack([np.bincount(at, points[:, k], size) / ends for k in range(3)], axis=1)
@@ -98,6 +100,7 @@ class Places:
         among = distances(origin, mean) <= AMONG_ENDS * reach + 1e-6
         no_centre = distances(origin, mean) < NO_CENTRE_M
         no_centre[at[distances(points, origin[at]) < NO_CENTRE_M]] = True
+        no_centre |= self._in_line_with_a_pipe(is_pipe, placed)
         holds = np.array([e.role in HOLDING for e in elements], dtype=bool)
         lowest = np.full(size, np.inf)
         np.minimum.at(lowest, at, points[:, 2])
@@ -110,6 +113,23 @@ class Places:
         met = distances(meeting, mean[asked]) <= reach[asked]
         mean[asked[met]] = meeting[met]
         return np.where(own[:, None], origin, mean)
+
+    def _in_line_with_a_pipe(self, is_pipe: Flags, placed: Floats) -> Flags:
+        """Whether a pipe joined to a member runs on from one of its two ends to the other."""
+        first = np.cumsum(self.counts) - self.counts
+        last = first + np.minimum(self.counts, 2) - 1
+        chord = placed[last] - placed[first]
+        with np.errstate(invalid="ignore"):
+            chord /= np.sqrt((chord**2).sum(axis=1))[:, None]
+        row = np.full(len(self.network.elements), NONE, dtype=np.int64)
+        row[_ints(self.members)] = np.arange(len(self.members))
+        a, b = (row[side] for side in self._met)
+        part, pipe = np.concatenate([a, b]), np.concatenate([b, a])
+        cosine = np.abs((chord[part] * chord[pipe]).sum(axis=1))
+        through = (self.counts[part] == 2) & (self.counts[pipe] == 2) & is_pipe[pipe]
+        straight = np.zeros(len(self.members), dtype=bool)
+        straight[part[through & (1 - cosine < STRAIGHT)]] = True
+        return straight
 
     def _where_pipes_meet(self, indexes: list[int]) -> Floats:
         """Of each element the point nearest to the axes of all pipes joined to it; NaN where they
