@@ -173,7 +173,7 @@ def find_lines(
             continue
         below = segment.next
         chain = chain_of.get(below) if below is not None else None
-        goes_on = chain is not None and chain[-1] is below and not ended.intersection(segment.tail)
+        goes_on = chain is not None and chain[-1] is below and ended.isdisjoint(_joint(segment))
         if chain is not None and goes_on and _is_main(piping, segment, flow, in_arm):
             chain.append(segment)
         else:
@@ -186,6 +186,11 @@ def find_lines(
     for line in lines:
         line.takes_stack = any(i in feet for i in _just_above(piping, line))
     return lines
+
+
+def _joint(segment: DrainSegment) -> list[int]:
+    """The elements in which it comes to the next: fittings, or where none is drawn its first."""
+    return [*segment.tail] or ([] if segment.next is None else segment.next.indexes[:1])
 
 
 def _above_traps(piping: Piping, arms: list[TrapArm]) -> set[int]:

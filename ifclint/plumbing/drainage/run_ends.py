@@ -1,4 +1,4 @@
-"""Which of the drains that meet in a fitting goes straight through it, and where none does."""
+"""Which of the drains that meet goes straight on, and where none does."""
 
 from __future__ import annotations
 
@@ -15,14 +15,15 @@ STRAIGHT_DEG = 30.0  # a run that bends less goes straight through a fitting. Ou
 
 def last_branches(network: Network, drainage: Drainage, wet: list[bool]) -> set[int]:
     """The fittings in which drains come in at the side alone, while the run goes on straight, no
-    smaller, to a cleanout."""
+    smaller, to a cleanout; and the pipes that begin so where no fitting is drawn."""
     toward_cleanout = drainage.passed_by(
         i for i in drainage.members if network.elements[i].role is Role.CLEANOUT
     )
     found = set()
     for index in drainage.members:
         into = drainage.beyond[index]
-        if not wet[index] or len(into) < 2 or network.elements[index].role is not Role.FITTING:
+        is_joint = network.elements[index].role in (Role.FITTING, Role.PIPE)
+        if not wet[index] or len(into) < 2 or not is_joint:
             continue
         dry = [i for i in into if not wet[i] and toward_cleanout[i]]
         drains = [i for i in into if wet[i]]
