@@ -42,15 +42,16 @@ class Gas:
 @dataclass(frozen=True)
 class Input:
     """What an appliance takes. `is_usual` where neither model nor job file tells it: then `watts`
-    is the most that is listed for such an appliance, and `least_watts` the least; these differ
-    also where a number without a unit may be in either of two."""
+    is the most that is listed for such an appliance, and `least_watts` the least, or nothing where
+    but one value is listed; these differ also where a number without a unit may be in either of
+    two."""
 
     watts: float
     basis: str
     clause: str = ""
     is_usual: bool = False
     job_watts: float | None = None  # what the job file says, where that is something else
-    least: Input | None = None  # the least listed, where more than one is
+    least: Input | None = None
 
     @property
     def least_watts(self) -> float:
@@ -125,16 +126,16 @@ def _usual(appliance: GasAppliance, context: Context) -> Input | None:
     facts = _facts(appliance)
     name = f"usual input of a {appliance.kind.replace('-', ' ')}"
     may_apply = [row for row in rows if holds(row.text("condition"), facts) is None]
-    if not may_apply or any(
-        holds(row.text("condition"), facts) for row in rows if row.text("condition")
-    ):
-        return _listed(choose_row(rows, facts)[0], name)
-    may_apply += [row for row in rows if not row.text("condition")]
-    least, *_, most = sorted(may_apply, key=lambda row: row.number("btu_per_h"))
-    return replace(
-        _listed(most, f"{name}, the largest listed"),  # so as not to undersize
-        least=_listed(least, f"{name}, the least listed"),
-    )
+    told = [row for row in rows if row.text("condition") and holds(row.text("condition"), facts)]
+    taken = _listed(choose_row(rows, facts)[0], name)
+    if may_apply and not told:
+        may_apply += [row for row in rows if not row.text("condition")]
+        most = max(may_apply, key=lambda row: row.number("btu_per_h"))
+        taken = _listed(most, f"{name}, the largest listed")  # so as not to undersize
+    least = min(rows, key=lambda row: row.number("btu_per_h"))
+    if len(rows) > 1:
+        return replace(taken, least=_listed(least, f"{name}, the least listed"))
+    return replace(taken, least=Input(0.0, "nothing states what it takes"))
 
 
 def _listed(row: Row, words: str) -> Input:

@@ -167,14 +167,14 @@ class Supply:
                 found.add(index)
         return frozenset(found)
 
-    def is_past_own_mixer(self, segment: WaterSegment) -> bool:
-        """Whether a line lies behind a mixing valve of its fixture's own."""
+    def own_mixer_before(self, segment: WaterSegment) -> int | None:
+        """The mixing valve of its fixture's own that a line lies behind; None where none."""
         line: WaterSegment | None = segment
         while self.own_mixers and line is not None:
             if line.indexes[0] in self.own_mixers:
-                return True
+                return line.indexes[0]
             line = line.above
-        return False
+        return None
 
     def mixers(self, tap: Tap) -> list[int]:
         """The mixing valves with both inlets that the water of a connection passes, the nearest

@@ -43,8 +43,8 @@ INPUT = Fact(
     "Give every appliance its input (InputRating), or state it in the job file (gas.loads).",
 )
 NOT_STATED = Fact(
-    "whether {} has air enough is not known: it has with the least inputs listed for what burns "
-    "there, and too little with the largest.",
+    "whether {} has air enough is not known: it has too little where what burns there and states "
+    "no input takes the most that is listed for it.",
     INPUT.remedy,
 )
 VOLUME = Fact(

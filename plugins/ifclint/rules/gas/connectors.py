@@ -144,7 +144,7 @@ def _answer(
     if tolerance.at_most(highest, least, KBTUH):
         return PASS
     if tolerance.at_most(load, most, KBTUH):
-        asked = f"{load:.0f}" if load == highest else f"{load:.0f} to {highest:.0f}"
+        asked = f"{highest:.0f}" if load in (0.0, highest) else f"{load:.0f} to {highest:.0f}"
         return not_known(CARRIES, connector, asked, appliance, about=connector.guid)
     return check(
         load,

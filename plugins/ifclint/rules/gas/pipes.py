@@ -62,7 +62,8 @@ def gas_pipe_size(segment: GasSegment, context: Context) -> Answer:
     The inputs of all appliances a run feeds, divided by the heating value, against what its size
     and material may carry over the length its method counts, by the code's table or by the
     equation, as the job file chooses. Of an input that nothing states the largest listed is taken,
-    and the pipe is wrong only where it is too small for the least. A capped outlet is to give what
+    and the pipe is wrong only where it is too small for the least, or where but one value is listed
+    for what else it feeds. A capped outlet is to give what
     the job file says; of one of which it says nothing the pipe that leads to no other is asked
     about, and of the pipe before it that is left out of account. The connector of an appliance is
     sized by its listing.

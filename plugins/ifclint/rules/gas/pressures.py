@@ -20,8 +20,7 @@ NOT_FED = Fact(
     "Join the piping from the meter to the appliance: it is sized from the meter on.",
 )
 LOST = Fact(
-    "between {} and {} in wc are lost on the way to {}, with the least and with the largest "
-    "input listed for {}: which is taken is not known.",
+    "between {} and {} in wc are lost on the way to {}, by what {} takes, which nothing states.",
     GIVE_INPUT,
 )
 

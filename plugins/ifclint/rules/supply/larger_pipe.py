@@ -23,13 +23,13 @@ from ifclint.rules.supply.solved_supply import Solution
 
 
 def remedy_of(fixture: WaterFixture, solved: Solution, tap: Tap, short_psi: float) -> str | Change:
-    """What of the larger pipe for all fixtures leads to this one; where pipe is not enough, how
-    much more pressure all that begin at one place need there, as the worst off of them."""
-    larger = larger_pipe(solved.context)
-    if tap not in larger.short_psi:
+    """What of the larger pipe for all fixtures leads to this one; where pipe is not enough for one,
+    how much more pressure all that begin at one place need there, as the worst off of them."""
+    larger, set_at = larger_pipe(solved.context), _set_at(solved, tap)
+    worst_psi = _worst_psi(solved.context).get(set_at.guid)
+    if worst_psi is None or (tap not in larger.short_psi and short_psi > worst_psi):
         return as_remedy(made_larger(solved, tap, larger.sizes_in))
-    set_at = _set_at(solved, tap)
-    needed_psi = max(short_psi, _worst_psi(solved.context)[set_at.guid])
+    needed_psi = max(short_psi, worst_psi)
     text = (
         f"Raise the pressure by {number_text(needed_psi, 3)} psi, by the regulator's setting or a "
         "pump, or take less loss in devices: larger pipe in a few runs is not enough."

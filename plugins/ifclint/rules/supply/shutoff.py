@@ -11,8 +11,10 @@ from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer, Change, PartKind, Severity
 from ifclint.ifc.elements import Element, Role, System
+from ifclint.ifc.facts.connectors import LONGEST_M
 from ifclint.packs import Context, rule
 from ifclint.plumbing.facts import fact
+from ifclint.plumbing.flow.distribution import INFINITE
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
@@ -21,6 +23,7 @@ from ifclint.plumbing.words import says
 from ifclint.rules.supply.units import FLUSHOMETER
 
 ISOLATES = frozenset({"isolating", "stop", "ball", "gate"})
+AT_ONE_PLACE = 4  # connections under a sink: its own and those of the appliances beside it
 BURIED_M = 0.5  # a valve so far below the lowest floor is reached only through a box
 EMERGENCY = "emergency-fixture"
 LOCKED = ("locked open", "lock open", "locked in open*", "lockable", "car seal*",
@@ -263,20 +266,42 @@ def _of_unknown_kind(
 
 def _own(branch: WaterSegment | None, fixture: WaterFixture, context: Context) -> Iterator[Element]:
     """The elements of a branch between its last junction and the fixture. A line to an arrester or
-    another dead end, and one to a mixing valve of the fixture alone, make no junction."""
+    another dead end, and one to a mixing valve of the fixture alone, make no junction; one from the
+    stop of a fixture to an appliance beside it makes none near them."""
     supply = context.plumbing.supply
     mixed = Counter(m for tap in fixture.fed for m in supply.mixers(tap))
     to_own = {supply.cold_inlets[m] for m, taps in mixed.items() if supply.serves[m] <= taps}
+    along_m, nearest_m = supply.distribution.length_m, 0.0
     while branch is not None:
-        yield from branch.elements
+        for index in branch.indexes:
+            if at_most(nearest_m - along_m[index], LONGEST_M, "m"):
+                yield supply.elements[index]
         above = branch.above
         beside = [] if above is None else [line for line in above.below if line is not branch]
         taken = above.connection if above is not None else None
         meets = branch.inlet != NONE and not beside and taken is None  # it is fed twice
         leads_on = any(supply.serves[b.indexes[0]] and not to_own & {*b.indexes} for b in beside)
+        if leads_on and above is not None and (met_m := _one_place_m(above, supply)):
+            leads_on, nearest_m = False, met_m
         if meets or leads_on or (taken is not None and taken.element != fixture.index):
             return
         branch = above
+
+
+def _one_place_m(line: WaterSegment, supply: Supply) -> float | None:
+    """How far from the source the first connection of a line stands that serves one fixture at most
+    and else appliances: a sink and its dishwasher. None of one that serves more."""
+    if supply.serves[line.indexes[-1]] > AT_ONE_PLACE:
+        return None
+    lines = [line]
+    for each in lines:
+        lines += supply.serving(each)
+    if not all(each.connection or supply.serving(each) for each in lines):
+        return None
+    ends = [each.connection for each in lines if each.connection is not None]
+    roles = [supply.elements[i].role for i in {end.element for end in ends}]
+    is_one = roles.count(Role.APPLIANCE) >= len(roles) - 1
+    return min((end.length_m or INFINITE for end in ends), default=None) if is_one else None
 
 
 @rule(

@@ -13,6 +13,8 @@ from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_FT, M_PER_IN, PA_PER_PSI
 from ifclint.engineering.wording import trade_size
 from ifclint.findings import Answer, Change, Measure, Settles, Step
+from ifclint.ifc.elements import Role
+from ifclint.ifc.facts.connectors import LONGEST_M
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import HOT, WaterSegment
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
@@ -20,7 +22,7 @@ from ifclint.plumbing.supply.water_supply import WaterService
 from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.missing import Reason, Unknown, left_open
 from ifclint.rules.supply.readings import STATE_FLUSH
-from ifclint.rules.supply.shutoff import first_segments
+from ifclint.rules.supply.shutoff import first_segments, has_stop
 from ifclint.rules.supply.units import TRICKLES, facts_of, is_flushometer, smallest_branch_in
 
 TUBE_SIZES = (0.25, 0.375, 0.5, 0.75, 1.0)  # of which the next smaller is taken
@@ -44,9 +46,10 @@ FLUSHES = Fact(
 def supply_branch_size(fixture: WaterFixture, context: Context) -> Iterator[Answer]:
     """A branch below its fixture's size lets it fill slowly and whistle.
 
-    The nominal size of the pipe in each branch, from its last junction to the fixture, against the
-    smallest the code's table gives for the kind of fixture. A riser or connector at its end, no
-    longer than the code lets the pipe end short of the fixture, may be smaller, but for that of a
+    The nominal size of the pipe in each branch, from its last junction to the fixture, or to a
+    mixing valve of its own, against the smallest the code's table gives for the kind of fixture. A
+    riser or connector at its end, no longer than the code lets the pipe end short of the fixture
+    (of an appliance behind its stop, than connectors are sold), may be smaller, but for that of a
     flushometer valve, which has its control stop there; so may, under the
     IPC, a run of its own from a manifold. Where how a fixture flushes is not stated, and the branch
     is too small for one kind alone, it is asked.
@@ -55,8 +58,22 @@ def supply_branch_size(fixture: WaterFixture, context: Context) -> Iterator[Answ
     row = units.row if units is not None else _unit_free_row(fixture, context)
     if row is None or row.number_or_none("branch_in") is None:
         return
-    for branch in fixture.branches:
+    for branch in _branches(fixture, context):
         yield _branch(fixture, branch, row, units, context)
+
+
+def _branches(fixture: WaterFixture, context: Context) -> list[WaterSegment]:
+    """The lines that bring water to a fixture: to its own mixing valve, where it has one."""
+    supply = context.plumbing.supply
+    found: dict[WaterSegment, None] = {}
+    for branch in fixture.branches:
+        mixer = supply.own_mixer_before(branch)
+        above = supply.segment_of[mixer].above if mixer is not None else None
+        if mixer is None or above is None:
+            found[branch] = None
+        else:
+            found |= dict.fromkeys((above, supply.segment_of[supply.cold_inlets[mixer]]))
+    return list(found)
 
 
 def _unit_free_row(fixture: WaterFixture, context: Context) -> Row | None:
@@ -87,7 +104,7 @@ def _branch(
     has_valve = units is not None and is_flushometer(fixture, units)
     has_riser = not has_valve or "flush_type" not in facts_of(fixture)
     if has_riser and not at_least(branch.size_in, least.value, "in"):
-        judged = _before_riser(branch, context)
+        judged = _before_riser(branch, fixture, least, context)
     size = judged.size_in
     if size is None:
         return _size_unknown(f"The size of the {name} is not known", judged, least, context)
@@ -115,13 +132,23 @@ def _branch(
     )
 
 
-def _before_riser(branch: WaterSegment, context: Context) -> WaterSegment:
-    """What feeds a riser or connector; the branch itself where it is longer than one."""
-    reach = context.code.limit("supply_stub_in")
-    length, above = branch.length_m, branch.above
-    if length is None or above is None or not above.pipes:
-        return branch
-    return above if at_most(length / M_PER_IN, reach.value, "in") else branch
+def _before_riser(
+    branch: WaterSegment, fixture: WaterFixture, least: Limit, context: Context
+) -> WaterSegment:
+    """What feeds a riser or connector, which may fork there; the branch itself where it is longer
+    than one."""
+    reach_m = context.code.limit("supply_stub_in").value * M_PER_IN
+    if fixture.element.role is Role.APPLIANCE and has_stop(branch, fixture, context):
+        reach_m = LONGEST_M
+    line, length_m = branch, 0.0
+    while line.size_in is not None and not at_least(line.size_in, least.value, "in"):
+        if line.length_m is None or line.above is None or not line.above.pipes:
+            break
+        length_m += line.length_m
+        if not at_most(length_m, reach_m, "m"):
+            break
+        line = line.above
+    return line
 
 
 def _from_manifold(

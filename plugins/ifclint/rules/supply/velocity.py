@@ -28,7 +28,8 @@ COMPARED = frozenset({"sink", "bar-sink"})  # with a kitchen sink, where a code 
 
 def velocity_limit(segment: WaterSegment, context: Context) -> Limit | None:
     """The greatest speed for the material and temperature; None where the code knows none."""
-    is_hot = segment.service == HOT and not context.plumbing.supply.is_past_own_mixer(segment)
+    own_mixer = context.plumbing.supply.own_mixer_before(segment)
+    is_hot = segment.service == HOT and own_mixer is None
     kind = "hot" if is_hot else "cold"
     metal = segment.material in COPPER or "steel" in segment.material
     keys = (
