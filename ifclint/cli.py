@@ -131,9 +131,8 @@ def review_command(
         from ifclint.gate import gated
         from ifclint.packs import load_packs
         from ifclint.report import check_folder, write_reports
-        from ifclint.report.earlier import take_away
-        from ifclint.report.exchange import also_written
-        from ifclint.report.printing import PRINTED, printed
+        from ifclint.report.exchange import also_written, take_away
+        from ifclint.report.terminal import PRINTED, printed
         from ifclint.review import review_with_context
 
         _known_format(form, PRINTED)
@@ -164,7 +163,7 @@ def _no_earlier_review(out: Path, baseline: Path | None) -> Iterator[None]:
     try:
         yield
     except BaseException:
-        from ifclint.report.earlier import take_away
+        from ifclint.report.exchange import take_away
 
         take_away(out, (baseline,))
         raise

@@ -13,7 +13,7 @@ from xml.etree import ElementTree as ET
 
 from ifclint.packs import Packs
 from ifclint.plumbing.facts import fact
-from ifclint.report.exchange.xml import xml_bytes
+from ifclint.report.exchange.wording import xml_bytes
 
 NAMESPACE = "http://standards.buildingsmart.org/IDS"
 LOCATION = f"{NAMESPACE} http://standards.buildingsmart.org/IDS/1.0/ids.xsd"

@@ -12,7 +12,7 @@ from typing import Any
 from ifclint.batch.buildings import ListedBuilding
 from ifclint.batch.running import DONE, NO_REVIEW, REPORT, TRIES, BuildingOutcome, Limits, run
 from ifclint.errors import InputError
-from ifclint.report.earlier import take_away
+from ifclint.report.exchange import take_away
 
 LOST = "its worker was lost, or the connection to it; run this again for what is not done"
 CONNECT_S = 5.0  # how long a scheduler may take to answer

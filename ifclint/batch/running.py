@@ -17,7 +17,7 @@ from pathlib import Path
 from ifclint import __version__
 from ifclint.batch.buildings import ListedBuilding
 from ifclint.files import check_regular
-from ifclint.report.earlier import take_away
+from ifclint.report.exchange import take_away
 
 DONE = (0, 1, 2, 3)  # exit statuses of a review; anything else is a crash
 NO_REVIEW = 2  # may have written no report: it could not be done, or the model is not reviewable

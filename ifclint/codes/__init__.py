@@ -5,9 +5,8 @@ from ifclint.codes.brought import CodeTables
 from ifclint.codes.changes import AmendedCell
 from ifclint.codes.compare import Difference, differences
 from ifclint.codes.editions import editions
-from ifclint.codes.fixture_units import OCCUPANCIES, FixtureUnits
+from ifclint.codes.fixture_units import OCCUPANCIES, FixtureUnits, SupplyUnits
 from ifclint.codes.provenance import SourceKind
-from ifclint.codes.supply_units import SupplyUnits
 from ifclint.codes.tables import LeftOut, Limit, Row, Table
 
 __all__ = [

@@ -9,9 +9,15 @@ from functools import cache, cached_property
 from ifclint.codes.brought import LIMITS, CodeTables, joined, tables_of
 from ifclint.codes.changes import AmendedCell, amend, near
 from ifclint.codes.editions import bases, contents, description, table_of
-from ifclint.codes.fixture_units import OCCUPANCIES, Facts, FixtureUnits, look_up
+from ifclint.codes.fixture_units import (
+    OCCUPANCIES,
+    Facts,
+    FixtureUnits,
+    SupplyUnits,
+    look_up,
+    look_up_supply,
+)
 from ifclint.codes.folders import OURS, folder_of, is_path
-from ifclint.codes.supply_units import SupplyUnits, look_up_supply
 from ifclint.codes.tables import Limit, Row, Table
 from ifclint.errors import InputError
 

@@ -1,4 +1,5 @@
-"""Drainage fixture units of a fixture: which row of the table applies, and what was assumed.
+"""Fixture units of a fixture, drainage and supply: which row of the table applies, and what was
+assumed.
 
 The rows of a fixture stand in one order in every edition: the first is the one taken where the
 model says nothing; a later one applies where its condition is met, the last such row winning.
@@ -17,9 +18,7 @@ from ifclint.codes.provenance import AMENDED, value_recalled
 from ifclint.codes.tables import Row, Table, fact_words
 
 Facts = Mapping[str, float | str | bool]
-
 OCCUPANCIES = ("private", "public", "assembly")
-
 _COLUMNS = tuple(f"dfu_{occupancy}" for occupancy in OCCUPANCIES)
 _COVERS = re.compile(r"\(([^)]*)\)$")  # "(private)", "(rest)" at the end of a source
 _COMPARISON = re.compile(r"(\w+) (<=|>=|<|>|=) (\S+)")
@@ -178,3 +177,58 @@ def _taken(condition: str) -> tuple[str, ...]:
         return ()
     words, unit = fact_words()[match[1]]
     return (f"{words} not stated: {_WORDS[match[2]].format(f'{match[3]} {unit}'.strip())} taken",)
+
+
+@dataclass(frozen=True)
+class SupplyUnits:
+    """The load of one fixture on the water supply, in water supply fixture units.
+
+    `total` loads a pipe that serves both its cold and its hot connection; `cold` and `hot` load
+    the separate branches, None where the fixture has no such connection. `branch_in` is the
+    smallest branch, None where the table gives none.
+    """
+
+    total: float
+    cold: float | None
+    hot: float | None
+    branch_in: float | None
+    row: Row
+    basis: tuple[str, ...] = ()
+
+    @property
+    def clause(self) -> str:
+        return self.row.clause
+
+    @property
+    def source(self) -> str:
+        return self.row.source
+
+    @property
+    def from_memory(self) -> bool:
+        return self.row.from_memory
+
+
+def look_up_supply(table: Table, kind: str, occupancy: str, facts: Facts) -> SupplyUnits | None:
+    """The units of a kind of fixture; None where the table does not list it."""
+    rows, not_listed = _rows_for(table, kind, occupancy)
+    if not rows:
+        return None
+    row, basis = choose_row(rows, facts)
+    assumed = (row.text("assumes"),) if row.text("assumes") else ()
+    return SupplyUnits(
+        row.number("wsfu"), row.number_or_none("wsfu_cold"), row.number_or_none("wsfu_hot"),
+        row.number_or_none("branch_in"), row, basis + not_listed + assumed,
+    )  # fmt: skip
+
+
+def _rows_for(table: Table, kind: str, occupancy: str) -> tuple[tuple[Row, ...], tuple[str, ...]]:
+    """The rows of an occupancy; where it has none, those of the most heavily loaded one."""
+    rows = table.where(fixture=kind, occupancy=occupancy)
+    if rows:
+        return rows, ()
+    listed = [found for o in OCCUPANCIES if (found := table.where(fixture=kind, occupancy=o))]
+    if not listed:
+        return (), ()
+    heaviest = max(listed, key=lambda found: max(r.number("wsfu") for r in found))
+    taken = heaviest[0].text("occupancy")
+    return heaviest, (f"no value listed for {occupancy} use: that for {taken} use taken",)

@@ -38,7 +38,7 @@ from ifclint.ifc.facts.vocabulary import Vocabulary
 from ifclint.ifc.joints.flue_ducts import find_flue_ducts
 from ifclint.ifc.joints.ports import PortReader
 from ifclint.ifc.joints.stated import stated_joints
-from ifclint.ifc.joints.which_end import tell_ends
+from ifclint.ifc.joints.unplaced import tell_ends
 from ifclint.ifc.shape.placement import Placements, points, to_world
 from ifclint.ifc.shape.shapes import LARGEST_BOX_M, ShapeReader
 from ifclint.ifc.shape.standing import shared_places

@@ -9,10 +9,9 @@ from typing import Any
 
 from ifclint.errors import InputError
 from ifclint.gc_pause import collector_paused
+from ifclint.ifc.building.by_place import tell_area_drains, tell_kitchen_sinks, tell_roof_drains
 from ifclint.ifc.building.federation import Federation
 from ifclint.ifc.building.grids import distinct
-from ifclint.ifc.building.kitchens import tell_kitchen_sinks
-from ifclint.ifc.building.roof_drains import tell_area_drains, tell_roof_drains
 from ifclint.ifc.building.spatial_assignment import assign_storeys_and_spaces
 from ifclint.ifc.elements import Box, Model, PropertyFact
 from ifclint.ifc.facts.connectors import tell_connectors
@@ -46,13 +45,13 @@ from ifclint.ifc.joints.crossings import note_crossings, note_services_in_touch
 from ifclint.ifc.joints.doubles.drawn_twice import set_doubles_aside
 from ifclint.ifc.joints.doubles.duplicates import note_duplicates, note_identities
 from ifclint.ifc.joints.doubles.furniture import without_cabinets, without_unmet
-from ifclint.ifc.joints.flue_ends import tell_flue_ends
+from ifclint.ifc.joints.flue_ducts import tell_flue_ends
 from ifclint.ifc.joints.free_ends import free_ends
 from ifclint.ifc.joints.joining import join_free_ends
 from ifclint.ifc.joints.nearby import join_beside_later, name_services
 from ifclint.ifc.joints.pieces import cut_at_sides
 from ifclint.ifc.joints.relief_lines import tell_relief_lines
-from ifclint.ifc.joints.strangers import lead_to_strangers
+from ifclint.ifc.joints.touching import lead_to_strangers
 from ifclint.ifc.joints.turned_flows import forget_contradictions, turn_flows
 from ifclint.ifc.steady_order import order_steadily
 from ifclint.ifc.step.damage import DAMAGE

@@ -1,16 +1,23 @@
-"""A drawing wider than a sheet, cut into sheets from left to right."""
+"""What is done to a whole drawing: pipe parted where another passes it, and a wide one cut into
+sheets."""
 
 from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from math import ceil
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ifclint.engineering.distinct import distinct
 from ifclint.report.sheet import Pixel
 
+HALF_GAP = 5.0  # px
+CLEAR = 2 * HALF_GAP  # px from the ends of both, where they may be joined
+MOST = 4_000_000  # pairs that are looked at; a denser sheet is drawn as it is
+Path = list[Pixel]
 LEAST, LAST = 0.55, 0.3  # of the room that a sheet takes, and the last one
 CHOICE = 0.15  # of the room, among which a place to cut is looked for; else a sheet more is taken
 PLACES = 10
@@ -67,3 +74,39 @@ def leading_on(
             ends = {piece[k] for piece in pieces for k in (0, -1) if piece[k][0] == x}
             notes += [(f"sheet {other}", at) for at in sorted(ends)]
     return notes
+
+
+def parted(paths: Sequence[Path]) -> list[list[Path]]:
+    """Each path in the parts it is drawn in: level pieces with a gap where they cross a plumb one
+    that they do not join."""
+    plumb = [(a, b) for path in paths for a, b in pairwise(path) if a[0] == b[0]]
+    level = sum(a[1] == b[1] for path in paths for a, b in pairwise(path))
+    if not plumb or len(plumb) * level > MOST:
+        return [[path] for path in paths]
+    x = np.array([a[0] for a, _ in plumb])
+    heights = np.array([(a[1], b[1]) for a, b in plumb])
+    low, high = heights.min(axis=1) + CLEAR, heights.max(axis=1) - CLEAR
+    made = []
+    for path in paths:
+        parts = [path[:1]]
+        for a, b in pairwise(path):
+            if a[1] == b[1]:
+                left, right = min(a[0], b[0]) + CLEAR, max(a[0], b[0]) - CLEAR
+                crosses = (x > left) & (x < right) & (low < a[1]) & (high > a[1])
+                _part(parts, a, b, distinct(x[crosses]).tolist())
+            parts[-1].append(b)
+        made.append(parts)
+    return made
+
+
+def _part(parts: list[Path], a: Pixel, b: Pixel, crossed: Sequence[float]) -> None:
+    """End a part before each place and begin the next behind it; gaps that meet are one."""
+    way = 1.0 if b[0] > a[0] else -1.0
+    for place in crossed if way > 0 else crossed[::-1]:
+        before, behind = (place - way * HALF_GAP, a[1]), (place + way * HALF_GAP, a[1])
+        last = parts[-1][-1]
+        if (before[0] - last[0]) * way <= 0 and len(parts[-1]) == 1 and last != a:
+            parts[-1][-1] = behind
+            continue
+        parts[-1].append(before)
+        parts.append([behind])

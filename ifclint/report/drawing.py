@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
+from ifclint.drawings import RiserLine, RiserMark
 from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.report.arrange import Item
 from ifclint.report.sheet import Pixel
@@ -185,3 +187,26 @@ class Drawing(Paper):
     def symbol_names(self) -> list[str]:
         used = {symbol.name for symbol in self.symbols}
         return [name for name in SYMBOLS if name in used]
+
+
+class Band(NamedTuple):
+    """A storey's level, across the whole sheet."""
+
+    name: str
+    elevation_m: float
+    y: float
+
+
+@dataclass
+class Layout:
+    """One sheet. `lines` and `paths` go together."""
+
+    width: float
+    height: float
+    lines: list[RiserLine] = field(default_factory=list)
+    paths: list[list[Pixel]] = field(default_factory=list)
+    marks: list[tuple[RiserMark, Pixel]] = field(default_factory=list)
+    notes: list[tuple[str, Pixel]] = field(default_factory=list)  # where pipe leads to
+    bands: list[Band] = field(default_factory=list)  # of a diagram
+    levels: list[tuple[str, float, list[Pixel]]] = field(default_factory=list)  # of an isometric
+    axes: list[tuple[str, float, float]] = field(default_factory=list)  # name, direction on page

@@ -45,10 +45,9 @@ from ifclint.report.arrange import (
     with_outcome,
 )
 from ifclint.report.as_json import jsonable
-from ifclint.report.cells import cells
-from ifclint.report.counted import COUNT, counted, element_ids
+from ifclint.report.counted import COUNT, cells, counted, element_ids
 from ifclint.report.drawing import SERVICES, SYMBOLS, Drawing, PlanDrawing
-from ifclint.report.page_style import TEMPLATES, policy, running_foot, source
+from ifclint.report.pages import TEMPLATES, policy, running_foot, source
 from ifclint.report.places import PlacesInWords
 from ifclint.report.plan import draw_plan
 from ifclint.report.riser import draw, one_view

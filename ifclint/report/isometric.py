@@ -18,7 +18,7 @@ from ifclint.drawings import Riser, RiserLine
 from ifclint.engineering.arithmetic import largest
 from ifclint.ifc.elements import Point
 from ifclint.report.cutting import clipped, cuts, leading_on
-from ifclint.report.layout import Layout
+from ifclint.report.drawing import Layout
 from ifclint.report.sheet import Pixel, on_lines
 
 Floats = NDArray[np.float64]

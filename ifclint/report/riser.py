@@ -19,9 +19,8 @@ from ifclint.engineering.wording import feet_text
 from ifclint.ifc.elements import Point
 from ifclint.report import isometric, schematic
 from ifclint.report.arrange import NAME_LIMIT, Item, one_a_number, plain
-from ifclint.report.crossings import parted
-from ifclint.report.drawing import SERVICES, BandLine, Drawing, DrawnRun, FloorLine, Symbol
-from ifclint.report.layout import Layout
+from ifclint.report.cutting import parted
+from ifclint.report.drawing import SERVICES, BandLine, Drawing, DrawnRun, FloorLine, Layout, Symbol
 from ifclint.report.lettering import BETWEEN, Label, Spots, flags, kept, letter, middle, weight
 from ifclint.report.sheet import Pixel, Sheet, at
 

@@ -19,7 +19,7 @@ from ifclint.engineering.directions import foot
 from ifclint.ifc.elements import Point
 from ifclint.report.columns import ColumnTree
 from ifclint.report.cutting import clipped, cuts, leading_on
-from ifclint.report.layout import Band, Layout
+from ifclint.report.drawing import Band, Layout
 from ifclint.report.sheet import Pixel
 
 ZOOMS = (1.0, 1.35, 1.8)  # of the room between columns, where the lettering has too little

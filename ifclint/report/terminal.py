@@ -1,4 +1,5 @@
-"""The summary on a terminal: the same words, with corrections and counts as tables."""
+"""The summary on a terminal: the same words, with corrections and counts as tables; into a pipe,
+the words alone."""
 
 from __future__ import annotations
 
@@ -12,8 +13,9 @@ from rich.text import Text
 
 from ifclint.findings import Review, Severity, Verdict
 from ifclint.report.arrange import NAME_LIMIT, counting, numbered, plain, raised
-from ifclint.report.text import CORRECTIONS_SHOWN, blocks, count_rows, subject_told, where
+from ifclint.report.text import CORRECTIONS_SHOWN, blocks, count_rows, subject_told, summary, where
 
+PRINTED = ("text", "json")
 STYLES = {Severity.HIGH: "bold red", Severity.MEDIUM: "", Severity.LOW: "dim"}
 VERDICTS = {Verdict.PASS: "bold green", Verdict.CORRECTIONS_REQUIRED: "bold red"}
 NARROWEST = 40
@@ -72,3 +74,21 @@ def _counts(rows: Sequence[Sequence[str]]) -> Table:
     for row in rows[1:]:
         table.add_row(*map(Text, row))
     return table
+
+
+def printed(
+    review: Review, form: str, files: Sequence[Path] = (), terminal_width: int | None = None
+) -> str:
+    """What the command prints of a review: the summary, or findings.json.
+
+    `terminal_width` is that of the terminal it is printed on, None where it is on none.
+    """
+    if form == "json":
+        from ifclint.report.as_json import json_bytes
+
+        return json_bytes(review).decode("utf-8", "replace")
+    if terminal_width is not None:
+        from ifclint.report.terminal import shown  # rich takes a while to start
+
+        return shown(review, terminal_width, files) + "\n"
+    return summary(review, files=files) + "\n"

@@ -59,7 +59,7 @@ from ifclint.ifc.elements import (
     Surface,
     System,
 )
-from ifclint.ifc.joints.flue_ends import tell_flue_ends
+from ifclint.ifc.joints.flue_ducts import tell_flue_ends
 from ifclint.ifc.joints.relief_lines import tell_relief_lines
 from ifclint.network import Network
 

@@ -4,7 +4,7 @@
 
 Four models are written anew: plumbing alone with ports and property sets; the same without ports;
 a coordination model in which one element in twenty is plumbing; and 20,000 pipes in another habit
-(`swept_disks.py`). With `--growth` also plumbing of
+(`bent_tubes.py`). With `--growth` also plumbing of
 1,000 to 200,000 segments. Each step is a process of its own; the median of the rounds counts.
 """
 

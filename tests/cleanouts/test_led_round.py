@@ -6,7 +6,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from ifclint.rules.cleanouts.serving_turns import led_round_m
+from ifclint.rules.cleanouts.turns import led_round_m
 
 
 @pytest.mark.parametrize(

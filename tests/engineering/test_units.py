@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from ifclint.engineering import units
-from ifclint.engineering.trade_sizes import TRADE_SIZES
+from ifclint.engineering.data import TRADE_SIZES
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from ifclint.ifc.building.air_intakes import air_intake_kind
+from ifclint.ifc.building.doors import air_intake_kind
 
 UNIT, TERMINAL = b"IFCUNITARYEQUIPMENT", b"IFCAIRTERMINAL"
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from ifclint.ifc.elements import Element, End, Joint, Model, Point, Role, System
+from ifclint.ifc.joints.drains_below import join_primer_lines
 from ifclint.ifc.joints.free_ends import join
-from ifclint.ifc.joints.primer_lines import join_primer_lines
 
 DRAIN = (0.0, 0.0, -0.05), (0.15, 0.15, 0.0)
 

@@ -7,7 +7,7 @@ import pytest
 from ifclint.engineering.units import M_PER_FT
 from ifclint.plumbing import build
 from ifclint.plumbing.storm.members import building_storm
-from ifclint.plumbing.supply.parting import Parting
+from ifclint.plumbing.supply.sides import Parting
 from ifclint.plumbing.supply.water_fixtures import uses_water
 from ifclint.testing import read_network
 

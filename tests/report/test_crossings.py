@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from ifclint.drawings import Riser, RiserLine, RiserMark
-from ifclint.report.crossings import HALF_GAP, parted
+from ifclint.report.cutting import HALF_GAP, parted
 from ifclint.report.riser import draw, one_view
 
 PLUMB = [(100.0, 0.0), (100.0, 200.0)]

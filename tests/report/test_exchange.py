@@ -27,9 +27,8 @@ from ifclint.ifc.elements import Location
 from ifclint.report.exchange import FILES, also_written
 from ifclint.report.exchange.bcf import NO_DATE
 from ifclint.report.exchange.schedule_csv import csv_bytes, safe
-from ifclint.report.exchange.snapshot import picture
+from ifclint.report.exchange.snapshot import _camera, picture
 from ifclint.report.exchange.sources import sources, uri_of
-from ifclint.report.exchange.viewpoint import _camera
 from tests.report import samples
 from tests.reviewing import reviewed_demo
 

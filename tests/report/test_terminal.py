@@ -10,8 +10,7 @@ import pytest
 
 from ifclint.findings import Review
 from ifclint.report import summary
-from ifclint.report.printing import printed
-from ifclint.report.terminal import shown
+from ifclint.report.terminal import printed, shown
 from ifclint.report.text import CORRECTIONS_SHOWN
 from tests.report import samples
 

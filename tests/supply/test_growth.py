@@ -5,8 +5,7 @@ from __future__ import annotations
 from ifclint.engineering.tolerance import at_least
 from ifclint.findings import Outcome
 from ifclint.job import Job
-from ifclint.rules.supply.budget import budget
-from ifclint.rules.supply.critical import needed
+from ifclint.rules.supply.budget import budget, needed
 from ifclint.rules.supply.larger_pipe import larger_pipe
 from ifclint.rules.supply.pressure_model import solution
 from ifclint.rules.supply.static_pressure import regulator_setting

@@ -11,8 +11,7 @@ from functools import cache
 from typing import NamedTuple
 
 from ifclint.engineering.wording import how_many
-from ifclint.ifc.building.air_intakes import CLASSES, air_intake_kind
-from ifclint.ifc.building.doors import LEAVES, leaves, operation
+from ifclint.ifc.building.doors import CLASSES, LEAVES, air_intake_kind, leaves, operation
 from ifclint.ifc.building.main_direction import MOST_ASKED, longest_side
 from ifclint.ifc.building.spatial import SPACE, space_name
 from ifclint.ifc.elements import Box, Leaf, Note, Place, Point, Space, Surface

@@ -1,7 +1,9 @@
-"""How the leaves of a door swing, as the file states it."""
+"""Openings as the file states them: how the leaves of doors swing, and where outside air comes
+in."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from ifclint.ifc.elements import Box, Leaf, Place, Point
@@ -9,6 +11,29 @@ from ifclint.ifc.shape.placement import Frame, to_world
 from ifclint.ifc.step.spf import class_and_arguments
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
+CLASSES = (
+    b"IFCUNITARYEQUIPMENT", b"IFCAIRTERMINAL", b"IFCFAN", b"IFCENERGYCONVERSIONDEVICE",
+    b"IFCFLOWMOVINGDEVICE", b"IFCFLOWTERMINAL", b"IFCBUILDINGELEMENTPROXY",
+)  # fmt: skip
+INTAKE, UNIT = "air intake", "air unit"
+_STATED = frozenset({b".AIRHANDLER.", b".AIRCONDITIONINGUNIT.", b".ROOFTOPUNIT."})
+_INTAKE = re.compile(
+    r"\b(?:(?:air|louv(?:er|re)) ?intakes?|intake (?:louv(?:er|re)|hood|grille|cap)s?|fresh air"
+    r"|(?:outside|outdoor) air(?![ -](?:cool|cond|source))|au(?:ss|ß)enluft\w*|frischluft\w*"
+    r"|prise d'air|toma de aire"
+    r"|buitenlucht\w*|luchtinlaat)\b",
+    re.IGNORECASE,
+)
+_UNIT = re.compile(
+    r"\b(?:roof ?top unit|rtu|ahu|doas|mau|air handl(?:er|ing unit)|make-?up air unit"
+    r"|louv(?:er|re)s?"
+    r"|l(?:ü|ue)ftungsgerät\w*|dachgerät|luchtbehandelingskast)\b",
+    re.IGNORECASE,
+)
+_OUT = re.compile(
+    r"\b(?:exhaust|relief|extract\w*|discharge|outlet|fortluft\w*|abluft\w*|combustion|extraction)\b",
+    re.IGNORECASE,
+)
 OF_DOOR, OF_TYPE, OF_STYLE = 11, 10, 8  # where each class states its operation
 UNSAID = (b"", b"$", b"*", b".NOTDEFINED.", b".USERDEFINED.")
 # Of each leaf: from which of its jambs to which, in shares of the width, and to which sides it
@@ -57,3 +82,15 @@ def _leaves(operation: bytes, box: Box, frame: Frame) -> Iterator[Leaf]:
 
 def _above(frame: Frame, point: Point) -> Place:
     return to_world(frame, point)[:2]
+
+
+def air_intake_kind(class_name: bytes, named: str, stated: bytes) -> str:
+    """What a part is to the air that comes in: an "air intake", an "air unit" whose intake is not
+    shown by itself, or "" where it is neither."""
+    text = named.replace("_", " ")
+    if _INTAKE.search(text):
+        return INTAKE
+    if _OUT.search(text):
+        return ""
+    is_unit = class_name == CLASSES[0] and stated in _STATED
+    return UNIT if is_unit or _UNIT.search(text) else ""

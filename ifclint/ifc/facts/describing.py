@@ -28,7 +28,7 @@ from ifclint.ifc.facts.size.sizing import set_size
 from ifclint.ifc.facts.size.unit_doubt import UnitDoubt
 from ifclint.ifc.facts.vocabulary import Vocabulary
 from ifclint.ifc.step.arrays import Ints
-from ifclint.ifc.step.entities import ref
+from ifclint.ifc.step.library import ref
 from ifclint.ifc.step.relations import Refs
 from ifclint.ifc.step.text import clean
 from ifclint.ifc.step.text_index import Ref, TextIndex

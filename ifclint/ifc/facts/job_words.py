@@ -9,7 +9,7 @@ from typing import Any
 from ifclint.errors import InputError
 from ifclint.ifc.elements import Role, System
 from ifclint.ifc.facts.classify import class_rows
-from ifclint.ifc.facts.close_words import told_instead
+from ifclint.ifc.facts.property_names import told_instead
 from ifclint.ifc.facts.vocabulary import Vocabulary
 
 WORDED = {"element": "role", "system": "system", "material": "material"}

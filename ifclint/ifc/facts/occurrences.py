@@ -30,7 +30,7 @@ from ifclint.ifc.facts.describing import (
 )
 from ifclint.ifc.facts.pipework import READ_AS
 from ifclint.ifc.facts.size.words import from_words
-from ifclint.ifc.step.entities import instance
+from ifclint.ifc.step.library import instance
 from ifclint.ifc.step.relations import ports_of
 from ifclint.ifc.step.spf import arguments, number, string
 from ifclint.ifc.step.text import LONGEST, clean

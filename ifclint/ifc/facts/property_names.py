@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
 from functools import lru_cache
 from importlib.resources import files
 from typing import Any
 
 from ifclint.errors import InputError
 from ifclint.ifc.elements import Basis, PropertyFact
-from ifclint.ifc.facts.close_words import told_instead
 from ifclint.ifc.step.spf import string
 from ifclint.ifc.step.text import clean, words
 
@@ -20,7 +20,6 @@ MOST_NAMES = 10_000  # of one fact; names of a job file rank before ours
 IN_SHARES = re.compile(
     r"(?:in|en)?(?:percent|prozent|pourcent(?:age)?|porcentaje|procent|promille|permille)$"
 )
-
 NOT_READ = Basis("")  # yet
 IN_UNIT = re.compile(r"\s*[(\[]\s*(mm|cm|dm|m|in|inch|ft|duim|zoll)\s*[)\]]\s*$", re.I)
 IN_POWER = re.compile(  # "Gas Input (Btu/h)", "Input MBH"
@@ -123,3 +122,12 @@ def plain_name(name: str) -> str:
     return "".join(
         words(name.replace("_", " ").replace("%", " percent ").replace("‰", " promille "))
     )
+
+
+def told_instead(given: str, known: Iterable[str]) -> str:
+    """What may be meant by a word that is none of those known."""
+    listed = sorted(known)
+    if near := get_close_matches(given, listed, 3):
+        quoted = ", ".join(f'"{word}"' for word in near)
+        return f"did you mean {quoted}?"
+    return f"known are: {', '.join(listed)}."

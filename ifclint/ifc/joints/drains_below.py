@@ -1,16 +1,21 @@
 """Drains that begin straight below fixtures, and traps whose tailpieces are not drawn: those come
-with the finish."""
+with the finish. And the lines of trap primers that end beside their floor drain."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection
 
-from ifclint.ifc.elements import DRAINAGE, Box, Model, Role, System
+from ifclint.engineering.extents import grown
+from ifclint.ifc.elements import DRAINAGE, WATER_SUPPLY, Box, Model, Role, System, joined_to
 from ifclint.ifc.joints.free_ends import USERS, FreeEnd, free_ends, join, position_of, system_of
-from ifclint.ifc.joints.nearby import BESIDE_M, DRAINS, distance_m, meet, services
-from ifclint.ifc.joints.touching import alone_inside
+from ifclint.ifc.joints.nearby import BESIDE, BESIDE_M, DRAINS, distance_m, meet, services
+from ifclint.ifc.joints.touching import alone_inside, enter
 
+PRIMED = frozenset({"floor-drain", "floor-sink"})
+PRIMER = "trap-primer"
+LINE = frozenset({Role.PIPE, Role.FITTING})
+AT_ITS_TAIL_M = 0.3  # from the body of the drain: tails and risers are 4 to 12 in long. Our own
 PLUMB_M = 0.05  # how far from plumb below an outlet a trap's inlet is drawn. Our own, no source
 FALL_M = 1.1  # no tailpiece or standpipe is longer: 24 and 42 in at most (IPC 802.4, 1002.1)
 OF_A_BUILDING = "running-trap"
@@ -87,3 +92,31 @@ def _undrained(model: Model, owners: Collection[int]) -> list[int]:
     """Those of some fixtures that nothing drains."""
     found = services(model, owners).items()
     return sorted(i for i, has in found if not DRAINAGE.intersection(has))
+
+
+def join_primer_lines(model: Model) -> None:
+    """Join each open end of a line that comes from a trap primer, and branches nowhere, to the one
+    floor drain beside it."""
+    elements = model.elements
+    drains = {i: e.box for i, e in enumerate(elements) if e.kind in PRIMED and e.box is not None}
+    if not drains or all(e.kind != PRIMER for e in elements):
+        return
+    fed = {i for i, has in services(model, drains).items() if WATER_SUPPLY.intersection(has)}
+    zones = {i: grown(*box, AT_ITS_TAIL_M) for i, box in drains.items() if i not in fed}
+    beside = joined_to(model.joints)
+    ends = [at for at in free_ends(model) if system_of(model, at) in WATER_SUPPLY]
+    primed = [at for at in ends if _is_primed(model, at, beside)]
+    for i, at in alone_inside(model, primed, zones):
+        enter(model, at, i, BESIDE, distance_m(drains[i], position_of(model, at)))
+
+
+def _is_primed(model: Model, at: FreeEnd, beside: dict[int, list[int]]) -> bool:
+    """Whether what ends there comes from a trap primer with nothing branching off between."""
+    index, seen = at[0], set[int]()
+    while model.elements[index].role in LINE:
+        seen.add(index)
+        onward = set(beside[index]) - seen
+        if len(onward) != 1:
+            return False
+        (index,) = onward
+    return model.elements[index].kind == PRIMER

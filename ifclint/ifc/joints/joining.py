@@ -19,7 +19,7 @@ from ifclint.ifc.joints.bodies import (
 )
 from ifclint.ifc.joints.doubles.crowds import note_crowds, outside_crowds
 from ifclint.ifc.joints.doubles.duplicates import without_duplicates
-from ifclint.ifc.joints.drains_below import join_drains_below, join_traps_below
+from ifclint.ifc.joints.drains_below import join_drains_below, join_primer_lines, join_traps_below
 from ifclint.ifc.joints.fitting_centers import join_to_fitting_centers
 from ifclint.ifc.joints.free_ends import (
     DRAWN,
@@ -37,7 +37,6 @@ from ifclint.ifc.joints.in_line import join_in_line
 from ifclint.ifc.joints.leftovers import join_leftovers
 from ifclint.ifc.joints.meetings import join_meetings
 from ifclint.ifc.joints.nearby import join_at_placements, join_beside, outlets_of_stops
-from ifclint.ifc.joints.primer_lines import join_primer_lines
 from ifclint.ifc.joints.run_through import join_run_through
 from ifclint.ifc.joints.skeletons import join_to_skeletons
 from ifclint.ifc.joints.tees import join_near_ends, join_tees, meet_on_an_axis

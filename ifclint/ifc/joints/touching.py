@@ -1,8 +1,10 @@
-"""Elements without ports: joined to the pipe ends that lie in their box."""
+"""Pipe ends in the box of an element without ports are joined to it; in that of what is not
+understood, they lead there."""
 
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from math import dist
 
 import numpy as np
@@ -24,6 +26,7 @@ from ifclint.ifc.facts.service.vacuum_drains import VACUUM_PUMP
 from ifclint.ifc.joints.free_ends import (
     SEVERAL_SYSTEMS,
     FreeEnd,
+    free_ends,
     join,
     join_by_nature,
     may_join,
@@ -33,6 +36,7 @@ from ifclint.ifc.joints.free_ends import (
     system_of,
 )
 
+LARGEST_M = 2.0  # across; a larger body is of the building, and ends lie in it. Ours, no source
 RECEPTORS = frozenset(
     {"floor-drain", "floor-sink", "mop-sink", "laundry-sink", "clothes-washer"}  # a standpipe
 )
@@ -198,3 +202,16 @@ def drops_in(model: Model, at: FreeEnd, receptor: Element) -> bool:
 def touch(a: Box, b: Box, reach: float) -> bool:
     """Whether two boxes touch, or lie no farther apart than a reach."""
     return all(a[0][k] <= b[1][k] + reach and b[0][k] <= a[1][k] + reach for k in range(3))
+
+
+def lead_to_strangers(model: Model, strangers: Sequence[tuple[str, Box]]) -> None:
+    """Keep in `Model.leads_elsewhere` what pipes and fittings that nothing is joined to end in: the
+    smallest body that is not understood, of some by name and box."""
+    small = {n: box for n, (_, box) in enumerate(strangers) if dist(*box) <= LARGEST_M}
+    if not small:
+        return
+    piping = (Role.PIPE, Role.FITTING)
+    free = [at for at in free_ends(model) if model.elements[at[0]].role in piping]
+    for (index, _), found in ends_inside(model, free, zones_of(model, small)).items():
+        name = strangers[min(found, key=lambda n: (dist(*small[n]), strangers[n]))][0]
+        model.leads_elsewhere.setdefault(model.elements[index].guid, name)

@@ -1,4 +1,4 @@
-"""Elements whose ports have no places and are linked to nothing: met where they themselves stand.
+"""Ports without a place: told by what they are joined to, or met where their elements stand.
 
 Some programs write ports without a placement, or all at one point. What they state of flow and
 service cannot be said of any opening, so such an element is met like one without ports, at the ends
@@ -8,9 +8,11 @@ of its shape or in its box; where nothing meets it, it keeps its ports.
 from __future__ import annotations
 
 import math
+from collections.abc import Collection, Mapping
 
+from ifclint.engineering.extents import mean, middle
 from ifclint.engineering.near import NearPlaces
-from ifclint.ifc.elements import Basis, Box, Confidence, End, Model, Role
+from ifclint.ifc.elements import Basis, Box, Confidence, End, Model, Point, Role, ends_joined
 from ifclint.ifc.joints.free_ends import (
     DRAWN,
     WITHOUT_PORTS,
@@ -22,6 +24,7 @@ from ifclint.ifc.joints.free_ends import (
 )
 from ifclint.ifc.joints.touching import enter
 
+Bodies = Mapping[int, Box]
 IN_LINE = frozenset({Role.VALVE, Role.METER, Role.REGULATOR, Role.PUMP})
 AT_ITS_PLACE = Basis("pipe ends that meet where it stands", Confidence.INFERRED)
 SIDES = 2  # of a part in the line of a pipe
@@ -77,3 +80,50 @@ def join_where_they_stand(model: Model, boxes: dict[int, Box]) -> None:
 def _meet(model: Model, a: FreeEnd, b: FreeEnd) -> bool:
     apart = math.dist(position_of(model, a), position_of(model, b))
     return a[0] != b[0] and apart <= model.joining_tolerance_m and allowed(model, a, b)
+
+
+def tell_ends(model: Model, drawn: Collection[int], bodies: Bodies) -> None:
+    """Let the ports of each of the `drawn` pipes, two without a place, change their places where
+    what they are joined to lies nearer so. `bodies` are the boxes of elements by their index."""
+    for pipe, met in ends_joined(model.joints, drawn).items():
+        beside = [[other for own, (other, _) in met if own == end] for end in (0, 1)]
+        one, two = model.elements[pipe].ends
+        first, second = one.position, two.position
+        if first is None or second is None:
+            continue
+        joined = [(beside[0], first, second), (beside[1], second, first)]
+        as_drawn, turned = (
+            sum(
+                _away(model, bodies, other, ends[k]) for others, *ends in joined for other in others
+            )
+            for k in (0, 1)
+        )
+        if turned < as_drawn:
+            one.position, two.position = second, first
+    _meet_pipes(model, bodies)
+
+
+def _meet_pipes(model: Model, bodies: Bodies) -> None:
+    """Put the ports of fittings and the like where the pipes that are linked to them end."""
+    for joint in model.joints:
+        one, other = (
+            (model.elements[joint.a].ends[joint.a_end], joint.a),
+            (model.elements[joint.b].ends[joint.b_end], joint.b),
+        )
+        for (end, index), (met, _) in ((one, other), (other, one)):
+            if end.position is None and index in bodies:
+                end.position = met.position
+    for index, body in bodies.items():
+        element = model.elements[index]
+        ends = element.places
+        if element.position == middle(*body) and len(ends) > 1:
+            element.position = mean(ends)  # the middle of a body is not where its axes meet
+
+
+def _away(model: Model, bodies: Bodies, other: int, point: Point) -> float:
+    """How far a point is from an element, as far as its body or its ends tell."""
+    element = model.elements[other]
+    box = element.box or bodies.get(other)
+    if box is not None:
+        return math.dist(point, [min(max(p, a), b) for p, a, b in zip(point, *box, strict=True)])
+    return min((math.dist(point, e.position) for e in element.ends if e.position), default=0.0)

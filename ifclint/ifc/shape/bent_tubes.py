@@ -1,4 +1,5 @@
-"""A bent tube drawn as a mesh: the middles of its rings of corners, from one end to the other."""
+"""Bent tube: disks swept along polylines, many at once, or a mesh, by the middles of its rings of
+corners."""
 
 from __future__ import annotations
 
@@ -10,8 +11,13 @@ import numpy as np
 
 from ifclint.engineering.joined import pieces
 from ifclint.ifc.elements import Point
-from ifclint.ifc.step.arrays import Floats
+from ifclint.ifc.shape.frames import FARTHEST, pairs, triples
+from ifclint.ifc.step.arrays import Floats, Ints
+from ifclint.ifc.step.columns import lists, numbers, references, rows_of
+from ifclint.ifc.step.text_index import Ref, TextIndex
 
+LARGEST_RADIUS_M = 50.0
+SweptDisk = tuple[tuple[Point, ...], float, float | None]  # path, outside and inside diameter
 LEAST_SIDES = 6  # a round tube is drawn with at least so many
 MOST_CORNERS = 6_000  # of a mesh that is looked at: what has more is no plain tube. Ours
 FLAT = 1e-3  # faces whose normals differ less lie in one plane, and
@@ -140,3 +146,52 @@ def _normal(cloud: Floats, face: Face) -> Floats:
     whole: Floats = np.cross(places - places[0], after - places[0]).sum(axis=0)
     size = float(np.linalg.norm(whole))
     return whole / size if size > 0 else whole
+
+
+def read_swept_disks(text: TextIndex, scale: float, items: Ints) -> dict[Ref, SweptDisk]:
+    """The disks swept along polylines among `items` (references), in metres."""
+    items, rows = text.distinct(items, b"IFCSWEPTDISKSOLID")
+    written, well = numbers(text.arguments(rows), b"#,,,,", unset=b"$")
+    curves, radius, bore = written[:, 0].astype(np.int64), written[:, 1], written[:, 2]
+    radius, bore = radius * scale, 2 * bore * scale
+    paths = polylines(text, scale, curves)
+    well &= (radius > 0) & (radius < LARGEST_RADIUS_M)
+    columns = zip(
+        items[well].tolist(), curves[well].tolist(), (2 * radius[well]).tolist(),
+        bore[well].tolist(), strict=True,
+    )  # fmt: skip
+    return {
+        item: (paths[curve], outside, inside or None)
+        for item, curve, outside, inside in columns
+        if curve in paths
+    }
+
+
+def polylines(
+    text: TextIndex, scale: float, curves: Ints, in_plane: bool = False
+) -> dict[Ref, tuple[Point, ...]]:
+    """The points, in metres, of the polylines among curves, of those that have two or more; of
+    curves in a plane with 0 for z."""
+    curves, rows = text.distinct(curves, b"IFCPOLYLINE")
+    held = lists(text, text.ends[rows] - 2)
+    well = held.well & (held.before + 1 == text.opens[rows]) & (held.counts > 1)
+    ids, coordinates = (pairs if in_plane else triples)(text, b"IFCCARTESIANPOINT", held.members)
+    at = rows_of(ids, held.members)
+    given = coordinates[at] * scale
+    owner = np.arange(len(curves)).repeat(held.counts)
+    well[owner[(at < 0) | ~(np.abs(given).sum(axis=1) < FARTHEST)]] = False
+    points: list[Point] = list(map(tuple, given.tolist()))
+    last = np.cumsum(held.counts)
+    spans = zip(
+        curves[well].tolist(), (last - held.counts)[well].tolist(), last[well].tolist(), strict=True
+    )
+    return {curve: tuple(points[a:b]) for curve, a, b in spans}
+
+
+def outlines(text: TextIndex, scale: float, profiles: Ints) -> dict[Ref, tuple[Point, ...]]:
+    """The corners of the profiles whose outline is a polyline."""
+    profiles, rows = text.distinct(profiles, b"IFCARBITRARYCLOSEDPROFILEDEF")
+    curves, _, well = references(text, text.ends[rows] - 2, 1)
+    known = polylines(text, scale, curves[well, 0], in_plane=True)
+    of_each = zip(profiles[well].tolist(), curves[well, 0].tolist(), strict=True)
+    return {profile: known[curve] for profile, curve in of_each if curve in known}

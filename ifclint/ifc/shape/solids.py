@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from ifclint.engineering.directions import foot
 from ifclint.ifc.elements import Basis, Confidence, Point
-from ifclint.ifc.shape.bent_tubes import fit_tube
+from ifclint.ifc.shape.bent_tubes import LARGEST_RADIUS_M, fit_tube
 from ifclint.ifc.shape.curves import ARC_STEP, CurveReader, developed_length
 from ifclint.ifc.shape.cuts import (
     DIFFERENCE,
@@ -21,13 +21,11 @@ from ifclint.ifc.shape.cuts import (
     left_beside,
     left_of_round,
 )
-from ifclint.ifc.shape.cylinders import fit_cylinder
+from ifclint.ifc.shape.cylinders import cylinder_of, fit_cylinder
 from ifclint.ifc.shape.extrusions import DEEPEST_M
 from ifclint.ifc.shape.items import ItemReader, Mapped
 from ifclint.ifc.shape.placement import Frame, Placements, to_world, turned
 from ifclint.ifc.shape.profiles import ProfileReader
-from ifclint.ifc.shape.round_faces import cylinder_of
-from ifclint.ifc.shape.swept_disks import LARGEST_RADIUS_M
 from ifclint.ifc.step.spf import number
 from ifclint.ifc.step.text_index import Ref
 

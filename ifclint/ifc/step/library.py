@@ -68,3 +68,16 @@ class Library:
             path = Path(folder) / "rare.ifc"
             path.write_bytes(escaped(text))
             return self._parse(path)
+
+
+def ref(entity: Any) -> Ref:
+    """The reference of an entity, 0 for none."""
+    return 0 if entity is None else int(entity.id())
+
+
+def instance(ifc: Any, number: Ref) -> Any:
+    """The entity of a reference, None where there is none."""
+    try:
+        return ifc.by_id(number) if number else None
+    except RuntimeError:
+        return None

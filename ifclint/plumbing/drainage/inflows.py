@@ -12,9 +12,8 @@ from ifclint.ifc.elements import Element, Role, System
 from ifclint.plumbing.bathrooms import CLOSET as CLOSET
 from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.drainage.clear_water import tied_drains
-from ifclint.plumbing.drainage.ground_water import ground_water_inflows
 from ifclint.plumbing.drainage.outlets import is_sump
-from ifclint.plumbing.drainage.pumped import PUMPED, inflow_of
+from ifclint.plumbing.drainage.pumped import PUMPED, ground_water_inflows, inflow_of
 from ifclint.plumbing.drainage.segments import DrainSegment
 
 _GPM = re.compile(r"(\d+(?:\.\d+)?)\s*-?\s*(?:us ?)?gpm\b", re.IGNORECASE)

@@ -1,16 +1,21 @@
-"""Sumps, ejectors and pumps: what is lifted from where gravity leaves it."""
+"""Sumps, ejectors and pumps: what is lifted from where gravity leaves it, ground water too."""
 
 from __future__ import annotations
 
 from ifclint.engineering.joined import NONE, onward
-from ifclint.ifc.elements import Element, Role
+from ifclint.ifc.elements import Element, Role, System
 from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.drainage.gravity import Discharge, Drainage
 from ifclint.plumbing.drainage.outlets import Outlet
 from ifclint.plumbing.drainage.piping import Piping
 from ifclint.plumbing.drainage.pressure import stands_in
 from ifclint.plumbing.drainage.services import Service
+from ifclint.plumbing.words import GROUND_WATER, says, says_text
 
+ELEVATOR_PIT = (
+    "elevator pit", "elevator sump", "elevator shaft", "lift pit", "lift sump", "aufzugsgrube",
+    "aufzugschacht", "aufzugsschacht", "fosse d'ascenseur", "foso de ascensor", "liftput",
+)  # fmt: skip
 PUMPED = "pumped"  # the kind of an outlet that is a sump, an ejector or a pump
 
 
@@ -73,3 +78,58 @@ def pumps_at(sump: Element, context: Context) -> list[Element]:
     others = (e for e in context.plumbing.network.elements if e not in own)
     near = [e for e in others if e.role is Role.PUMP and stands_in(e, sump)]
     return [e for e in own if e.role is Role.PUMP] + near
+
+
+@derived
+def lifted_ground_water(context: Context) -> dict[int, int]:
+    """Pumps, and sumps whose pump is not drawn, that lift ground water: each with the first of the
+    sanitary drain that takes it. What fixtures drain into lifts sewage."""
+    pits = [e for e in context.plumbing.network.elements if _is_storm_pit(e)]
+    return {
+        d.pump: d.entry
+        for d in _of_no_fixture(context)
+        if any(_is_of_ground(e) or any(stands_in(e, pit) for pit in pits) for e in _of(d, context))
+    }
+
+
+@derived
+def lifted_from_elevators(context: Context) -> dict[int, int]:
+    """The same of the pumps of elevator pits, where the code wants these drained through the air:
+    the IPC does (301.6, from memory), the IRC based on it has no elevators of the public."""
+    code = context.code
+    if not code.is_edition_of("ipc") or code.is_edition_of("irc"):
+        return {}
+    return {
+        d.pump: d.entry
+        for d in _of_no_fixture(context)
+        if any(says(e, ELEVATOR_PIT) for e in _of(d, context))
+    }
+
+
+@derived
+def ground_water_inflows(context: Context) -> frozenset[int]:
+    """Where such water, which is to be led elsewhere, enters the drains that take fixtures."""
+    lifted = (*lifted_ground_water(context), *lifted_from_elevators(context))
+    return frozenset(inflow_of(index, context) for index in lifted)
+
+
+def _of_no_fixture(context: Context) -> list[Discharge]:
+    """The discharges into a drain of what no fixture drains into."""
+    elements, used = context.plumbing.network.elements, ejectors(context)
+    discharges = context.plumbing.drainage.discharges
+    led = [d for d in discharges if d.sump != NONE and d.entry != NONE]
+    return [d for d in led if not {elements[i].guid for i in (d.pump, d.sump)} & used.keys()]
+
+
+def _of(discharge: Discharge, context: Context) -> list[Element]:
+    elements = context.plumbing.network.elements
+    return [elements[i] for i in dict.fromkeys((discharge.pump, discharge.sump))]
+
+
+def _is_of_ground(element: Element) -> bool:
+    return says(element, GROUND_WATER) or says_text(element.system_name, GROUND_WATER)
+
+
+def _is_storm_pit(element: Element) -> bool:
+    is_pit = element.role is Role.CHAMBER and element.kind == "sump"
+    return is_pit and (element.system is System.STORM or _is_of_ground(element))

@@ -17,8 +17,8 @@ from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
-from ifclint.plumbing.drainage.junctions import Topology, is_level, topology_of
 from ifclint.plumbing.drainage.orientation import counts_as_vertical
+from ifclint.plumbing.drainage.run_ends import Topology, is_level, topology_of
 from ifclint.plumbing.drainage.services import Service
 from ifclint.plumbing.flow.segment import Segment
 

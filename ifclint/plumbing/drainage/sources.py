@@ -6,7 +6,7 @@ from collections.abc import Collection
 from itertools import takewhile
 
 from ifclint.engineering.joined import NONE, by_steps, onward
-from ifclint.ifc.building.roof_drains import is_classed_roof_drain
+from ifclint.ifc.building.by_place import is_classed_roof_drain
 from ifclint.ifc.elements import DRAINAGE, Element, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.hoses import WASHER, drains_into_receptor

@@ -12,20 +12,25 @@ from ifclint.ifc.elements import Element, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Connection
 from ifclint.plumbing.flow.pressure import distribute
-from ifclint.plumbing.gas.before_source import before_source
 from ifclint.plumbing.gas.gas_piping import (
     GasAppliance,
     GasOutlet,
     GasPiping,
     GasRegulator,
     GasSegment,
+    GasTree,
     GasZone,
+    alike,
     is_regulator,
 )
-from ifclint.plumbing.gas.gas_sources import USERS, gas_sources
-from ifclint.plumbing.gas.gas_tree import GasTree, alike
-from ifclint.plumbing.gas.loose_ends import ends_alone, is_stray, open_ends, unknown_takers
-from ifclint.plumbing.gas.outlets import find_outlets
+from ifclint.plumbing.gas.gas_sources import USERS, before_source, gas_sources
+from ifclint.plumbing.gas.loose_ends import (
+    ends_alone,
+    find_outlets,
+    is_stray,
+    open_ends,
+    unknown_takers,
+)
 from ifclint.plumbing.gas.sediment_traps import sediment_trap
 from ifclint.plumbing.words import is_indirect
 

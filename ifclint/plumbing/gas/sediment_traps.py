@@ -6,8 +6,7 @@ from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most, lies_above
 from ifclint.ifc.elements import Element, Point, Role
-from ifclint.plumbing.gas.gas_piping import middle_of
-from ifclint.plumbing.gas.gas_tree import CAPS, GasTree
+from ifclint.plumbing.gas.gas_piping import CAPS, GasTree, middle_of
 
 PLUMB_M = 0.02  # a nipple leans less than this
 

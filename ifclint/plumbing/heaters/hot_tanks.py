@@ -1,17 +1,25 @@
-"""Tanks that hold hot water for the taps and burn nothing: solar storage, preheat tanks."""
+"""Tanks that hold hot water for the taps and burn nothing, and the circuits that heat them."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from ifclint.engineering.joined import by_steps
 from ifclint.ifc.elements import Element, Role, System
+from ifclint.network import Network
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.plumbing.words import says
 
+EQUIPMENT = frozenset({Role.HEATER, Role.TANK, Role.PUMP, Role.APPLIANCE})
+NONTOXIC = ("propylene", "propylenglykol*", "nontoxic", "non toxic", "food grade", "usp")
+TOXIC = ("toxic", "ethylene", "ethylenglykol*", "methanol")
+
+
 if TYPE_CHECKING:
     from ifclint.plumbing.heaters.heaters import ReliefLine
+
 
 HOLD_NO_STORE = frozenset({"expansion", "pressure", "fuel"})
 HEATS = frozenset({System.HEATING, System.HOT_WATER})
@@ -47,3 +55,16 @@ def _holds_hot(supply: Supply, index: int) -> bool:
     services = {supply.elements[i].system for i in supply.network.neighbours(index)}
     services |= {end.system for end in element.ends}
     return not HEATS.isdisjoint(services) or says(element, HOT_STORE)
+
+
+def circuit_of(network: Network, start: int) -> list[Element]:
+    """What is joined to an element by piping of heating or cooling, with it: pipes, pumps, tanks,
+    boilers and what they heat. Piping of other services is none of it."""
+    elements = network.elements
+
+    def is_of_it(index: int) -> bool:
+        element = elements[index]
+        return element.system in (System.HEATING, None) or element.role in EQUIPMENT
+
+    found = by_steps([start], lambda i: filter(is_of_it, network.neighbours(i)))
+    return [elements[index] for index in sorted(found)]

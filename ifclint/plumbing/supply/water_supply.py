@@ -15,11 +15,9 @@ from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Distribution
 from ifclint.plumbing.flow.pressure import PressurePiping, directed_from
 from ifclint.plumbing.flow.subject import OfElement
-from ifclint.plumbing.supply.members import supply_members
-from ifclint.plumbing.supply.parting import Parting
 from ifclint.plumbing.supply.primers import ends_of_lines
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, make_water_segments, mixes
-from ifclint.plumbing.supply.sides import HOT_SIDE, mixed_in, own_side
+from ifclint.plumbing.supply.sides import HOT_SIDE, Parting, mixed_in, own_side, supply_members
 from ifclint.plumbing.supply.sources import GUESSED, Sources, find_sources
 from ifclint.plumbing.supply.water_fixtures import (
     SERVICE_OF,

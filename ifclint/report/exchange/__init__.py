@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
+from contextlib import suppress
 from functools import partial
 from importlib import import_module
 from pathlib import Path
@@ -11,6 +12,7 @@ from ifclint.findings import Review, Schedule
 from ifclint.packs import ReportFormat
 from ifclint.report.exchange.sources import SourceLines, sources
 
+ALWAYS = ("findings.json", "report.html")
 FILES = {
     "letter": "corrections.txt",
     "summary": "summary.html",
@@ -67,3 +69,13 @@ def _csv(schedule: Schedule, _: Review) -> bytes:
     from ifclint.report.exchange.schedule_csv import csv_bytes
 
     return csv_bytes(schedule)
+
+
+def take_away(out_dir: Path, but: Collection[Path | None] = ()) -> None:
+    """Take away all reports that a review writes, except for some files."""
+    kept = {path.absolute() for path in but if path is not None}
+    with suppress(OSError):
+        named = [out_dir / name for name in (*ALWAYS, *FILES.values())]
+        for path in (*named, *out_dir.glob(f"{SCHEDULES.removesuffix('s')}-*.csv")):
+            if path.is_file() and path.absolute() not in kept:
+                path.unlink()

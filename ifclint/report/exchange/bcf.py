@@ -16,11 +16,9 @@ from xml.etree import ElementTree as ET
 from ifclint.findings import Finding, Outcome, Review
 from ifclint.ifc.elements import Location
 from ifclint.report.arrange import by_remedy, counting, entries, numbered, plain, raised
-from ifclint.report.exchange.snapshot import snapshot
+from ifclint.report.exchange.snapshot import snapshot, viewpoint
 from ifclint.report.exchange.sources import SourceLines
-from ifclint.report.exchange.viewpoint import viewpoint
-from ifclint.report.exchange.wording import in_full
-from ifclint.report.exchange.xml import xml_bytes, xml_text
+from ifclint.report.exchange.wording import in_full, xml_bytes, xml_text
 
 OURS = uuid.uuid5(uuid.NAMESPACE_URL, "urn:ifclint:bcf")
 AUTHOR = "ifclint"

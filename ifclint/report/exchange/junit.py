@@ -8,8 +8,7 @@ from xml.etree import ElementTree as ET
 
 from ifclint.findings import Coverage, Failure, Finding, Outcome, Review
 from ifclint.report.exchange.sources import SourceLines
-from ifclint.report.exchange.wording import in_full, sentence
-from ifclint.report.exchange.xml import xml_bytes, xml_text
+from ifclint.report.exchange.wording import in_full, sentence, xml_bytes, xml_text
 
 SHOWN = 50  # findings written out in one case
 

@@ -1,10 +1,15 @@
-"""What every format says of a finding in words, and of its arithmetic."""
+"""What every format says of a finding in words, and of its arithmetic; and XML as bytes."""
 
 from __future__ import annotations
+
+import re
+from xml.etree import ElementTree as ET
 
 from ifclint.engineering.wording import measure_text
 from ifclint.findings import Finding
 from ifclint.report.arrange import found_and_required, plain
+
+_UNWRITABLE = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 def sentence(finding: Finding) -> str:
@@ -33,3 +38,14 @@ def in_full(finding: Finding) -> str:
     if finding.element_ids:
         lines.append(f"Elements: {' '.join(map(plain, finding.element_ids[:20]))}")
     return "\n".join(lines)
+
+
+def xml_text(text: object) -> str:
+    """Without the characters that XML 1.0 forbids."""
+    return _UNWRITABLE.sub(" ", str(text))
+
+
+def xml_bytes(root: ET.Element) -> bytes:
+    ET.indent(root)
+    written: bytes = ET.tostring(root, encoding="utf-8", xml_declaration=True)
+    return written + b"\n"

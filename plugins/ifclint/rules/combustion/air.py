@@ -21,11 +21,10 @@ from ifclint.engineering.wording import number_text
 from ifclint.findings import Outcome, Severity
 from ifclint.packs import Context, rule
 from ifclint.rules.combustion.burners import FiredRoom
-from ifclint.rules.combustion.mechanical import from_fan
 from ifclint.rules.combustion.openings import from_indoors, from_outdoors
 from ifclint.rules.combustion.room_uses import volume_ft3
 from ifclint.rules.combustion.section import AirOfRoom, CombustionSection, Opening
-from ifclint.rules.combustion.volumes import Range, needed_ft3, volume_with_shared_ft3
+from ifclint.rules.combustion.volumes import Range, from_fan, needed_ft3, volume_with_shared_ft3
 
 INDOOR = frozenset({"indoors", "other-storey"})
 ROOMS = PartKind(

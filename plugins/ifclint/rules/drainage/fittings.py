@@ -9,10 +9,10 @@ from itertools import pairwise
 from ifclint.checks import PASS, Fact, advise, not_known, require, violation
 from ifclint.codes import Row
 from ifclint.engineering.arithmetic import Measure
+from ifclint.engineering.data import TRADE_SIZES
 from ifclint.engineering.extents import level_m
 from ifclint.engineering.joined import onward
 from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.engineering.trade_sizes import TRADE_SIZES
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import trade_size, with_article
 from ifclint.findings import Answer, PartKind, Step

@@ -9,7 +9,7 @@ from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Piece
-from ifclint.plumbing.drainage.ground_water import lifted_from_elevators, lifted_ground_water
+from ifclint.plumbing.drainage.pumped import lifted_from_elevators, lifted_ground_water
 from ifclint.rules.drainage.into_storm import sewage_stops_at
 
 FROM_THE_SKY = frozenset({"roof-drain"})

@@ -20,8 +20,8 @@ from ifclint.rules.gas.schedules import (
 def ifclint_rules() -> Iterable[Rule]:
     return rules_in(
         __name__, "piping", "pipes", "pressures", "what_if", "appliances", "sediment_traps",
-        "connectors", "materials", "through_walls", "hangers", "regulator_vents",
-        "outdoors", "shafts", "underground", "regulators", "laboratories",
+        "connectors", "materials", "through_walls", "hangers", "regulators",
+        "outdoors", "shafts", "underground", "laboratories",
     )  # fmt: skip
 
 

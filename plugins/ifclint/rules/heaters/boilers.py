@@ -16,8 +16,7 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import Boiler, ReliefLine
 from ifclint.rules.heaters.ends import ReliefEnd, place_of_end, unknown_end
 from ifclint.rules.heaters.lines import joins_drainage
-from ifclint.rules.heaters.parts import RELIEF_LINES, RELIEF_VALVES
-from ifclint.rules.heaters.tappings import is_relief_tapping
+from ifclint.rules.heaters.parts import RELIEF_LINES, RELIEF_VALVES, is_relief_tapping
 from ifclint.rules.heaters.venting import input_kbtuh
 
 RELIEF = {"upc": "UMC 1005", "ipc": "IMC 1006", "irc": "M2002.4"}  # from memory

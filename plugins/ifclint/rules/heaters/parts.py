@@ -1,13 +1,19 @@
-"""Parts around heaters that a model may not draw at all (see `ifclint.findings.PartKind`)."""
+"""Parts around heaters that a model may not draw at all (see `ifclint.findings.PartKind`), and
+tappings."""
 
 from __future__ import annotations
 
 from ifclint.findings import PartKind
-from ifclint.ifc.elements import WATER_SUPPLY, Role, Surface, System
+from ifclint.ifc.elements import WATER_SUPPLY, End, Role, Surface, System
 from ifclint.packs import Context
 from ifclint.plumbing.heaters.condensate import NEUTRALIZERS
 from ifclint.plumbing.words import says_text
 
+# A temperature setting on a plate is that of a combined valve.
+BOTH_WORDS = ("t&p", "t & p", "t+p", "t/p", "t and p", "p&t", "p & t", "p/t", "tpr", "tprv",
+    "tp valve", "tp relief", "210 f", "210°f", "210 °f", "99 c", "99°c", "99 °c")  # fmt: skip
+_WORDS = ("relief", "safety", "prv", "psv", "tp", "alivio", "sicherheitsventil", "soupape",
+    "overdruk*", *BOTH_WORDS)  # fmt: skip
 STRAP_WORDS = ("seismic", "earthquake", "heater strap", "water heater strap", "restraint")
 BARRIER_WORDS = ("bollard", "wheel stop", "vehicle barrier", "guard post")
 VACUUM_KINDS = ("vacuum-relief", "vacuum-breaker")
@@ -131,3 +137,8 @@ CONDENSATE_NEUTRALIZERS = PartKind(
     "Draw the neutralizer in the condensate line (named so), or show that the maker and the "
     "authority ask for none.",
 )
+
+
+def is_relief_tapping(end: End) -> bool:
+    """Whether an opening is said to be for a relief valve."""
+    return end.system is System.RELIEF or says_text(end.name, _WORDS)

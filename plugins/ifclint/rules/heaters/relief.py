@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import takewhile
 
 from ifclint.checks import PASS, Fact, advise, check, given, missing, not_known, violation
-from ifclint.engineering.trade_sizes import WATER_SIZES
+from ifclint.engineering.data import WATER_SIZES
 from ifclint.engineering.units import feet, inches
 from ifclint.engineering.wording import number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Measure, Severity, Step

@@ -13,11 +13,10 @@ from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, End, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Heater, HotTank, ReliefLine
-from ifclint.plumbing.heaters.circuits import circuit_of
+from ifclint.plumbing.heaters.hot_tanks import circuit_of
 from ifclint.plumbing.supply.water_fixtures import side_named
 from ifclint.plumbing.words import is_indirect, says, says_text
-from ifclint.rules.heaters.parts import RELIEF_VALVES
-from ifclint.rules.heaters.tappings import BOTH_WORDS, is_relief_tapping
+from ifclint.rules.heaters.parts import BOTH_WORDS, RELIEF_VALVES, is_relief_tapping
 from ifclint.rules.heaters.venting import input_kbtuh
 
 SENSES = Fact(

@@ -7,8 +7,8 @@ from typing import NamedTuple
 
 from ifclint.engineering.joined import NONE, onward
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
-from ifclint.plumbing.heaters.circuits import circuit_of
 from ifclint.plumbing.heaters.discharge import neighbours
+from ifclint.plumbing.heaters.hot_tanks import circuit_of
 from ifclint.plumbing.supply.primers import is_primer
 from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.plumbing.words import says, says_text

@@ -9,7 +9,7 @@ from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing.flow.subject import OfElement
-from ifclint.plumbing.heaters.circuits import NONTOXIC, TOXIC, circuit_of
+from ifclint.plumbing.heaters.hot_tanks import NONTOXIC, TOXIC, circuit_of
 from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.plumbing.words import is_indirect, says, says_text
 from ifclint.rules.protection.hazard_names import CHEMICALS

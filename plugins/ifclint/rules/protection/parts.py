@@ -1,12 +1,27 @@
-"""Kinds of devices before hazards, for the policy of absence."""
+"""Kinds of devices before hazards, for the policy of absence, and what valves are said to be set
+to."""
 
 from __future__ import annotations
 
+import re
+
 from ifclint.findings import PartKind
+from ifclint.ifc.elements import Element
 from ifclint.packs import Context
 from ifclint.plumbing.supply.primers import is_primer
 from ifclint.rules.protection.hazards import Hazard, hazards
 from ifclint.rules.protection.hoses import hoses_told
+
+SET_F = 80.0, 160.0  # beyond is the rating of a body or of the hot side. Ours, no source
+_NUMBER = r"(?<![\w.,/])(\d{2,3}(?:[.,]\d+)?)\s*-?\s*"
+_UNIT = r"(?:°|º|deg(?:rees?)?\b\.?)?\s*([FC]|fahrenheit|celsius)\b"
+_TOLD = re.compile(_NUMBER + _UNIT, re.I)
+_RANGE = re.compile(
+    rf"\d{{2,3}}\s*(?:(?:°|º|deg)?\.?\s*[FC]\b)?\s*(?:[-–]|to\b|bis\b|à\b|a\b)\s*{_NUMBER}{_UNIT}",
+    re.I,
+)
+_OF_INLET = re.compile(r"\b(?:inlet|entering|supply|adjustable|range|up to|rated)\W*$", re.I)
+_IS_INLET = re.compile(r"^\W*(?:inlet|entering|supply|hot side|rated|rating)\b", re.I)
 
 
 def _part(name: str, kinds: tuple[str, ...], is_piped: bool) -> PartKind:
@@ -68,3 +83,23 @@ def part_of(hazard: Hazard) -> PartKind:
     """The devices that may be missing before a hazard: a dental unit may have its own within."""
     is_medical = hazard.kind == "medical" and hazard.element.kind != "dental-unit"
     return AT_STERILIZERS if is_medical else PART_OF.get(hazard.kind, TO_SYSTEMS)
+
+
+def set_point_f(element: Element) -> float | None:
+    """The temperature (°F) that a name tells as the setting; None where it tells none, a range or
+    several."""
+    text = _RANGE.sub(" ", element.called)
+    found = set()
+    for match in _TOLD.finditer(text):
+        before, after = text[: match.start()], text[match.end() :]
+        value = _fahrenheit(match[1], match[2])
+        if SET_F[0] <= value <= SET_F[1] and not (
+            _OF_INLET.search(before) or _IS_INLET.match(after)
+        ):
+            found.add(round(value, 1))
+    return found.pop() if len(found) == 1 else None
+
+
+def _fahrenheit(number: str, unit: str) -> float:
+    value = float(number.replace(",", "."))
+    return value * 9 / 5 + 32 if unit[0] in "cC" else value

@@ -14,7 +14,7 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import WaterFixture
 from ifclint.plumbing.words import listed_to, says, says_text
-from ifclint.rules.protection.set_points import set_point_f
+from ifclint.rules.protection.parts import set_point_f
 
 LIMITS = (
     "pressure balanc*", "thermostat*", "anti scald", "antiscald", "tempering", "tempered",

@@ -1,13 +1,15 @@
-"""Where the pressure begins anew: behind pumps and tanks, at what they are set to."""
+"""Where the pressure begins anew: behind pumps, tanks and regulators, at what they are set to."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ifclint.checks import given
 from ifclint.ifc.elements import Element, Role
 from ifclint.job import WaterPressure
 from ifclint.packs import Context, derived
-from ifclint.plumbing.supply.segments import begins_anew
+from ifclint.plumbing.supply.segments import SETS_PRESSURE, begins_anew
+from ifclint.rules.supply.losses import falloff_pa
 
 
 @dataclass(frozen=True)
@@ -88,3 +90,25 @@ def told_of(element: Element, context: Context) -> WaterPressure | None:
     """What the job file says of the pressure behind an element."""
     said = (p for p in context.job.water.pressures if p.element == element.guid)
     return next(said, None)
+
+
+def flowing_pa(valve: Element, context: Context) -> float:
+    """What a regulator of known setting gives while water runs."""
+    told, setting = told_of(valve, context), given(setting_pa(valve, context))
+    if told is not None and told.residual_pressure is not None:
+        return told.residual_pressure
+    return setting - falloff_pa(context)
+
+
+def setting_pa(valve: Element, context: Context) -> float | None:
+    """The setting of a regulator: the job file's, of this one or of all, else the model's."""
+    told = told_of(valve, context)
+    given = context.job.water.regulator_setting if told is None else told.static_pressure
+    if given is not None:
+        return given
+    return valve.properties.positive("downstream_pressure_pa")
+
+
+def sets_pressure(element: Element) -> bool:
+    """Whether an element is a regulator."""
+    return element.kind in SETS_PRESSURE or element.role is Role.REGULATOR

@@ -1,8 +1,13 @@
-"""The pressure from the main to a connection, line by line, as steps of a finding."""
+"""The pressure from the main to a connection, line by line, as steps of a finding, and the
+connections that have least."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from ifclint.checks import given
+from ifclint.codes import Limit
+from ifclint.codes.fixture_units import choose_row
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT
@@ -10,14 +15,15 @@ from ifclint.engineering.wording import number_text
 from ifclint.findings import Step
 from ifclint.packs import Context, derived
 from ifclint.plumbing.supply.segments import WaterSegment
-from ifclint.plumbing.supply.water_fixtures import Tap
-from ifclint.rules.supply.beginnings import Beginning, beginnings, set_to
-from ifclint.rules.supply.critical import Needed
+from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
+from ifclint.rules.supply.beginnings import Beginning, beginnings, set_to, setting_pa
+from ifclint.rules.supply.demand import is_counted
+from ifclint.rules.supply.emergency import pressure_needed
 from ifclint.rules.supply.heads import governing_m
 from ifclint.rules.supply.losses import Loss
 from ifclint.rules.supply.pressure_model import solution
-from ifclint.rules.supply.regulators import setting_pa
 from ifclint.rules.supply.solved_supply import Pressure, Solution, psi
+from ifclint.rules.supply.units import facts_of
 
 METHODS = {"hazen-williams": "Hazen and Williams", "darcy-weisbach": "Darcy and Weisbach"}
 
@@ -118,3 +124,58 @@ def _segment_steps(
     if found.devices_pa:
         steps.append(Step(f"Devices in {segment.label}", -psi(found.devices_pa), "psi"))
     return steps
+
+
+@dataclass(frozen=True)
+class Needed:
+    """The flowing pressure a fixture needs, and what needs it."""
+
+    limit: Limit
+    words: str
+
+    @property
+    def psi(self) -> float:
+        return self.limit.value
+
+
+def needed(fixture: WaterFixture, context: Context) -> Needed | None:
+    """By fixture where the code lists it so, or the standard of an emergency fixture; else the
+    least pressure anywhere; None if neither."""
+    code = context.code
+    alarm = pressure_needed(fixture, context)
+    if alarm is not None:
+        return Needed(alarm, "emergency fixture while it flows")
+    if "fixture_flow" in code.tables:
+        rows = code.table("fixture_flow").where(fixture=fixture.kind)
+        occupancy = context.job.building.use
+        fit = tuple(r for r in rows if r.text("occupancy") in ("", occupancy)) or rows
+        if fit:
+            row, _ = choose_row(fit, facts_of(fixture))
+            words = f"{fixture.kind.replace('-', ' ')} while it flows"
+            return Needed(row.limit("flow_psi", "psi"), words)
+    limit = code.limit_or_none("supply_residual_psi")
+    return None if limit is None else Needed(limit, "any fixture while it flows")
+
+
+@dataclass(frozen=True)
+class Critical:
+    """The fixture with the least pressure to spare, and its connection."""
+
+    fixture: WaterFixture
+    tap: Tap
+    spare_psi: float
+
+
+@derived
+def critical(context: Context) -> Critical | None:
+    """The critical fixture, of those that are counted; None where no pressure is known."""
+    solved = solution(context)
+    found = [
+        Critical(fixture, tap, residual - want.psi)
+        for fixture in solved.supply.fixtures
+        if is_counted(fixture, context)
+        if (want := needed(fixture, context)) is not None
+        for tap in fixture.taps
+        if (residual := solved.at(tap).residual_psi) is not None
+    ]
+    return min(found, key=lambda c: c.spare_psi, default=None)

@@ -11,7 +11,7 @@ from ifclint.engineering.wording import number_text, trade_size
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context
 from ifclint.plumbing.supply.segments import WaterSegment
-from ifclint.rules.supply.critical import critical
+from ifclint.rules.supply.budget import critical
 from ifclint.rules.supply.pressure_model import solution
 from ifclint.rules.supply.shutoff import first_segments
 from ifclint.rules.supply.solved_supply import psi

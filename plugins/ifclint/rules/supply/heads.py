@@ -10,10 +10,16 @@ from ifclint.checks import given
 from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.plumbing.supply.segments import WaterSegment
-from ifclint.rules.supply.beginnings import Beginning, beginnings, set_to
+from ifclint.rules.supply.beginnings import (
+    Beginning,
+    beginnings,
+    flowing_pa,
+    set_to,
+    sets_pressure,
+    setting_pa,
+)
 from ifclint.rules.supply.losses import Loss
 from ifclint.rules.supply.missing import Reason, Unknown
-from ifclint.rules.supply.regulators import flowing_pa, sets_pressure, setting_pa
 from ifclint.rules.supply.solved_supply import Head, Solution
 
 NO_STATIC = Unknown(Reason.STATIC)

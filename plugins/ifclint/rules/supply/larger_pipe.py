@@ -15,7 +15,7 @@ from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.rules.supply.beginnings import beginnings
-from ifclint.rules.supply.critical import needed
+from ifclint.rules.supply.budget import needed
 from ifclint.rules.supply.heads import governing_m
 from ifclint.rules.supply.pressure_model import solution, solve_again
 from ifclint.rules.supply.sizing import as_remedy, made_larger, upsizings

@@ -13,8 +13,7 @@ from ifclint.ifc.elements import WATER_SUPPLY, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.facts import JOIN_ENDS
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
-from ifclint.rules.supply.budget import budget
-from ifclint.rules.supply.critical import Needed, needed
+from ifclint.rules.supply.budget import Needed, budget, needed
 from ifclint.rules.supply.larger_pipe import remedy_of
 from ifclint.rules.supply.missing import Reason, Unknown, left_open
 from ifclint.rules.supply.pressure_model import solution

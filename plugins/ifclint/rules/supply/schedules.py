@@ -9,8 +9,7 @@ from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
-from ifclint.rules.supply.budget import METHODS, budget
-from ifclint.rules.supply.critical import critical, needed
+from ifclint.rules.supply.budget import METHODS, budget, critical, needed
 from ifclint.rules.supply.demand import counted, demand, flows, units_text
 from ifclint.rules.supply.heads import governing_m
 from ifclint.rules.supply.hot import wait

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ifclint.checks import PASS, Fact, check, not_known
 from ifclint.codes import Limit, Row
-from ifclint.codes.supply_units import SupplyUnits
+from ifclint.codes.fixture_units import SupplyUnits
 from ifclint.codes.tables import cited
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most

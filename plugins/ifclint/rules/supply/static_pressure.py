@@ -19,11 +19,11 @@ from ifclint.plumbing.supply.segments import SETS_PRESSURE
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.plumbing.supply.water_supply import WaterService
 from ifclint.plumbing.words import says
+from ifclint.rules.supply.beginnings import setting_pa
 from ifclint.rules.supply.heads import NO_STATIC
 from ifclint.rules.supply.missing import Reason, Unknown, left_open
 from ifclint.rules.supply.pressure_model import solution
 from ifclint.rules.supply.pressure_rules import NO_PRESSURE_NEEDED
-from ifclint.rules.supply.regulators import setting_pa
 from ifclint.rules.supply.shutoff import main_shutoff
 from ifclint.rules.supply.solved_supply import NOT_FED, psi
 

@@ -16,11 +16,11 @@ from ifclint.ifc.elements import Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.plumbing.supply.water_supply import WaterService
+from ifclint.rules.supply.beginnings import setting_pa
 from ifclint.rules.supply.demand import demand, is_counted
 from ifclint.rules.supply.heads import NO_STATIC
 from ifclint.rules.supply.missing import left_open
 from ifclint.rules.supply.pressure_model import solution
-from ifclint.rules.supply.regulators import setting_pa
 from ifclint.rules.supply.shutoff import before_branches
 from ifclint.rules.supply.solved_supply import psi
 from ifclint.rules.supply.static_pressure import regulators

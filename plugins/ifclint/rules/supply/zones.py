@@ -15,9 +15,9 @@ from ifclint.packs import ANY_CODE, Context, rule
 from ifclint.plumbing.flow.distribution import Loop
 from ifclint.plumbing.supply.segments import WaterSegment, begins_anew
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
+from ifclint.rules.supply.beginnings import sets_pressure
 from ifclint.rules.supply.circulation import checks
 from ifclint.rules.supply.pressure_model import solution
-from ifclint.rules.supply.regulators import sets_pressure
 from ifclint.rules.supply.solved_supply import psi
 
 LOOP = Fact(

@@ -27,10 +27,10 @@ from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.rules.venting.code_tables import rows
 from ifclint.rules.venting.main_vents import Height, base_vents, height_of, vents_along
 from ifclint.rules.venting.missing_vents import lacks_any
-from ifclint.rules.venting.parts import VENTS
 from ifclint.rules.venting.relief_vents import relief_faults
 from ifclint.rules.venting.single_stack import fully_single
 from ifclint.rules.venting.waste_stack import is_waste_stack
+from ifclint.rules.venting.wording import VENTS
 
 SIZE = Fact("The size of a vent terminal is not known.", "Give it a nominal diameter.")
 OTHER_ENDS = Fact(

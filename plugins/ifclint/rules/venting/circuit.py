@@ -30,8 +30,7 @@ from ifclint.rules.venting.groups import (
     unless_unstated,
     wet_pipes,
 )
-from ifclint.rules.venting.parts import VENTS
-from ifclint.rules.venting.wording import own_vent
+from ifclint.rules.venting.wording import VENTS, own_vent
 
 PAIR = 2
 SIDE_DEG, STRAIGHT_DEG = 30.0, 15.0  # what comes from the side of a branch, and what is the branch

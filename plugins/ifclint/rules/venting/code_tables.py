@@ -5,8 +5,8 @@ from __future__ import annotations
 from enum import StrEnum
 
 from ifclint.codes import Row
+from ifclint.engineering.data import TRADE_SIZES
 from ifclint.engineering.tolerance import at_most
-from ifclint.engineering.trade_sizes import TRADE_SIZES
 from ifclint.packs import Context
 from ifclint.plumbing import Fixture, TrapArm
 

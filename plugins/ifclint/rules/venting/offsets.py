@@ -13,7 +13,7 @@ from ifclint.plumbing.drainage.loads import loads
 from ifclint.rules.venting.code_tables import QUARTER_IN_PER_FT, next_size_in, row_for_load, rows
 from ifclint.rules.venting.groups import passing_dfu, passing_unstated
 from ifclint.rules.venting.main_vents import main_vents
-from ifclint.rules.venting.parts import VENTS
+from ifclint.rules.venting.wording import VENTS
 
 
 @rule(

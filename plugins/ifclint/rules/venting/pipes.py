@@ -16,7 +16,7 @@ from ifclint.plumbing import VentGroup, VentSegment
 from ifclint.rules.venting.airflow import air_steps, airflow
 from ifclint.rules.venting.circuit import dry_ends, joins_above
 from ifclint.rules.venting.draining import LEVEL_M, after_sags, drained_places
-from ifclint.rules.venting.level_runs import level_run
+from ifclint.rules.venting.runs import level_run
 from ifclint.rules.venting.wording import beside_rim, sentence
 
 CENTRE_LINE_M = 0.005  # an opening drawn no higher lies on the centre line

@@ -39,11 +39,10 @@ from ifclint.rules.venting.groups import (
     fixtures_through,
     strangers,
 )
-from ifclint.rules.venting.parts import VENTS
 from ifclint.rules.venting.section import VentingSection
 from ifclint.rules.venting.single_stack import on_single_stack
 from ifclint.rules.venting.traps import traps_below
-from ifclint.rules.venting.wording import arm_steps, kind_words
+from ifclint.rules.venting.wording import VENTS, arm_steps, kind_words
 
 DROPS = Fact(
     "{} has no vent: {}. Whether it may be part of a combination waste and vent is not known: all "

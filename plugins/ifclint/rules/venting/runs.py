@@ -8,11 +8,10 @@ from ifclint.checks import NOT_APPLICABLE, PASS, Bounds, Fact, check, violation
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import tape_text
 from ifclint.findings import Answer, Change, Severity
-from ifclint.packs import Context, rule
+from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentGroup, VentTree
 from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.draining import sags
-from ifclint.rules.venting.level_runs import level_run
 from ifclint.rules.venting.wording import beside_rim, sentence
 
 RIM = Fact(
@@ -108,3 +107,16 @@ def vent_sag(tree: VentTree, context: Context) -> Iterator[Answer]:
             about=element.guid,
         )
     yield PASS
+
+
+def level_run(tree: VentTree, index: int, context: Context) -> str:
+    """The GlobalId by which the level run of a vent is known; of an upright its own."""
+    first = _runs(context, tree).get(index, index)
+    return tree.piping.elements[first].guid
+
+
+@derived
+def _runs(context: Context, tree: VentTree) -> dict[int, int]:
+    """For each element of a vent that stands not upright, the first of those it lies level with."""
+    level = (i for i in tree.members if not tree.piping.is_vertical(i))
+    return {i: min(run) for run in context.plumbing.network.pieces(level) for i in run}

@@ -18,7 +18,7 @@ from ifclint.plumbing.drainage.inflows import flow_by_name
 from ifclint.plumbing.drainage.pumped import PUMPED, pumps_at
 from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.code_tables import rows
-from ifclint.rules.venting.parts import VENTS
+from ifclint.rules.venting.wording import VENTS
 
 TABLE = "sump_vent"
 NO_LIMIT = float("inf")

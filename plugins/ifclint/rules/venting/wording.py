@@ -1,4 +1,5 @@
-"""How findings speak of arms and vents: paths as steps, remedies, words."""
+"""How findings speak of arms and vents: paths as steps, remedies, words; and where no vents are
+drawn."""
 
 from __future__ import annotations
 
@@ -8,9 +9,14 @@ from math import dist
 from ifclint.engineering.units import feet
 from ifclint.engineering.wording import above_or_below, number_text, shortened
 from ifclint.engineering.wording import sentence as sentence
-from ifclint.findings import Change, Step
+from ifclint.findings import Change, PartKind, Step
 from ifclint.plumbing import TrapArm, VentJoint
 
+VENTS = PartKind(
+    "vents",
+    lambda context: context.plumbing.venting.is_modelled,
+    "Model the vents, in a system of the type VENT.",
+)
 ROW = 3  # fixtures that make a row, which one vent may serve. Ours, no source
 
 

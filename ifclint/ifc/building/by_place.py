@@ -1,7 +1,9 @@
-"""Drains that are called floor drains and stand on a roof, and area drains that are classed as roof
-drains, as there is no class of their own: both take rain, of a roof or of the ground."""
+"""What a place tells of its part: drains on a roof or outside that are classed otherwise take rain,
+and a sink alone in a kitchen is its kitchen sink."""
 
 from __future__ import annotations
+
+from collections import Counter
 
 from ifclint.engineering.extents import middle
 from ifclint.ifc.elements import (
@@ -16,6 +18,22 @@ from ifclint.ifc.elements import (
 )
 from ifclint.ifc.facts.vocabulary import phrases_of
 
+SINK, KITCHEN_SINK = "sink", "kitchen-sink"
+ALONE_IN_A_KITCHEN = Basis("a sink alone in its room, a kitchen by its name", Confidence.INFERRED)
+KITCHENS = (
+    "kitchen", "kitchenette", "kitchen dining", "kuche", "küche", "kochnische", "cuisine", "cocina",
+    "keuken", "cucina", "cozinha", "kuchnia", "kjokken", "kök", "keittiö", "кухня",
+)  # fmt: skip
+NO_HOUSEHOLDS = (
+    "commercial", "restaurant", "catering", "production", "main kitchen", "servery", "cafe",
+    "canteen", "school", "hotel", "grosskuche", "großküche", "gewerbekuche", "professionnelle",
+    "collective", "industrial", "grootkeuken", "bedrijfskeuken",
+)  # fmt: skip
+OF_OTHER_USE = (
+    "prep", "preparation", "hand", "pot", "pots", "scullery", "bar", "lab", "laboratory", "mop",
+    "service", "utility", "slop", "compartment", "clinical", "janitor", "cleaner",
+)  # fmt: skip
+BASINS = frozenset({SINK, KITCHEN_SINK, "lavatory", "bar-sink", "mop-sink", "laundry-sink"})
 ON_A_ROOF = Basis("it stands on a roof and drains into storm drainage", Confidence.INFERRED)
 FLOOR_DRAIN, ROOF_DRAIN = "floor-drain", "roof-drain"
 IN_THE_GROUND = Basis("a drain in the ground by its name", Confidence.INFERRED)
@@ -79,3 +97,24 @@ def _is_on_a_roof(drain: Element, roofs: list[Surface], model: Model) -> bool:
     rooms = [s for s in model.spaces if s.holds((x, y, s.high[2]))]
     above_all = bool(rooms) and all(room.high[2] <= rim for room in rooms)
     return not covered and bool(under) and (above_all or any(s.kind == "roof" for s in under))
+
+
+def tell_kitchen_sinks(model: Model) -> None:
+    """Make a kitchen sink of a sink that is told to be one of no kind, where a household's kitchen
+    holds it and no other basin: several are those of a restaurant."""
+    basins = [e for e in model.elements if e.role is Role.FIXTURE and e.kind in BASINS and e.space]
+    many = Counter(_room(e) for e in basins)
+    for element in basins:
+        if element.kind != SINK or many[_room(element)] > 1 or not _is_kitchen(element.space):
+            continue
+        other = phrases_of(OF_OTHER_USE)
+        if not any(map(other.find, (element.name, element.type_name))):
+            element.kind, element.basis["kind"] = KITCHEN_SINK, ALONE_IN_A_KITCHEN
+
+
+def _room(element: Element) -> tuple[str, str]:
+    return element.storey, element.space
+
+
+def _is_kitchen(room: str) -> bool:
+    return bool(phrases_of(KITCHENS).find(room)) and not phrases_of(NO_HOUSEHOLDS).find(room)
