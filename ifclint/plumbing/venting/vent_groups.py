@@ -6,7 +6,7 @@ from collections import Counter
 from dataclasses import dataclass, field, replace
 from math import dist
 
-from ifclint.engineering.joined import onward
+from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.tolerance import at_most
 from ifclint.ifc.elements import Element, Location
 from ifclint.plumbing.drainage.fixtures import Fixture
@@ -281,8 +281,8 @@ def _wet_group(
     group = VentGroup(piping, joint, Method.VERTICAL_WET, own, wet, path)
     if level:
         joins_level = any(piping.is_horizontal(i) for i in piping.wet_above[joint.drain])
-        leaves_level = piping.is_horizontal(piping.drainage.down[joint.drain])
-        circuit = joins_level and leaves_level and not _one_bathroom(group)
+        goes_level = joins_level and _leaves_level(piping, joint.drain)
+        circuit = goes_level and not _one_bathroom(group)
         group.method = Method.CIRCUIT if circuit else Method.HORIZONTAL_WET
     elif not at_most(group.height_m, STOREY_HEIGHT_M, "m") or len(group.floors) > 1:
         group.method = Method.WASTE_STACK
@@ -291,11 +291,16 @@ def _wet_group(
     return group
 
 
+def _leaves_level(piping: Piping, index: int) -> bool:
+    """Whether water leaves a fitting, or runs in a pipe that others meet without one, level."""
+    pipe = piping.next_pipe(index)
+    return pipe != NONE and piping.is_horizontal(pipe)
+
+
 def _is_offset_stack(piping: Piping, above: list[TrapArm], below: list[TrapArm]) -> bool:
     """Whether fixtures of several floors all come to vertical pipe: what lies level between them is
     an offset of their stack."""
-    down = piping.drainage.down
-    if not above or any(piping.is_horizontal(down[arm.path[-1]]) for arm in below):
+    if not above or any(_leaves_level(piping, arm.path[-1]) for arm in below):
         return False
     return len({_floor_of(arm) for arm in (*above, *below)}) > 1
 
