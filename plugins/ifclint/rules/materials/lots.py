@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import takewhile
 
 from ifclint.codes import Row, Table
 from ifclint.ifc.elements import CONNECTOR, Element, Location, Point, Role, System
 from ifclint.packs import Context, derived
-from ifclint.plumbing import Plumbing
+from ifclint.plumbing.drainage.chemical import called_acid, in_systems, neutralized
 from ifclint.plumbing.drainage.hoses import hoses
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.gas.gas_piping import middle_of
@@ -31,11 +30,6 @@ WORDS = {
 ACID = {  # what of a service that is called so carries acid before it is neutralized, and its vents
     "drain": "acid waste", "vent": "acid vent",
 }  # fmt: skip
-CALLED_ACID = (
-    "acid waste", "acid vent*", "acid drain*", "chemical waste", "chemical vent*",
-    "corrosive waste", "corrosive vent*", "saureabwasser*", "effluents chimiques",
-    "residuos quimicos",
-)  # fmt: skip
 PLACES = {
     "above": "above ground in the building",
     "below": "in the ground under the building",
@@ -154,7 +148,7 @@ def service_of(index: int, context: Context) -> str:
     known = _services(context)
     service = SERVICES.get(element.system, "") if element.system is not None else ""
     acid = ACID.get(service, "")
-    if acid in known and index in _acid(context) and not _neutralized(context)[index]:
+    if acid in known and index in called_acid(context) and not neutralized(context)[index]:
         return acid
     return service if service in known else ""
 
@@ -199,40 +193,10 @@ def _services(context: Context) -> frozenset[str]:
 
 
 @derived
-def _acid(context: Context) -> frozenset[int]:
-    """What is called so itself, by its material or its system."""
-    plumbing = context.plumbing
-    of_material = (e.properties.text("material_words") for e in plumbing.network.elements)
-    made = _at_texts(of_material, CALLED_ACID)
-    return made | _in_systems(plumbing, CALLED_ACID) | {*plumbing.numbers_saying(CALLED_ACID)}
-
-
-def _in_systems(plumbing: Plumbing, words: tuple[str, ...]) -> frozenset[int]:
-    named = plumbing.network.of_system_name.items()
-    return frozenset(i for name, those in named if says_text(name, words) for i in those)
-
-
-def _at_texts(texts: Iterable[str], words: tuple[str, ...]) -> frozenset[int]:
-    """The places of the texts that say one of the words; each text is asked once."""
-    at: dict[str, list[int]] = defaultdict(list)
-    for number, text in enumerate(texts):
-        at[text].append(number)
-    return frozenset(n for text, numbers in at.items() if says_text(text, words) for n in numbers)
-
-
-@derived
-def _neutralized(context: Context) -> list[bool]:
-    """Whether what drains through each element has come through a neutralizing tank."""
-    drainage = context.plumbing.drainage
-    tanks = (i for i in drainage.members if drainage.elements[i].kind == "neutralizer")
-    return drainage.passed_by(tanks)
-
-
-@derived
 def not_potable(context: Context) -> frozenset[int]:
     """What is itself, or by its system, called water that nobody drinks."""
     plumbing = context.plumbing
-    return _in_systems(plumbing, NOT_POTABLE) | {*plumbing.numbers_saying(NOT_POTABLE)}
+    return in_systems(plumbing, NOT_POTABLE) | {*plumbing.numbers_saying(NOT_POTABLE)}
 
 
 def told(material: str) -> str:

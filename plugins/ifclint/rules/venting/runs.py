@@ -10,6 +10,8 @@ from ifclint.engineering.wording import tape_text
 from ifclint.findings import Answer, Change, Severity
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentGroup, VentTree
+from ifclint.plumbing.drainage.chemical import NEUTRALIZER, called_acid, carries_chemicals
+from ifclint.plumbing.venting.vents import VentJoint
 from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.draining import sags
 from ifclint.rules.venting.wording import beside_rim, sentence
@@ -107,6 +109,39 @@ def vent_sag(tree: VentTree, context: Context) -> Iterator[Answer]:
             about=element.guid,
         )
     yield PASS
+
+
+@rule(
+    title="Vent of chemical waste by itself",
+    subject=VentTree,
+    clauses={"upc": "811.6", "ipc": "901.3"},
+    severity=Severity.HIGH,
+    applies=lambda tree: tree.is_vent and len(tree.joints) > 1,
+)
+def chemical_vent_apart(tree: VentTree, context: Context) -> Answer:
+    """Vapours of chemicals eat vents that are not made for them, and come out in other rooms.
+
+    Drains of chemicals are known by name, material or system ("acid waste"), up to where they are
+    neutralized. The first element in which a vent of one meets that of another drain.
+    """
+    carries, called = carries_chemicals(context), called_acid(context)
+    elements, of = tree.piping.elements, {True: list[VentJoint](), False: list[VentJoint]()}
+    for joint in tree.joints:
+        if elements[joint.drain].kind != NEUTRALIZER:  # its vent may go with either
+            below = tree.piping.next_pipe(joint.drain)
+            of[carries[joint.drain] or carries[below] or joint.vent in called].append(joint)
+    if not of[True] or not of[False]:
+        return NOT_APPLICABLE if not of[True] else PASS
+    others = {i: joint for joint in of[False] for i in tree.path_out(joint)}
+    out = ((joint, i) for joint in of[True] for i in tree.path_out(joint) if i in others)
+    mine, meeting = next(out, (of[True][0], of[True][0].vent))
+    theirs = others.get(meeting, of[False][0])
+    return violation(
+        message=f"The vent of a drain of chemicals, at {elements[mine.drain].label}, meets that of "
+        f"{elements[theirs.drain].label} in {elements[meeting].label}.",
+        remedy="Carry the vent of chemical waste to the open air by itself.",
+        elements=(elements[meeting].guid, elements[mine.drain].guid, elements[theirs.drain].guid),
+    )
 
 
 def level_run(tree: VentTree, index: int, context: Context) -> str:
