@@ -69,6 +69,22 @@ def test_storm_piping_is_a_buildings_where_it_falls_a_storey(line: str, is_build
     assert found == (["A"] if is_building else [])
 
 
+@pytest.mark.parametrize(
+    ("low", "between", "is_building"),
+    [
+        ("0 0 4 > 0 0 0", "coupling F  0 0 5 > 0 0 4", True),
+        ("0 0 4 > 0 0 0.1", "coupling F  0 0 5 > 0 0 4", False),  # less than a storey
+        ("9 0 4 > 9 0 0", "pipe 4 F  0 0 5 > 9 0 4", False),  # level between
+    ],
+)
+def test_a_leader_in_pieces_falls_as_far_as_they_do(
+    low: str, between: str, is_building: bool
+) -> None:
+    text = f"system=storm_drainage\npipe 4 A  0 0 8 > 0 0 5\n{between}\npipe 4 B  {low}"
+    found = building_storm(read_network(text))
+    assert len(found) == (3 if is_building else 0)
+
+
 def test_all_that_is_joined_to_a_buildings_storm_piping_is_its_own() -> None:
     network = read_network(
         "system=storm_drainage\npipe 4 B  9 0 0 > 0 0 0\npipe 4 A  0 0 9 > 0 0 0\n"
