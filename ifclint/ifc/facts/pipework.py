@@ -102,17 +102,20 @@ def _shapes(text: TextIndex, elements: Iterable[Ref]) -> Iterator[tuple[Ref, Ref
 def _sets_of_service(text: TextIndex, systems: SystemReader, names: PropertyNames) -> Iterator[Ref]:
     """The property sets that name a service of plumbing: "System Type: Sanitary"."""
 
-    def is_named(line: bytes) -> bool:
-        wanted = names.wanted(b"", line[1 : line.find(b"'", 1)])
-        if wanted is None or wanted.fact != SERVICE:
-            return False
+    def is_plumbing(line: bytes) -> bool:
         _, written = arguments(line)[2].split(b"(", 1)
         said = clean(string(written.rstrip(b")")))
         return (systems.words(said) or systems.mark(said)) not in NO_PLUMBING
 
+    def is_of_service(name: bytes) -> bool:
+        wanted = names.wanted(b"", name)
+        return wanted is not None and wanted.fact == SERVICE
+
     numbers, lines = text.of_class(b"IFCPROPERTYSINGLEVALUE")
-    pairs = zip(numbers.tolist(), lines, strict=True)
-    named = {b"#%d" % ref for ref, line in pairs if is_named(line)}
+    called = [line[1 : line.find(b"'", 1)] for line in lines]
+    of_service = set(filter(is_of_service, set(called)))
+    asked = [row for row, name in enumerate(called) if name in of_service]
+    named = {b"#%d" % numbers[row] for row in asked if is_plumbing(lines[row])}
     if named:
         numbers, lines = text.of_class(b"IFCPROPERTYSET")
         for ref, line in zip(numbers.tolist(), lines, strict=True):

@@ -105,7 +105,7 @@ def tell_ends(model: Model, drawn: Collection[int], bodies: Bodies) -> None:
 
 def _meet_pipes(model: Model, bodies: Bodies) -> None:
     """Put the ports of fittings and the like where the pipes that are linked to them end."""
-    for joint in model.joints:
+    for joint in model.joints if bodies else ():
         one, other = (
             (model.elements[joint.a].ends[joint.a_end], joint.a),
             (model.elements[joint.b].ends[joint.b_end], joint.b),

@@ -33,13 +33,13 @@ from ifclint.ifc.step.scanning import (
 
 Ref = int
 COMMA, PARENTHESIS, HASH = b",(#"
-_NUMBER = rb" *[+-]?(?:\d+\.?\d*|\.\d+)(?:[Ee][+-]?\d+)? *"
+_NUMBER = rb" *+[+-]?+(?:\d++\.?+\d*+|\.\d++)(?:[Ee][+-]?+\d++)?+ *+"
 _NO_NUMBERS = re.compile(  # points and directions of anything else than one to three numbers
-    rb"= *IFC(?:CARTESIANPOINT|DIRECTION)\((?! *\("
+    rb"IFC(?:CARTESIANPOINT|DIRECTION)\((?! *+\("
     + _NUMBER
     + rb"(?:,"
     + _NUMBER
-    + rb"){0,2}\) *\))"
+    + rb"){0,2}+\) *+\))"
 )
 DENSE = 50  # a table by number is made where numbers are less than so many times the instances
 
@@ -90,8 +90,8 @@ class TextIndex:
     def without_numbers(self) -> list[Ref]:
         """The points and directions, as they stand, that tell no place in numbers."""
         found = [match.start() for match in _NO_NUMBERS.finditer(self._data)]
-        hashes = [(at, self._data.rfind(b"#", 0, at) + 1) for at in found]
-        named = [self._data[begin:at].strip() for at, begin in hashes]
+        before = [self._data[self._data.rfind(b"#", 0, at) + 1 : at].strip() for at in found]
+        named = [said[:-1].rstrip() for said in before if said.endswith(b"=")]
         return [int(number) for number in named if number.isdigit()]
 
     def _lost_in(self, at: int) -> set[int]:

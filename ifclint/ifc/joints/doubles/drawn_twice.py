@@ -111,7 +111,7 @@ def copies(model: Model) -> dict[int, int]:
         for row, e in enumerate(model.elements)
         if e.role in COPIED and e.box is not None and e.ifc_class not in FURNITURE
     }
-    if len(standing) < 2:
+    if len({model.elements[row].model for row in standing}) < 2:
         return {}
     joined = Counter(row for joint in model.joints for row in (joint.a, joint.b))
     rows, middles = [*standing], [middle(*box) for box in standing.values()]
