@@ -150,6 +150,51 @@ def test_a_pipe_as_the_realising_element_of_a_link(tmp_path):
     assert pairs == [("Between", "Elbow 1"), ("Between", "Elbow 2")]
 
 
+@pytest.mark.parametrize("schema", SCHEMAS)
+@pytest.mark.parametrize("realising", ["one", "other", "both ways"])
+def test_a_part_realises_no_link_of_its_own_port(tmp_path, schema, realising):
+    m = SmallModel(schema)
+    pipe = m.pipe((0, 0, 0), (1, 0, 0), name="Pipe", type_name="Pipe")
+    tee = m.element("IfcPipeFitting", "Tee", predefined="JUNCTION", at=m.placement((1.1, 0, 0)))
+    (p, q), (t, _) = m.ports(pipe, (0, 0, 0), (1, 0, 0)), m.ports(tee, (1, 0, 0), (1.2, 0, 0))
+    m.connect(q, t, through=tee if realising == "other" else pipe)
+    if realising == "both ways":
+        m.connect(t, q, through=tee)
+        m.connect(p, q)  # what is joined to itself is joined to nothing
+    model = read(m.write(tmp_path))
+    assert [(model.elements[j.a].name, j.a_end) for j in model.joints] == [("Pipe", 1)]
+    assert [(model.elements[j.b].name, j.b_end) for j in model.joints] == [("Tee", 0)]
+
+
+def test_a_tee_realises_the_links_of_the_pipes_that_meet_in_it(tmp_path):
+    m = SmallModel()
+    places = (-0.1, 0, 0), (0.1, 0, 0), (0, 0.1, 0)
+    tee = m.element("IfcPipeFitting", "Tee", predefined="JUNCTION", at=m.placement((0, 0, 0)))
+    m.ports(tee, *places)
+    pipes = [m.pipe(p, tuple(10 * x for x in p), name=f"P{n}") for n, p in enumerate(places)]
+    mouths = [m.ports(pipe, p)[0] for pipe, p in zip(pipes, places, strict=True)]
+    for other in mouths[1:]:
+        m.connect(mouths[0], other, through=tee)
+    model = read(m.write(tmp_path))
+    ends = {model.elements[j.a].name: (model.elements[j.b].name, j.b_end) for j in model.joints}
+    assert ends == {"P0": ("Tee", 0), "P1": ("Tee", 1), "P2": ("Tee", 2)}
+    assert not any(j.inferred for j in model.joints)
+
+
+@pytest.mark.parametrize("realising", ["between", "an end"])
+def test_elements_joined_by_a_third_between_them(tmp_path, realising):
+    m = SmallModel()
+    one, two = m.pipe((0, 0, 0), (1, 0, 0), name="P0"), m.pipe((1.2, 0, 0), (2, 0, 0), name="P1")
+    valve = m.element("IfcValve", "Valve", predefined="ISOLATING", at=m.placement((1.1, 0, 0)))
+    relation = m.root(
+        "IfcRelConnectsWithRealizingElements", RelatingElement=one, RelatedElement=two
+    )
+    relation.RealizingElements = [valve if realising == "between" else two]
+    model = read(m.write(tmp_path))
+    pairs = {(model.elements[j.a].name, model.elements[j.b].name) for j in model.joints}
+    assert pairs == {("P0", "Valve"), ("P1", "Valve")} if realising == "between" else {("P0", "P1")}
+
+
 def test_ports_without_placement_take_the_ends_of_the_axis(tmp_path):
     m = SmallModel()
     pipe = m.pipe((0, 0, 0), (2, 0, 0), name="Pipe")

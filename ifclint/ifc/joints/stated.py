@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from itertools import starmap
+from itertools import pairwise, permutations, starmap
 
 import numpy as np
 
@@ -12,7 +12,7 @@ from ifclint.ifc.joints.ports import PortReader
 from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.columns import references
 from ifclint.ifc.step.relations import owners_of
-from ifclint.ifc.step.spf import arguments, class_and_arguments, number, string
+from ifclint.ifc.step.spf import arguments, class_and_arguments, members, number, string
 from ifclint.ifc.step.text import clean
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
@@ -35,28 +35,36 @@ def stated_joints(
     """
     links = linked_ports(text)
     (a, a_end), (b, b_end) = ports.places(links[:, 0]), ports.places(links[:, 1])
-    through = links[:, 2]
     for known, strange in ((a, 1), (b, 0)):
         rows = np.flatnonzero((known >= 0) & ((a < 0) | (b < 0)))
         called = _called(text, links[rows, strange])
         guids = (model.elements[i].guid for i in (known[rows] + first).tolist())
         model.leads_elsewhere.update(zip(guids, called, strict=True))
-    there = (a >= 0) & (b >= 0) & ((a != b) | (a_end != b_end))
-    realised = there & np.isin(through, refs) if through.any() else np.zeros(len(a), dtype=bool)
+    there = (a >= 0) & (b >= 0) & (a != b)
+    realising = _rows_of(links[:, 2], refs)
+    realised = there & (realising >= 0) & (realising != a) & (realising != b)
     places = np.stack([a + first, a_end, b + first, b_end], axis=1)
-    turn = (a > b) | ((a == b) & (a_end > b_end))
+    turn = a > b
     places[turn] = places[turn][:, [2, 3, 0, 1]]
     found = _each_once(places[there & ~realised])
     if not realised.any() and not any(map(text.count, ELEMENT_RELATIONS)):
         return found
-    index = {ref: first + row for row, ref in enumerate(refs)}
     joints: Joints = {joint[:4]: joint for joint in found}
-    for (one, one_end, other, other_end), pipe in zip(
-        places[realised].tolist(), through[realised].tolist(), strict=True
+    for (one, one_end, other, other_end), part in zip(
+        places[realised].tolist(), (realising[realised] + first).tolist(), strict=True
     ):
-        _join_through(index[pipe], (one, one_end), (other, other_end), model, joints)
+        _join_through(part, (one, one_end), (other, other_end), model, joints)
+    index = {ref: first + row for row, ref in enumerate(refs)}
     _join_elements(text, index, model, joints)
     return sorted(joints.values())
+
+
+def _rows_of(realising: Ints, refs: list[Ref]) -> Ints:
+    """The rows of the elements that realise joints; -1: none, or one that is not read."""
+    if not realising.any():
+        return np.full(len(realising), -1)
+    index = {ref: row for row, ref in enumerate(refs)}
+    return np.array([index.get(ref, -1) for ref in realising.tolist()], dtype=np.int64)
 
 
 def _called(text: TextIndex, ports: Ints) -> list[str]:
@@ -97,22 +105,23 @@ def _add(joints: Joints, a: ElementEnd, b: ElementEnd) -> None:
 
 
 def _join_through(
-    pipe: int,
+    part: int,
     a: ElementEnd,
     b: ElementEnd,
     model: Model,
     joints: Joints,
 ) -> None:
-    """Two ports joined by a pipe: the pipe's nearer ends meet them."""
-    ends = model.elements[pipe].ends
+    """Two ports joined by a third part, a pipe or fitting: its nearest ends meet them."""
+    ends = model.elements[part].ends
     while len(ends) < 2:
         ends.append(End(None))
     p, q = (model.elements[i].ends[e].position for i, e in (a, b))
-    straight = _gap(ends[0].position, p) + _gap(ends[1].position, q)
-    crossed = _gap(ends[0].position, q) + _gap(ends[1].position, p)
-    first, second = (0, 1) if straight <= crossed else (1, 0)
-    _add(joints, a, (pipe, first))
-    _add(joints, b, (pipe, second))
+    first, second = min(
+        permutations(range(len(ends)), 2),
+        key=lambda pair: _gap(ends[pair[0]].position, p) + _gap(ends[pair[1]].position, q),
+    )
+    _add(joints, a, (part, first))
+    _add(joints, b, (part, second))
 
 
 def _gap(a: Point | None, b: Point | None) -> float:
@@ -128,15 +137,27 @@ def _join_elements(
     """Elements joined without saying by which ports: the nearest free ends are meant."""
     pairs = {frozenset((j.a, j.b)) for j in joints.values()}
     used = {end for j in joints.values() for end in ((j.a, j.a_end), (j.b, j.b_end))}
-    lines = [line for name in ELEMENT_RELATIONS for line in text.of_class(name)[1]]
-    for relation in map(arguments, lines):
-        a, b = (index.get(number(r)) for r in (relation[5:7] if len(relation) > 6 else (b"", b"")))
-        if a is None or b is None or a == b or frozenset((a, b)) in pairs:
-            continue
-        i, j = _nearest_free_ends(model, a, b, used)
-        _add(joints, (a, i), (b, j))
-        pairs.add(frozenset((a, b)))
-        used |= {(a, i), (b, j)}
+    for relation in (line for name in ELEMENT_RELATIONS for line in text.of_class(name)[1]):
+        chain = _one_after_another(relation, index)
+        for a, b in pairwise(chain):
+            if a == b or frozenset((a, b)) in pairs:
+                continue
+            i, j = _nearest_free_ends(model, a, b, used)
+            _add(joints, (a, i), (b, j))
+            pairs.add(frozenset((a, b)))
+            used |= {(a, i), (b, j)}
+
+
+def _one_after_another(relation: bytes, index: dict[Ref, int]) -> list[int]:
+    """The two elements that a relation joins, and between them the one part that realises it; none
+    where either is not read."""
+    said = arguments(relation)
+    a, b = (index.get(number(r)) for r in (said[5:7] if len(said) > 6 else (b"", b"")))
+    if a is None or b is None:
+        return []
+    realising = map(number, members(said[7])) if len(said) > 7 else ()
+    between = {index[r] for r in realising if r in index} - {a, b}
+    return [a, *between, b] if len(between) == 1 else [a, b]
 
 
 def _nearest_free_ends(model: Model, a: int, b: int, used: set[ElementEnd]) -> tuple[int, int]:
