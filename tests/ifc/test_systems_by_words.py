@@ -380,3 +380,23 @@ def test_flues_and_gas_in_further_languages(name, system):
 )
 def test_materials_in_further_words(name, material):
     assert vocabulary({}).materials.find(name) == material
+
+
+@pytest.mark.parametrize(
+    ("text", "material"),
+    [
+        ("Polyethylene coated steel Schedule 40", "steel"),
+        ("Copper tube, PVC coated", "copper"),
+        ("Stahl PE-ummantelt", "steel"),
+        ("acier revêtu de polyéthylène", "steel"),
+        ("Black steel coated with polyethylene", "steel"),
+        ("Ductile iron, cement lined", "ductile iron"),
+        ("Coated steel", "steel"),
+        ("Carbon steel coated", "steel"),
+        ("Steel coated", "steel"),
+        ("Polyethylene, wrapped", "polyethylene"),
+        ("PE coated", "polyethylene"),  # of what, it does not tell
+    ],
+)
+def test_coated_pipe_is_of_what_is_under_the_coat(text: str, material: str) -> None:
+    assert vocabulary({}).material(text) == material

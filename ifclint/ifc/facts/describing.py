@@ -275,7 +275,7 @@ class Describer:
         own = [texts[i] for i in (3, 1, 0, 5)] if element.role in NAMED_BY_ITSELF else []
         words = [(text, Basis(what, Confidence.WORDS)) for text, what in own]
         for text, what in stated + words:
-            found = self._vocabulary.materials.find(text) if text else None
+            found = self._vocabulary.material(text) if text else None
             if found is not None:
                 element.material, element.basis["material"] = found, what
                 if element.role is Role.PIPE and text.casefold() != found:

@@ -24,6 +24,11 @@ KEYS = frozenset({"element", "system", "layer", "material", "distribution_system
 OF_FIXTURES = frozenset({"faucet", "mixing"})  # valves that come with a fixture
 APART = re.compile(r"[,;(]|\s[-–]\s")  # before what else is said of the same thing
 BESIDE = frozenset({"with", "w", "mit", "avec", "con", "met", "com"})  # what else is part of it
+COATED = frozenset({  # of what a pipe is of on its surface
+    "coated", "lined", "jacketed", "wrapped", "covered", "ummantelt", "umhullt", "beschichtet",
+    "revetu", "enrobe", "recubierto", "revestido", "bekleed",
+})  # fmt: skip
+COATED_WITH = frozenset({*BESIDE, "in", "by", "de"})  # "revetu de polyethylene"
 OF_PLUMBING = ("p",)  # the discipline, before the mark of a service: P-SAN
 ADDED_TO_MARKS = frozenset({"pipe", "piping"})
 BEGINS = 2
@@ -126,6 +131,18 @@ class Vocabulary:
     materials: Phrases[str] = field(default_factory=Phrases)
     enumerated_systems: dict[str, System] = field(default_factory=dict)
     properties: PropertyNames = field(default_factory=PropertyNames)
+
+    def material(self, text: str) -> str | None:
+        """The material told by a text; of pipe coated or lined with another, that of the pipe."""
+        given = words(text)
+        at = next((i for i, word in enumerate(given) if word in COATED), None)
+        if at is None:
+            return self.materials.find(text)
+        with_what = not COATED_WITH.isdisjoint(given[at + 1 : at + 2])
+        rest = (
+            given[:at] + given[at + 3 :] if with_what else given[: max(at - 1, 0)] + given[at + 1 :]
+        )
+        return self.materials.located(rest)[0] or self.materials.find(text)
 
     def without_pattern(self, text: str) -> str:
         """The name of a fitting without the words that tell its pattern: a sanitary tee may stand

@@ -20,7 +20,7 @@ from ifclint.rules.gas.schedules import (
 def ifclint_rules() -> Iterable[Rule]:
     return rules_in(
         __name__, "piping", "pipes", "pressures", "what_if", "appliances", "sediment_traps",
-        "connectors", "materials", "through_walls", "hangers", "regulators",
+        "connectors", "materials", "burial", "through_walls", "hangers", "regulators",
         "outdoors", "shafts", "underground", "laboratories",
     )  # fmt: skip
 

@@ -8,19 +8,14 @@ from collections.abc import Iterator
 from ifclint.checks import (
     PASS,
     Fact,
-    check,
     drawn,
-    due,
     missing,
     not_known,
     require,
     violation,
 )
-from ifclint.engineering.extents import lies_flat
 from ifclint.engineering.tolerance import lies_above
-from ifclint.engineering.units import M_PER_IN
-from ifclint.engineering.wording import number_text
-from ifclint.findings import Answer, Measure, Step
+from ifclint.findings import Answer
 from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context
 from ifclint.part_kinds import FLOORS, SHELL
@@ -28,11 +23,9 @@ from ifclint.plumbing import GasSegment
 from ifclint.plumbing.words import copper_type, material_words, says_text
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.places import (
-    IN_FLOOR_M,
     is_inside,
     is_sleeved,
     is_within,
-    radius_m,
     under_floor,
 )
 
@@ -43,11 +36,6 @@ REFUSED = (
 )  # fmt: skip
 THIN_COPPER = {"DWV": "copper DWV", "M": "copper type M"}  # tube whose wall is too thin for gas
 CASED = ("anodeless", "steel cased")
-COVER = Fact(
-    "how much ground covers {}",
-    "State the cover over buried gas pipe, or the height of the ground in the job file "
-    "(building.grade_elevation).",
-)
 UNDER_BUILDING = Fact(
     "whether {} runs under the building or over a floor below",
     "Review together with the file that has the slabs or spaces (IfcSlab, IfcSpace).",
@@ -233,67 +221,3 @@ def gas_under_building(segment: GasSegment, context: Context) -> Answer:
         steps=context.plumbing.surroundings.floors.lowest_steps,
         elements=pipes,
     )
-
-
-@gas_rule(
-    title="Gas pipe in the ground covered deep enough",
-    subject=GasSegment,
-    clauses={"upc": "1210.1.1", "ipc": "IFGC 404.12", "irc": "G2415.12"},
-    needs=("placed",),
-)
-def gas_burial(segment: GasSegment, context: Context) -> Answer:
-    """A spade reaches a foot deep.
-
-    The depth of pipe outside the building, by the top of its outside and not its axis, under the
-    ground, where the job file or the terrain tells it, else under the lowest floor, as the ground
-    is seldom above that: too shallow there is too shallow; deep enough there must still be shown
-    against the ground, by the cover stated. On terrain that falls, cover enough under its lowest
-    place is enough, too little under its highest is too little, and what lies between is asked.
-    """
-    ground, top = due(context.ground), due(_top_m(segment, context))
-    of = f"the ground ({ground.basis})" if ground.is_told else "the lowest floor"
-    if ground.level_m is not None or ground.is_told:
-        below = _covered(
-            f"The top of {segment.label} lies {{}} below {of}",
-            ground.high_m - top,
-            context,
-            (Step("Half its outside diameter", radius_m(segment, segment.pipes) / M_PER_IN, "in"),),
-        )
-        if below is not PASS:  # too shallow even where the ground is highest
-            return below
-    stated = [c for p in segment.pipes if (c := p.properties.number("cover_m")) is not None]
-    if stated:
-        return _covered(f"{segment.label} is stated to lie {{}} deep", min(stated), context)
-    is_deep = ground.is_told and _covered("{}", ground.low_m - top, context) is PASS
-    if is_deep and segment.size_in is not None:  # without its size only its axis is known
-        return PASS
-    limit = context.code.limit("gas_burial_in")
-    return not_known(COVER, segment, required=Measure(limit.value, limit.unit, "at least"))
-
-
-def _covered(words: str, cover_m: float, context: Context, steps: tuple[Step, ...] = ()) -> Answer:
-    limit, inches = context.code.limit("gas_burial_in"), cover_m / M_PER_IN
-    said = words.format(f"{number_text(inches)} in")
-    return check(
-        inches,
-        at_least=limit,
-        message=f"{said}; {limit.value:g} in of cover are asked for.",
-        remedy=f"Lay the pipe under {limit.value:g} in of cover or more.",
-        steps=steps,
-    )
-
-
-def _top_m(segment: GasSegment, context: Context) -> float | None:
-    """The top of the highest pipe laid in the ground outdoors; None where none is."""
-    ground, laid = context.ground, defaultdict[str, list[Point]](list)
-    for pipe, point in segment.placed or ():
-        is_low = ground is not None and ground.is_below(point[2] + IN_FLOOR_M) is not False
-        if is_low and not is_inside(point, context):
-            laid[pipe.guid].append(point)
-    heights = [
-        p[2]
-        for ends in laid.values()
-        if len(ends) > 1 and lies_flat(ends[0], ends[1])
-        for p in ends
-    ]
-    return max(heights) + radius_m(segment, segment.pipes) if heights else None

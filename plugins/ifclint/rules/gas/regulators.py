@@ -116,12 +116,13 @@ def gas_regulator_shutoff(regulator: GasRegulator, context: Context) -> Answer:
     or the regulator before. The fuel gas code asks for it immediately ahead of the regulator: one
     in another room or more than 25 ft off is wrong, one more than 6 ft off a question; the UPC has
     it upstream. Where the gas comes at no more than what appliances take, the regulator is that of
-    an appliance, and its shutoff does. The first regulator behind a tank is of the container, whose
-    own valve closes it (NFPA 58). The sections are from memory.
+    an appliance, and its shutoff does. The regulators behind a tank that take more than line
+    regulators do, and the first of all, stand before the point of delivery: the container's own
+    valve closes them (NFPA 58). The sections are from memory.
     """
-    if _is_of_container(regulator, context):
-        return NOT_APPLICABLE
     pressure = zone_pressure_pa(regulator.zone, context)
+    if _is_of_container(regulator, pressure, context):
+        return NOT_APPLICABLE
     most = context.code.limit("gas_appliance_max_psi")
     if pressure is not None and at_most(pressure / PA_PER_PSI, most.value, most.unit):
         return NOT_APPLICABLE
@@ -138,12 +139,16 @@ def gas_regulator_shutoff(regulator: GasRegulator, context: Context) -> Answer:
     )
 
 
-def _is_of_container(regulator: GasRegulator, context: Context) -> bool:
-    """Whether the gas comes to a regulator from a tank, and through no other."""
+def _is_of_container(regulator: GasRegulator, pressure: float | None, context: Context) -> bool:
+    """Whether the gas comes to a regulator from a tank, and through no other or at a pressure that
+    no line regulator takes."""
+    if not any(e.role is Role.TANK for e in members(context)):
+        return False
     elements = context.plumbing.network.elements
-    first, *way = given(context.plumbing.gas).distribution.path(regulator.index)[:-1]
-    is_tank = elements[first].role is Role.TANK
-    return is_tank and not any(is_regulator(elements[i]) for i in way)
+    way = given(context.plumbing.gas).distribution.path(regulator.index)[:-1]
+    most = context.code.limit("line_regulator_max_psi")
+    is_higher = pressure is not None and not at_most(pressure / PA_PER_PSI, most.value, most.unit)
+    return is_higher or not any(is_regulator(elements[i]) for i in way)
 
 
 def _shutoff_of(regulator: GasRegulator) -> Change:

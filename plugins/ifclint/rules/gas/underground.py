@@ -15,9 +15,9 @@ from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.places import in_ground, is_near, lies
 
 COATED = (
-    "coated", "coating", "wrapped", "wrap", "x tru coat", "fbe", "fusion bonded", "epoxy",
-    "jacketed", "cathodic*", "umhullt", "umhüllt", "ummantelt", "beschichtet", "enrobe", "enrobé",
-    "revetu", "revêtu", "recubierto", "revestido", "bekleed",
+    "coated", "coating", "anodeless", "wrapped", "wrap", "x tru coat", "fbe", "fusion bonded",
+    "epoxy", "jacketed", "cathodic*", "umhullt", "umhüllt", "ummantelt", "beschichtet", "enrobe",
+    "enrobé", "revetu", "revêtu", "recubierto", "revestido", "bekleed",
 )  # fmt: skip
 BARE = (
     "bare", "uncoated", "unwrapped", "galvanized", "galvanised", "verzinkt", "galvanise",

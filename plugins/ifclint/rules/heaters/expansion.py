@@ -20,11 +20,13 @@ from ifclint.findings import Answer, Change, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Heater
+from ifclint.plumbing.words import says
 
 CLOSING = {
     "check": "check valve", "pressure-reducing": "pressure reducing valve",
     "backflow-preventer": "backflow preventer",
 }  # fmt: skip
+EXPANSION_VALVES = ("thermal expansion", "expansion relief", "expansion control", "expansion valve")
 COLD_F, HOT_F = 50.0, 140.0  # common practice, no source: street water and stored hot water
 NO_PRESSURE_TANK = Fact(
     "The model draws no pressure tank at the pump that takes up what {} expands.",
@@ -47,7 +49,6 @@ TANK_SIZE = Fact(
     clauses={"upc": "608.3", "ipc": "607.3", "irc": "P2903.4"},
     severity=Severity.HIGH,
     needs=("cold_pipe", "cold_feed"),
-    applies=lambda heater: not heater.is_tankless,
 )
 def heater_thermal_expansion(heater: Heater, context: Context) -> Answer:
     """Water that warms and cannot go back to the street opens the relief valve at every firing.
@@ -57,13 +58,20 @@ def heater_thermal_expansion(heater: Heater, context: Context) -> Answer:
     then be joined behind it, and does where nothing is known to close it. A pump lets nothing back:
     its pressure tank takes it up. The size of the tank is computed for the storage behind that
     valve, from street water to stored hot water, from the pressure where the tank stands up to the
-    highest the code lets stand: one that is smaller is an advisory. A tank is equipment, which is
-    drawn as heaters are: none at all is wrong too.
+    highest the code lets stand: one that is smaller is an advisory. A valve made to let thermal
+    expansion out does as a tank does. A tank is equipment, which is drawn as heaters are: none at
+    all is wrong too. Heaters without a store are held to it by the UPC, whatever their type; by the
+    others those that store hot water.
     """
+    if heater.is_tankless and context.code.family != "upc":
+        return NOT_APPLICABLE
     closing = [e for e in heater.cold_path if e.kind in CLOSING]
     if not closing:
         return _closed_at_the_meter(heater, context)
-    tanks = [tank for tank, path in _tanks(context) if closing[-1].guid in path]
+    takers = [taker for taker, path in _takers(context) if closing[-1].guid in path]
+    tanks = [taker for taker in takers if taker.role is Role.TANK]
+    if takers != tanks:
+        return PASS  # a valve lets out what no tank takes up
     if tanks:
         return _tank_size(heater, closing[-1], tanks, context)
     return violation(
@@ -80,10 +88,11 @@ def _closed_at_the_meter(heater: Heater, context: Context) -> Answer:
     closed = context.job.water.meter_check
     if closed is False and not context.plumbing.supply.is_lifted:
         return NOT_APPLICABLE
-    tanks = [tank for tank, path in _tanks(context) if heater.cold_path[0].guid in path]
-    if tanks and closed and not context.plumbing.supply.is_lifted:
+    takers = [taker for taker, path in _takers(context) if heater.cold_path[0].guid in path]
+    tanks = [taker for taker in takers if taker.role is Role.TANK]
+    if takers == tanks and tanks and closed and not context.plumbing.supply.is_lifted:
         return _tank_size(heater, heater.cold_path[0], tanks, context)
-    if tanks:
+    if takers:
         return PASS  # whatever the meter does
     if context.plumbing.supply.is_lifted:
         return not_known(NO_PRESSURE_TANK, heater)
@@ -103,15 +112,21 @@ def _tank_behind(closing: Element, called: str) -> Change:
 
 
 @derived
-def _tanks(context: Context) -> list[tuple[Element, set[str]]]:
-    """Every expansion tank the water reaches, and pressure tank of a pump, with the elements on the
-    path to it."""
+def _takers(context: Context) -> list[tuple[Element, set[str]]]:
+    """Every expansion tank the water reaches, pressure tank of a pump, and valve against thermal
+    expansion, with the elements on the path to it."""
     made, elements = context.plumbing.supply.distribution, context.plumbing.network.elements
     return [
         (e, {elements[k].guid for k in made.path(i)})
         for i, e in enumerate(elements)
-        if e.role is Role.TANK and e.kind in ("expansion", "pressure") and made.reached(i)
+        if _takes_up(e) and made.reached(i)
     ]
+
+
+def _takes_up(element: Element) -> bool:
+    if element.role is Role.TANK:
+        return element.kind in ("expansion", "pressure")
+    return element.role is Role.VALVE and says(element, EXPANSION_VALVES)
 
 
 @derived
