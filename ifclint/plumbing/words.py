@@ -25,6 +25,11 @@ COPPER_TYPES = {
 }  # fmt: skip
 WITHIN = re.compile(r"(?<=[a-z])(?=[A-Z])")  # where a word begins in "PipeHanger"
 _UNNUMBERED = str.maketrans("123456789", "0" * 9)
+COMMON_LAUNDRIES = (  # what a laundry in which many wash is called
+    "laundromat", "launderette", "coin", "coin op*", "common laundry", "public laundry",
+    "central laundry", "shared laundry", "community laundry", "guest laundry", "tenant laundry",
+    "self service laundry", "waschsalon", "lavanderia automatica", "lavanderia self service",
+    "laverie", "wasserette")  # fmt: skip
 GROUND_WATER = (
     "ground water", "groundwater", "subsoil", "foundation drain*", "drain tile", "perimeter drain*",
     "footing drain*", "french drain*", "weeping tile", "perforated", "drainrohr", "dränage*",

@@ -19,16 +19,12 @@ from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.supply.primers import PRIMERS, marks
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
-from ifclint.plumbing.words import says, says_text
+from ifclint.plumbing.words import COMMON_LAUNDRIES, says, says_text
 
 DRAINS = frozenset({"floor-drain", "floor-sink", "trench-drain"})
 FLOODS = frozenset({"water-closet", "urinal", "clothes-washer"})
 LAUNDRY = ("laundry", "laundromat", "launderette", "lavanderia", "waschkuche", "waschküche",
     "buanderie", "wasruimte")  # fmt: skip
-COMMON = ("laundromat", "launderette", "coin", "coin op*", "common laundry", "public laundry",
-    "central laundry", "shared laundry", "community laundry", "guest laundry", "tenant laundry",
-    "self service laundry", "waschsalon", "lavanderia automatica", "lavanderia self service",
-    "laverie", "wasserette")  # fmt: skip
 OF_A_DWELLING = ("unit", "apartment", "apt", "dwelling", "flat", "residence")
 GUARDS = ("trap guard*", "trap seal", "trap seal device", "barrier type*", "deep seal*",
     "waterless", "asse 1018", "asse 1044", "asse 1072")  # fmt: skip
@@ -314,5 +310,6 @@ def _is_common_laundry(room: WetRoom) -> bool:
     """Whether the name of the room, or of a washer in it, tells that many wash there."""
     washers = [e for e in room.fixtures if _is_of(e, ("clothes-washer",))]
     return bool(washers) and (
-        says_text(room.name, COMMON) or any(says(e, ("coin", "coin op*")) for e in washers)
+        says_text(room.name, COMMON_LAUNDRIES)
+        or any(says(e, ("coin", "coin op*")) for e in washers)
     )

@@ -130,8 +130,9 @@ def lint_intercepted(waste: Waste, context: Context) -> Answer:
     """Lint felts together in the sewer and stops it.
 
     Washers, their standpipes and laundry sinks called, or in rooms called, those of a coin or
-    commercial laundry, and whatever drains into a line called laundry waste: they must pass a lint
-    or solids interceptor, of whatever class it is drawn.
+    commercial laundry; several washers in one room, where the building is no dwelling, the room is
+    called a common laundry, or they are more than two; and whatever drains into a line called
+    laundry waste: they must pass a lint or solids interceptor, of whatever class it is drawn.
     """
     return _intercepted(waste, "lint interceptor", LINT_INTERCEPTORS, context)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import chain
@@ -12,7 +13,7 @@ from ifclint.packs import Context, derived
 from ifclint.plumbing import Fixture
 from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
 from ifclint.plumbing.flow.subject import OfElement
-from ifclint.plumbing.words import says, says_text
+from ifclint.plumbing.words import COMMON_LAUNDRIES, says, says_text
 
 GREASE, OIL, CHEMICAL, LINT = "grease", "oil", "chemical", "lint"
 HUMAN_WASTE = frozenset({"water-closet", "urinal", "bidet", "clinical-sink"})
@@ -63,6 +64,7 @@ _LAUNDRIES = (  # of the public or of a business; not the laundry of a dwelling
     "waschsalon", "laverie", "lavanderia autoservicio", "wasserette",
 )  # fmt: skip
 _WASHERS = frozenset({"clothes-washer", "laundry-sink", "standpipe"})
+OF_A_DWELLING = 2  # washers in one room, at most. Ours, no source
 _SINKS = frozenset({"sink", "laundry-sink", "mop-sink", "floor-drain", "floor-sink", "bar-sink"})
 _FLOOR = frozenset({"floor-drain", "floor-sink", "mop-sink"})
 CLEARS = {
@@ -161,8 +163,33 @@ def _sources(context: Context) -> Iterator[tuple[Fixture, str]]:
         if of_laboratory or _on_line(context, fixture, CHEMICAL):
             yield fixture, CHEMICAL
         of_laundry = fixture.kind in _WASHERS and says_text(place, _LAUNDRIES)
-        if of_laundry or _on_line(context, fixture, LINT):
+        if of_laundry or fixture in _of_many(context) or _on_line(context, fixture, LINT):
             yield fixture, LINT
+
+
+@derived
+def _of_many(context: Context) -> set[Fixture]:
+    """The clothes washers that share a room with another, in a building that is no dwelling or a
+    room called a common laundry; and more than two of any room, which are in no dwelling."""
+    rooms = defaultdict[tuple[object, ...], list[Fixture]](list)
+    for fixture in context.plumbing.fixtures:
+        if fixture.kind == "clothes-washer" and fixture.element.space:
+            rooms[_room(fixture.element, context)].append(fixture)
+    dwelling = context.job.building.use == "private"
+    found = set[Fixture]()
+    for (_, name, _), those in rooms.items():
+        one_household = dwelling and not says_text(str(name), COMMON_LAUNDRIES)
+        if len(those) > (OF_A_DWELLING if one_household else 1):
+            found.update(those)
+    return found
+
+
+def _room(element: Element, context: Context) -> tuple[object, ...]:
+    """The room an element stands in: of several of one name on a storey, that which holds it."""
+    at = element.position
+    around = context.plumbing.surroundings.rooms_around(at) if at is not None else []
+    low = next((room.low for room in around if room.name == element.space), None)
+    return element.storey, element.space, low
 
 
 def _on_line(context: Context, fixture: Fixture, kind: str) -> bool:
