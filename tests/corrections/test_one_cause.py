@@ -156,3 +156,18 @@ def test_pipe_too_shallow_all_along_a_line_is_one_correction(depth: float, findi
     job = {"building": {"grade_elevation": "0 ft"}}
     (made,) = made_of("gas", ("gas-burial",), BURIED.format(depth=depth), job)
     assert len(made.finding_ids) == findings
+
+
+@pytest.mark.parametrize(("length", "lacking"), [(97, 1), (102, 2)])
+def test_a_long_drain_that_begins_in_the_open_wants_a_cleanout_there_and_one_farther_on(
+    length: float, lacking: int
+) -> None:
+    text = (
+        f"system=sanitary_drainage\npipe 4 L  0 0 0 > {length} 0 {-length / 48}\n"
+        f"bend 4 Q  {length} 0 {-length / 48} > {length + 0.5} 0.5 {-length / 48 - 0.01}\n"
+        f"pipe 4 M  {length + 0.5} 0.5 {-length / 48 - 0.01} > {length + 0.5} 1.5 -3\n"
+        f"sewer-connection S  {length + 0.5} 1.5 -3\n"
+        "cleanout 4 CO  0 90 0\npipe 4 O  0 90 0 > 0 92 0\nlavatory F  0 95 0\n"
+    )
+    made = made_of("cleanouts", ("cleanout-interval", "upper-end-cleanout"), text)
+    assert len(made) == lacking

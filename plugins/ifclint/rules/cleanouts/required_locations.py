@@ -167,13 +167,21 @@ def _stretch(
             "cleanout."
         ),
         remedy=lambda: add_cleanout(
-            opened_by,
+            _farthest(line, start, latest),
             f"Add a cleanout {number_text(latest)} ft from its upper end, at the latest.",
         ),
         steps=lambda: line_steps(line, context),
         limit_step="Between cleanouts, at most",
         about=opened_by,
     )
+
+
+def _farthest(line: DrainLine, start: float, latest_ft: float) -> str:
+    """The last element of a stretch that lies no farther from the upper end, or else the next."""
+    on = [(feet(line.at_m[i]), i) for i in line.indexes if line.at_m.get(i, start) > start]
+    within = [i for at, i in on if at_most(at, latest_ft, "ft")]
+    index = (within[-1:] or [i for _, i in on[:1]] or line.indexes[-1:])[0]
+    return line.piping.elements[index].guid
 
 
 @rule(
