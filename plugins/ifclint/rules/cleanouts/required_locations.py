@@ -179,7 +179,7 @@ def _stretch(
 def _farthest(line: DrainLine, start: float, latest_ft: float) -> str:
     """The last element of a stretch that lies no farther from the upper end, or else the next."""
     on = [(feet(line.at_m[i]), i) for i in line.indexes if line.at_m.get(i, start) > start]
-    within = [i for at, i in on if at_most(at, latest_ft, "ft")]
+    within = [i for at, i in on if at <= latest_ft]
     index = (within[-1:] or [i for _, i in on[:1]] or line.indexes[-1:])[0]
     return line.piping.elements[index].guid
 

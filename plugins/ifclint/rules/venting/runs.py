@@ -114,7 +114,7 @@ def vent_sag(tree: VentTree, context: Context) -> Iterator[Answer]:
 @rule(
     title="Vent of chemical waste by itself",
     subject=VentTree,
-    clauses={"upc": "811.6", "ipc": "901.3"},
+    clauses={"upc": "811.6", "ipc": "901.3", "irc": ""},
     severity=Severity.HIGH,
     applies=lambda tree: tree.is_vent and len(tree.joints) > 1,
 )
