@@ -1,4 +1,4 @@
-"""Kinds of parts that several packs ask for: what surrounds the plumbing, cleanouts, traps."""
+"""Kinds of parts that several packs ask for: surroundings, cleanouts, traps, vents."""
 
 from __future__ import annotations
 
@@ -54,4 +54,9 @@ TRAPS = PartKind(
     "traps",
     _drawn_in_drains(Role.TRAP),
     "Model the trap (IfcWasteTerminal, WASTETRAP) at the outlet of the fixture.",
+)
+VENTS = PartKind(
+    "vents",
+    lambda context: context.plumbing.venting.is_modelled,
+    "Model the vents, in a system of the type VENT.",
 )

@@ -15,11 +15,12 @@ RULES = {
 }
 SILENT = {
     "upc-2021": {"lint-intercepted", "sump-size", "storm-sump-size", "storm-pump-checked"},
-    "ipc-2021": {"sump-two-pumps", "sump-alarmed", "roof-drain-size"},
+    "ipc-2021": {"oil-vapor-vented", "sump-two-pumps", "sump-alarmed", "roof-drain-size"},
     "irc-2021": {
         "grease-intercepted", "oil-intercepted", "chemicals-neutralized", "lint-intercepted",
         "grease-interceptor-size", "interceptor-passed",
-        "interceptor-vented", "interceptor-access", "interceptor-flow-control", "sump-two-pumps",
+        "interceptor-vented", "interceptor-access", "interceptor-flow-control", "oil-vapor-vented",
+        "sump-two-pumps",
         "sump-alarmed",
         "site-distance", "storm-drain-size", "roof-drain-size", "storm-slope", "storm-not-reduced",
         "leader-below-drain", "secondary-discharge", "leader-cleanout", "storm-trapped",

@@ -25,8 +25,8 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     return rules_in(
-        __name__, "intercepted", "interceptors", "sizes", "sumps", "sewer", "depth", "separation",
-        "distances",
+        __name__, "intercepted", "interceptors", "oil_vents", "sizes", "sumps", "sewer", "depth",
+        "separation", "distances",
     )  # fmt: skip
 
 

@@ -20,7 +20,7 @@ from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.words import says, says_text
 from ifclint.rules.site.ratings import is_rated_by_flow, rating_of
 from ifclint.rules.site.section import InterceptorData, SiteSection
-from ifclint.rules.site.wastes import GREASE, kind_of, route
+from ifclint.rules.site.wastes import GREASE, OIL, kind_of, route
 
 BULKY = frozenset({Role.APPLIANCE, Role.HEATER, Role.TANK})
 OVER_M = 1.2  # above its top; what stands higher stands on another floor. Ours, no source
@@ -123,7 +123,7 @@ def _through_solids(interceptor: Interceptor, fixture: Fixture, context: Context
     return any(elements[i].kind == "solids" for i in before)
 
 
-def _vented(interceptor: Interceptor, context: Context) -> bool:
+def is_vented(interceptor: Interceptor, context: Context) -> bool:
     """Whether a vent is joined to it, or to the pipe just before or after it; one above a drop is
     that of the traps there."""
     plumbing, piping = context.plumbing, context.plumbing.venting.piping
@@ -143,7 +143,7 @@ def _vented(interceptor: Interceptor, context: Context) -> bool:
 
 VENTS = PartKind(
     "vents of interceptors",
-    drawn=lambda context: any(_vented(i, context) for i in interceptors(context)),
+    drawn=lambda context: any(is_vented(i, context) for i in interceptors(context)),
     remedy="Model the vent at the interceptor, joined to it or to the pipe beside it.",
 )
 
@@ -159,11 +159,12 @@ def interceptor_vented(interceptor: Interceptor, context: Context) -> Answer:
     A dry vent joined to the interceptor itself, or to the pipe just before or after it, up to where
     other drains join or a drop comes in. Where its tapping for one is drawn, with nothing joined to
     it, what is missing is wrong also in a model that draws no such vents. The traps that drain into
-    it are judged with all traps.
+    it are judged with all traps. The UPC asks more of oil interceptors, which have their own rule.
     """
-    if not takes_any(interceptor):
+    own_rule = context.code.family == "upc" and kind_of(interceptor.element) == OIL
+    if own_rule or not takes_any(interceptor):
         return NOT_APPLICABLE
-    if _vented(interceptor, context):
+    if is_vented(interceptor, context):
         return PASS
     remedy = "Carry a vent from the interceptor, or from the pipe beside it, to the open air."
     if _has_open_tapping(interceptor, context):

@@ -21,6 +21,7 @@ from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import apart_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Severity, Step
 from ifclint.packs import Context, derived, rule
+from ifclint.part_kinds import VENTS
 from ifclint.plumbing import BuildingDrain, Stack, VentTree
 from ifclint.plumbing.drainage.loads import CLOSET, GIVE_LOADS, loads, restricted_by
 from ifclint.plumbing.drainage.pumped import PUMPED
@@ -30,7 +31,6 @@ from ifclint.rules.venting.missing_vents import lacks_any
 from ifclint.rules.venting.relief_vents import relief_faults
 from ifclint.rules.venting.single_stack import fully_single
 from ifclint.rules.venting.waste_stack import is_waste_stack
-from ifclint.rules.venting.wording import VENTS
 
 SIZE = Fact("The size of a vent terminal is not known.", "Give it a nominal diameter.")
 OTHER_ENDS = Fact(

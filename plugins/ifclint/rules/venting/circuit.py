@@ -14,6 +14,7 @@ from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import apart_text
 from ifclint.findings import Answer, Measure
 from ifclint.packs import Context, derived
+from ifclint.part_kinds import VENTS
 from ifclint.plumbing import Method, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET
 from ifclint.plumbing.drainage.piping import level_turns_deg
@@ -30,7 +31,7 @@ from ifclint.rules.venting.groups import (
     unless_unstated,
     wet_pipes,
 )
-from ifclint.rules.venting.wording import VENTS, own_vent
+from ifclint.rules.venting.wording import own_vent
 
 PAIR = 2
 SIDE_DEG, STRAIGHT_DEG = 30.0, 15.0  # what comes from the side of a branch, and what is the branch

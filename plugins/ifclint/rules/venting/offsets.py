@@ -8,12 +8,12 @@ from ifclint.checks import NOT_APPLICABLE, PASS, against, missing
 from ifclint.engineering.joined import onward
 from ifclint.findings import Answer, Change, Severity
 from ifclint.packs import Context, rule
+from ifclint.part_kinds import VENTS
 from ifclint.plumbing import DrainSegment, Stack
 from ifclint.plumbing.drainage.loads import loads
 from ifclint.rules.venting.code_tables import QUARTER_IN_PER_FT, next_size_in, row_for_load, rows
 from ifclint.rules.venting.groups import passing_dfu, passing_unstated
 from ifclint.rules.venting.main_vents import main_vents
-from ifclint.rules.venting.wording import VENTS
 
 
 @rule(

@@ -11,7 +11,7 @@ from ifclint.engineering.wording import feet_text, with_article
 from ifclint.findings import Answer, Change, Outcome
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived
-from ifclint.part_kinds import DRAINS
+from ifclint.part_kinds import DRAINS, VENTS
 from ifclint.plumbing import Fixture, Method, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET
 from ifclint.plumbing.venting.trap_arms import Meets, past
@@ -42,7 +42,7 @@ from ifclint.rules.venting.groups import (
 from ifclint.rules.venting.section import VentingSection
 from ifclint.rules.venting.single_stack import on_single_stack
 from ifclint.rules.venting.traps import traps_below
-from ifclint.rules.venting.wording import VENTS, arm_steps, kind_words
+from ifclint.rules.venting.wording import arm_steps, kind_words
 
 DROPS = Fact(
     "{} has no vent: {}. Whether it may be part of a combination waste and vent is not known: all "

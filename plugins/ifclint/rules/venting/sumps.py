@@ -13,12 +13,12 @@ from ifclint.engineering.wording import feet_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Severity, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
+from ifclint.part_kinds import VENTS
 from ifclint.plumbing import BuildingDrain, VentTree
 from ifclint.plumbing.drainage.inflows import flow_by_name
 from ifclint.plumbing.drainage.pumped import PUMPED, pumps_at
 from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.code_tables import rows
-from ifclint.rules.venting.wording import VENTS
 
 TABLE = "sump_vent"
 NO_LIMIT = float("inf")

@@ -9,14 +9,9 @@ from math import dist
 from ifclint.engineering.units import feet
 from ifclint.engineering.wording import above_or_below, number_text, shortened
 from ifclint.engineering.wording import sentence as sentence
-from ifclint.findings import Change, PartKind, Step
+from ifclint.findings import Change, Step
 from ifclint.plumbing import TrapArm, VentJoint
 
-VENTS = PartKind(
-    "vents",
-    lambda context: context.plumbing.venting.is_modelled,
-    "Model the vents, in a system of the type VENT.",
-)
 ROW = 3  # fixtures that make a row, which one vent may serve. Ours, no source
 
 
