@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import inf
+from math import atan2, degrees, hypot, inf
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, check, due, not_known, require
 from ifclint.codes import Limit
@@ -11,6 +11,7 @@ from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import slope_text, tape_text
 from ifclint.findings import Answer, Change, Measure, Severity, Step
+from ifclint.ifc.elements import Point
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentGroup, VentSegment
 from ifclint.rules.venting.airflow import air_steps, airflow
@@ -19,12 +20,17 @@ from ifclint.rules.venting.draining import LEVEL_M, after_sags, drained_places
 from ifclint.rules.venting.runs import level_run
 from ifclint.rules.venting.wording import beside_rim, sentence
 
+SAFE_ROLL_DEG = 45.0  # far enough for a vent as large as its drain
 CENTRE_LINE_M = 0.005  # an opening drawn no higher lies on the centre line
 RIM = Fact(
     "whether {} lies high enough above {} is not known: the model does not show the rim.",
     "Give the fixture a shape, or its SpilloverLevel.",
 )
 LEAVES = Fact("how {} leaves {}", "Give the fitting placed ports.")
+SIZES = Fact(
+    "whether {} leaves {} above its centre is not known: a size lacks.",
+    "Give vent and drain a nominal diameter.",
+)
 
 
 @rule(
@@ -172,7 +178,8 @@ def vent_takeoff(group: VentGroup, context: Context) -> Answer:
     """A vent that leaves the side of a drain fills with solids.
 
     Where a dry vent joins a drain that enters and leaves horizontally, the vent's opening in the
-    fitting must lie above the centre of the drain.
+    fitting must lie above the centre of the drain; by the UPC the invert of the vent must, where it
+    comes out of the drain: its fitting is rolled the more, the larger the vent is.
     """
     if not _joins_level_drain(group) or joins_above(group):
         return NOT_APPLICABLE
@@ -180,6 +187,8 @@ def vent_takeoff(group: VentGroup, context: Context) -> Answer:
     if opening is None or middle is None:
         return not_known(LEAVES, group.vent, group.drain, elements=group.element_ids)
     above = opening[2] - middle[2]
+    if context.code.family == "upc" and above > CENTRE_LINE_M:
+        return _invert_above_centre(group, opening, middle)
     return require(
         above > CENTRE_LINE_M,
         message=f"{group.vent.label} leaves {group.drain.label} at or below the centre of the "
@@ -190,6 +199,46 @@ def vent_takeoff(group: VentGroup, context: Context) -> Answer:
         steps=(Step("Opening of the vent above the drain's centre", above / M_PER_IN, "in"),),
         elements=(group.vent.guid, group.drain.guid),
     )
+
+
+def _invert_above_centre(group: VentGroup, opening: Point, middle: Point) -> Answer:
+    """By how far the fitting is rolled: so far that the lowest of the vent's bore comes out of the
+    drain no lower than its centre; where all of it rises straight, far enough in any size."""
+    piping, drain = group.piping, group.joint.drain
+    leaves = piping.exit(drain)
+    drain_in = piping.elements[piping.next_pipe(drain)].size_in
+    rolled = None if leaves is None else _rolled_deg(opening, middle, leaves)
+    if rolled is None:
+        return not_known(LEAVES, group.vent, group.drain, elements=group.element_ids)
+    if at_least(rolled, SAFE_ROLL_DEG, "deg"):
+        return PASS
+    if group.vent.size_in is None or drain_in is None:
+        return not_known(SIZES, group.vent, group.drain, elements=group.element_ids)
+    least = degrees(atan2(group.vent.size_in, drain_in))
+    return require(
+        at_least(rolled, least, "deg"),
+        message=f"{group.vent.label} leaves {group.drain.label} {rolled:.0f}° above level: its "
+        "invert comes out below the centre of the drain.",
+        remedy="Roll the fitting so that the vent leaves higher above the centre, best at 45° or "
+        "more.",
+        measured=Measure(round(rolled, 1), "deg"),
+        required=Measure(round(least, 1), "deg", "at least"),
+        steps=(
+            Step("Vent", group.vent.size_in, "in"),
+            Step("Drain", drain_in, "in"),
+            Step("Roll at least, of the tangent vent by drain", least, "deg"),
+        ),
+        elements=(group.vent.guid, group.drain.guid),
+    )
+
+
+def _rolled_deg(opening: Point, middle: Point, leaves: Point) -> float | None:
+    """The angle above level at which a branch leaves a level run, seen along the run."""
+    along, out = [leaves[k] - middle[k] for k in (0, 1)], [opening[k] - middle[k] for k in (0, 1)]
+    run = hypot(*along)
+    if not run:
+        return None
+    return degrees(atan2(opening[2] - middle[2], abs(along[0] * out[1] - along[1] * out[0]) / run))
 
 
 def _joins_level_drain(group: VentGroup) -> bool:
