@@ -29,6 +29,7 @@ TOUCHING = Basis("bodies that touch", Confidence.INFERRED)
 UNDER = frozenset({Role.TRAP, Role.FITTING})  # what a fixture stands on, the surest first
 OPENINGS_OF_A_TRAP = 2
 FAUCET = "faucet"
+NOT_FILLED = frozenset({"floor-drain", "floor-sink", "roof-drain", "water-closet", "urinal"})
 BESIDE_M, HIGHEST_FAUCET_M = 0.3, 1.6  # of a faucet from the fixture it fills; bounds of our own
 STANDING_ON_M = 0.025  # a valve whose thread is not drawn stands as near as this to its tapping
 
@@ -151,7 +152,8 @@ def hang_faucets(model: Model) -> None:
     faucets = [i for i, e in enumerate(elements) if e.role is Role.VALVE and e.kind == FAUCET]
     if not faucets:
         return
-    fixtures = {i: e.box for i, e in enumerate(elements) if e.role is Role.FIXTURE and e.box}
+    filled = [i for i, e in enumerate(elements) if e.kind not in NOT_FILLED]
+    fixtures = {i: b for i in filled if elements[i].role is Role.FIXTURE and (b := elements[i].box)}
     services, _ = _joined_to(model, {*fixtures, *faucets})
     dry = {i: box for i, box in fixtures.items() if not services[i] & WATER_SUPPLY}
     faucets = [i for i in faucets if services[i] & WATER_SUPPLY]

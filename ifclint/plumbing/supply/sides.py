@@ -1,5 +1,5 @@
-"""What the water supply is made of: its cold and its hot side, the valves in which they mix, and
-where lines part."""
+"""The cold and the hot side of the water supply, the valves in which they mix, and where lines
+part."""
 
 from __future__ import annotations
 
@@ -8,13 +8,11 @@ from collections.abc import Iterator, Sequence
 from operator import itemgetter
 
 from ifclint.engineering.joined import NONE
-from ifclint.ifc.elements import DRAINAGE, WATER_SUPPLY, Element, Role, System
+from ifclint.ifc.elements import Element, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.supply.segments import WaterSegment, mixes
-from ifclint.plumbing.supply.water_fixtures import USERS, uses_water
+from ifclint.plumbing.supply.water_fixtures import uses_water
 
-PASSED_IN = DRAINAGE | {System.RELIEF, System.HEATING}  # of tanks that water passes
-WATER_DEVICES = frozenset({Role.METER, Role.HEATER, Role.TANK, Role.PUMP})
 COLD_SIDE, HOT_SIDE = 1, 2
 _SIDE_NUMBERS = {
     System.COLD_WATER: COLD_SIDE,
@@ -108,48 +106,3 @@ class Parting:
             if (by := self.met(one, other)) is not None
         ]
         return max(met, key=itemgetter(0))[1:] if met else None
-
-
-def supply_members(network: Network) -> list[int]:
-    """Piping of the water supply, what is joined to it, and its devices; circulation left out."""
-    elements = network.elements
-    inside = [
-        (e.system in WATER_SUPPLY and e.system is not System.HOT_WATER_RETURN)
-        or e.role is Role.HEATER
-        or (e.role is Role.METER and e.kind in ("water", "") and e.system in (None, System.WATER))
-        for e in elements
-    ]
-    found = {i for i, is_member in enumerate(inside) if is_member}
-    for member in sorted(found):
-        beside = (i for i in network.beside(member) if not inside[i])
-        found.update(i for i in beside if _belongs(elements[i]))
-    found.update(i for i in network.of_roles(Role.TANK) if _is_in_line(network, i))
-    for mixer in [i for i in found if mixes(elements[i])]:  # what it fills
-        found.update(i for i in network.neighbours(mixer) if elements[i].role in USERS)
-    return sorted(i for i in found if not _is_past_a_bibb(network, i))
-
-
-def _is_in_line(network: Network, index: int) -> bool:
-    """Whether water passes a tank: piping of the supply is joined to it twice, whatever system of
-    its other lines it is assigned to."""
-    beside = [network.elements[i] for i in network.neighbours(index)]
-    supply = [e for e in beside if e.system in WATER_SUPPLY - {System.HOT_WATER_RETURN}]
-    return network.elements[index].system in PASSED_IN and len(supply) > 1
-
-
-def _is_past_a_bibb(network: Network, index: int) -> bool:
-    """Whether it is a vacuum breaker screwed on the outlet of a hose bibb, which is fed besides."""
-    element, beside = network.elements[index], network.neighbours(index)
-    bibbs = [i for i in beside if network.elements[i].kind == "hose-bibb"]
-    return (
-        element.role is Role.VALVE
-        and element.kind in ("vacuum-breaker", "backflow-preventer")
-        and len(bibbs) == len(beside) == 1
-        and len(network.neighbours(bibbs[0])) > 1
-    )
-
-
-def _belongs(element: Element) -> bool:
-    """Whether an element joined to supply piping is of the supply: a user, or a device."""
-    is_device = element.role in WATER_DEVICES or element.role is Role.VALVE
-    return element.role in USERS or (element.system is None and is_device)

@@ -124,12 +124,16 @@ def uses_water(element: Element) -> bool:
 
 
 def find_water_fixtures(
-    elements: Sequence[Element], distribution: Distribution, segment_of: Mapping[int, WaterSegment]
+    elements: Sequence[Element],
+    distribution: Distribution,
+    segment_of: Mapping[int, WaterSegment],
+    drained: set[int],
 ) -> list[WaterFixture]:
     """Every element that takes water, with its connections, in the order of the model.
 
     A fixture that wants water and is joined to none, in a model that has water piping, is one with
-    no connection; a washing machine that stands by its outlet box takes its water there.
+    no connection, but not the drain of a tank; a washing machine that stands by its outlet box
+    takes its water there.
     """
     found: dict[int, WaterFixture] = {}
     points = distribution.places
@@ -146,7 +150,8 @@ def find_water_fixtures(
         for index, element in enumerate(elements):
             wants = element.role in USERS and element.kind in WANTS_WATER
             wants = wants and element.properties.flag("nonwater") is not True
-            if wants and index not in found and not _is_fed_by_a_box(element, found.values()):
+            wants = wants and index not in found and index not in drained
+            if wants and not _is_fed_by_a_box(element, found.values()):
                 found[index] = WaterFixture(element, index, [])
     fixtures = [found[index] for index in sorted(found)]
     for fixture in fixtures:

@@ -15,9 +15,10 @@ from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Distribution
 from ifclint.plumbing.flow.pressure import PressurePiping, directed_from
 from ifclint.plumbing.flow.subject import OfElement
+from ifclint.plumbing.supply.members import supply_members, tank_drains
 from ifclint.plumbing.supply.primers import ends_of_lines
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, make_water_segments, mixes
-from ifclint.plumbing.supply.sides import HOT_SIDE, Parting, mixed_in, own_side, supply_members
+from ifclint.plumbing.supply.sides import HOT_SIDE, Parting, mixed_in, own_side
 from ifclint.plumbing.supply.sources import GUESSED, Sources, find_sources
 from ifclint.plumbing.supply.water_fixtures import (
     SERVICE_OF,
@@ -288,7 +289,8 @@ def find_supply(network: Network, source: str | None = None) -> Supply:
     """
     elements = network.elements
     returns = [i for i, e in enumerate(elements) if e.system is System.HOT_WATER_RETURN]
-    members = supply_members(network)
+    drained = tank_drains(network)
+    members = supply_members(network, drained)
     mixed = mixed_in(network, members)
 
     def side_of(element: Element) -> int:
@@ -302,7 +304,7 @@ def find_supply(network: Network, source: str | None = None) -> Supply:
         segment.number = number
         _serve(elements, segment)
     segment_of = {i: segment for segment in segments for i in segment.indexes}
-    fixtures = find_water_fixtures(elements, distribution, segment_of)
+    fixtures = find_water_fixtures(elements, distribution, segment_of, drained)
     return Supply(network, distribution, segments, fixtures, segment_of, sources, returns)
 
 

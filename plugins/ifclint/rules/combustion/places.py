@@ -86,6 +86,9 @@ def appliance_room(burner: Burner, context: Context) -> Answer:
     if not table.where(appliance=burner.appliance):
         return NOT_APPLICABLE
     name = _room_of(burner, context)
+    stated = context.job.section(CombustionSection).of(name)
+    if closet_of(name) and stated is not None and stated.sealed_door is not None:
+        return _behind(burner, context)  # of no other use, as the job file tells with its door
     row = table.one(appliance=burner.appliance, room=_use(name, burner, table, context))
     if row is None or row.text("allowed") == "yes":
         return _behind(burner, context)

@@ -97,8 +97,12 @@ def words_of(part: Element) -> str:
 
 
 def wall(connector: VentConnector) -> Wall:
-    """Single-wall where nothing is stated, which carries least."""
-    return Wall.TYPE_B if says_text(connector.material, TYPE_B_WORDS) else Wall.SINGLE
+    """By the material and the names of its pipes; single-wall, which carries least, where one of
+    them states nothing."""
+    told = [words_of(pipe) for pipe in connector.pipes] or [connector.material]
+    is_double = all(says_text(words, TYPE_B_WORDS) for words in told)
+    single = any(says_text(words, SINGLE_WALL_WORDS) for words in told)
+    return Wall.TYPE_B if is_double and not single else Wall.SINGLE
 
 
 def input_kbtuh(

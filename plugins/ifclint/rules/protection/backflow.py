@@ -11,11 +11,12 @@ from ifclint.plumbing.words import says
 from ifclint.rules.protection.cross_connections import LINKS, UNKNOWN
 from ifclint.rules.protection.devices import Device, device_of, serves
 from ifclint.rules.protection.hazard_names import HUMIDIFIER, OPEN_BASIN, system_hazard
-from ifclint.rules.protection.hazards import Hazard, way_round
+from ifclint.rules.protection.hazards import IRRIGATION, Hazard, way_round
 from ifclint.rules.protection.hoses import BASINS, HOSE_ENDS, MAY_TAKE_HOSE
 from ifclint.rules.protection.parts import PRIMED, part_of
 
 AT_HOSES = (*HOSE_ENDS, "serrated*", "hose barb", "aspirator", "fume hood", "cup sink")
+DRY = ("dry pipe", "dry system", "dry sprinkler*", "preaction", "pre action", "deluge")
 IN_DWELLINGS = "Show the device, or that the sprinklers are part of the domestic piping."
 WORDS = {
     "irrigation": "the irrigation system", "boiler-make-up": "a heating or cooling system",
@@ -91,7 +92,8 @@ def hazard_isolated(hazard: Hazard, context: Context) -> Answer:
     without a device, in a system whose name tells no service, is asked about too, and so are what
     no code lists: humidifiers, troughs, waterers and tanks that goods are dipped in, unless an air
     gap or device is named. Non-potable water that the model joins to the supply is wrong without a
-    device, whether or not devices are drawn elsewhere.
+    device, whether or not devices are drawn elsewhere, as is irrigation in whose line valves are
+    drawn. By the IPC sprinklers of a dry pipe, preaction or deluge system are no hazard.
     """
     if hazard.kind == UNKNOWN:
         of = hazard.element.system_name
@@ -120,12 +122,16 @@ def _judged(
 ) -> Answer:
     """One connection of a hazard, by the devices found before it or past it."""
     path = hazard.paths[number]
+    is_dry = hazard.kind == "fire-sprinklers" and any(says(e, DRY) for e in (hazard.element, *path))
+    if is_dry and not context.code.limit("dry_sprinklers_isolated").value:
+        return PASS
     told = [serves(device, allowed) for _, device in found]
     if True in told:
         return _bypassed(hazard, number, found[told.index(True)][0], allowed, row, context)
     wanted = " or ".join(words for device, words in DEVICE_WORDS.items() if device.value in allowed)
     what, elements = WORDS[hazard.kind], (*(e.guid for e, _ in found), hazard.element.guid)
-    remedy = Change("part", hazard.element_ids, "backflow preventer", f"Put in {wanted}.")
+    at = path[-1] if path and hazard.kind in IRRIGATION else hazard.element  # one for all its heads
+    remedy = Change("part", (at.guid,), "backflow preventer", f"Put in {wanted}.")
     if None in told:
         named = found[told.index(None)][0], wanted, what, hazard
         return not_known(IS_WANTED, *named, elements=elements, clause=row.clause)
@@ -167,7 +173,9 @@ def _judged(
             elements=(*checks, hazard.element.guid),
             clause=row.clause,
         )
-    if hazard.kind == "non-potable" and _is_drawn_joined(hazard, context):
+    is_joined = hazard.kind == "non-potable" and _is_drawn_joined(hazard, context)
+    has_valves = hazard.kind in IRRIGATION and any(e.role is Role.VALVE for e in path)
+    if is_joined or has_valves:
         return violation(message=message, remedy=remedy, elements=elements, clause=row.clause)
     return missing(
         part_of(hazard), message=message, remedy=remedy, elements=elements, clause=row.clause

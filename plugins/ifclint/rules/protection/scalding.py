@@ -8,6 +8,7 @@ from math import dist
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, missing, not_known, violation
 from ifclint.codes.tables import Row
 from ifclint.engineering.extents import holds
+from ifclint.engineering.joined import by_steps
 from ifclint.engineering.tolerance import at_most
 from ifclint.findings import Answer, Change, PartKind, Severity
 from ifclint.ifc.elements import Element, Role
@@ -128,11 +129,30 @@ def _limiting(context: Context, fixture: WaterFixture) -> tuple[Element | None, 
             element = supply.elements[index]
             if element.role is Role.HEATER:
                 break
-            if element.kind == "mixing" or (element.role is Role.VALVE and says(element, LIMITS)):
+            if _may_limit(element):
                 if not others[index] and not _is_of_heater(element):
                     return element, None
                 master = master or element
-    return drawn_at(fixture, context), master
+    return drawn_at(fixture, context) or _where_not_fed(fixture, context), master
+
+
+def _may_limit(element: Element) -> bool:
+    return element.kind == "mixing" or (element.role is Role.VALVE and says(element, LIMITS))
+
+
+def _where_not_fed(fixture: WaterFixture, context: Context) -> Element | None:
+    """The nearest such valve in the piping at a fixture that no source reaches."""
+    supply = context.plumbing.supply
+    if len(fixture.fed) == len(fixture.taps):
+        return None
+    not_fed, neighbours = _not_fed(context), supply.network.neighbours
+    met = by_steps([fixture.index], lambda i: (n for n in neighbours(i) if n in not_fed))
+    return next((e for i in met if _may_limit(e := supply.elements[i])), None)
+
+
+@derived
+def _not_fed(context: Context) -> set[int]:
+    return set(context.plumbing.supply.not_fed)
 
 
 def _is_of_heater(valve: Element) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, Fact, not_known, violation
@@ -45,6 +46,7 @@ CROSSED = Fact(
         or (len(fixture.taps) > 1 and not fixture.is_told_by_pipes)
     ),
     needs=("named", "feed"),
+    asked_once=True,
 )
 def not_crossed(fixture: WaterFixture, context: Context) -> Answer:
     """A hand under the tap marked cold is scalded.
@@ -133,13 +135,15 @@ def hot_cold_apart(service: WaterService, context: Context) -> Iterator[Answer]:
     """
     yield PASS
     supply, may_mix = service.supply, dict[str, Element]()
+    met = list[tuple[int, int, bool]]()
     for a, b, is_stated in joined_sides(context):
         if not service.holds(a):
             continue
         if unknown := next((supply.elements[i] for i in (a, b) if _may_mix(supply, i)), None):
             may_mix[unknown.guid] = unknown
         else:
-            yield _joined(supply.elements[a], supply.elements[b], is_stated)
+            met.append((a, b, is_stated))
+    yield from (_joined(*each) for each in _by_place(supply, met))
     for valve in may_mix.values():
         yield not_known(MAY_MIX, valve, about=valve.guid)
 
@@ -150,15 +154,32 @@ def _may_mix(supply: Supply, index: int) -> bool:
     return element.role is Role.VALVE and not element.kind and len(element.ends) == THREE_WAYS
 
 
-def _joined(one: Element, other: Element, is_stated: bool) -> Answer:
+def _by_place(
+    supply: Supply, met: list[tuple[int, int, bool]]
+) -> Iterator[tuple[Element, list[Element], bool]]:
+    """A piece at which the two meet, in the line of the other water it may be with two joints, and
+    what of the other it meets there."""
+    left = list(met)
+    while left:
+        counts = Counter(i for a, b, _ in left for i in (a, b))
+        at = max((i for pair in left for i in pair[:2]), key=lambda i: counts[i])
+        here = [each for each in left if at in each[:2]]
+        others = [supply.elements[b if a == at else a] for a, b, _ in here]
+        yield supply.elements[at], others, any(stated for *_, stated in here)
+        left = [each for each in left if each not in here]
+
+
+def _joined(one: Element, others: list[Element], is_stated: bool) -> Answer:
     """Cold water joined to hot, as the file states or ends that meet suggest."""
-    about = f"{one.guid} {other.guid}"
+    sides = sorted((one, others[0]), key=lambda e: e.system is System.HOT_WATER)
+    about = " ".join(e.guid for e in sides)
     if not is_stated:
-        return not_known(JOINED, one, other, about=about)
+        return not_known(JOINED, *sides, about=about)
+    cold, hot = (e.label for e in sides)
     return violation(
-        message=f"{one.label} of the cold water is joined to {other.label} of the hot.",
+        message=f"{cold} of the cold water is joined to {hot} of the hot.",
         remedy="Part the two: only a heater, a mixing valve or a fixture joins them.",
-        elements=(one.guid, other.guid),
+        elements=tuple(dict.fromkeys(e.guid for e in (*sides, *others))),
         about=about,
     )
 

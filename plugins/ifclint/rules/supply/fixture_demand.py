@@ -20,6 +20,7 @@ OFF_PEAK_FLOW = Fact(
     "The flow of {} is not stated, and counted in no pipe.",
     "Give its flow in the job file as [[water.continuous_flow]] element, flow; 0 gpm where it "
     "never runs together with the taps.",
+    asked_once=True,
 )
 UNITS = Fact(
     "{} lists no fixture units for {} ({}).",

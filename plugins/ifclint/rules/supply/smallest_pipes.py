@@ -39,6 +39,7 @@ FLUSHES = Fact(
     subject=WaterFixture,
     clauses={"upc": "Table 610.3", "ipc": "Table 604.5", "irc": ""},
     needs=("known_kind", "feed"),
+    asked_once=True,
     applies=lambda fixture: fixture.kind not in TRICKLES and fixture.joined,
     settles=Settles.WATER,
     of_load=True,
