@@ -227,6 +227,8 @@ class Supply:
 
     @cached_property
     def _open_ends(self) -> list[int]:
+        """Where piping ends and nothing is joined that closes it: a cap, a relief valve before or
+        behind its end."""
         down = self.distribution.down()
         return [
             i
@@ -234,6 +236,8 @@ class Supply:
             if not down[i]
             and self.elements[i].role in (Role.PIPE, Role.FITTING)
             and self.elements[i].kind != "cap"
+            and "relief" not in self.segment_of[i].passed
+            and all(self.elements[n].kind != "relief" for n in self.network.neighbours(i))
         ]
 
     def serving(self, segment: WaterSegment) -> list[WaterSegment]:

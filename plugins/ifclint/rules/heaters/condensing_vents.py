@@ -1,22 +1,24 @@
-"""The rule about how the vent of a condensing appliance runs."""
+"""Rules about the vent of a condensing appliance: how it runs, and what it is of."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import PASS, advise, check, not_known
+from ifclint.checks import PASS, advise, check, not_known, violation
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import in_per_ft_from_slope, slope_from_in_per_ft
 from ifclint.engineering.wording import apart_text, number_text
-from ifclint.findings import Answer, Change
+from ifclint.findings import Answer, Change, Severity
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import VentConnector
 from ifclint.plumbing.words import CONDENSES, says_text
 from ifclint.rules.heaters.connectors import slopes
-from ifclint.rules.heaters.venting import told_of, words_of
+from ifclint.rules.heaters.venting import SINGLE_WALL_WORDS, TYPE_B_WORDS, told_of, words_of
 
 BACK_IN_PER_FT = 0.24  # 2 %, taken as the 1/4 in that manuals ask (HTP Phoenix, 2021)
+RUSTS = frozenset({"galvanized steel", "aluminum"})
+BEARS_ACID = ("stainless*", "al29*", "1738", "special gas vent", "category iv", "cat iv")
 DRAINS = ("condensate*", "drain tee*", "drip tee*", "kondensat*")
 
 
@@ -85,3 +87,35 @@ def _back(connector: VentConnector, pipe: Element, rise: float) -> Answer:
         elements=(pipe.guid,),
         about=pipe.guid,
     )
+
+
+@rule(
+    title="Vent of a condensing appliance bears its condensate",
+    subject=VentConnector,
+    clauses={"upc": "509.4", "ipc": "IFGC 503.4", "irc": "G2427.4"},
+    severity=Severity.HIGH,
+    applies=lambda connector: says_text(told_of(connector.appliance), CONDENSES),
+)
+def condensing_vent_material(connector: VentConnector, context: Context) -> Answer:
+    """Acid condensate eats through the aluminum of a Type B vent in a winter or two.
+
+    The parts of the vent from the appliance to the terminal: Type B gas vent, galvanized steel,
+    aluminum and what is named single-wall are listed for no appliance of Category IV, which takes
+    the plastic or stainless steel that its maker lists. What tells no material is not judged. A
+    vent that several share is judged once, with the first of them. From memory.
+    """
+    parts = [part for part in _run(connector)[0] if _is_eaten(part)]
+    if not parts:
+        return PASS
+    return violation(
+        message=f"{parts[0].label} carries the flue gas of {connector.appliance.label}, which "
+        "condenses.",
+        remedy="Vent the appliance through the plastic or stainless steel that its maker lists.",
+        elements=(*(part.guid for part in parts), connector.appliance.guid),
+    )
+
+
+def _is_eaten(part: Element) -> bool:
+    told = words_of(part)
+    metal = part.material in RUSTS or says_text(told, (*TYPE_B_WORDS, *SINGLE_WALL_WORDS))
+    return metal and not says_text(told, BEARS_ACID)

@@ -91,7 +91,7 @@ def _connection(
     residual = pressure.residual_psi
     if residual is None:
         return left_open(
-            f"The residual pressure at {fixture.label} is not known",
+            f"The residual pressure at {_place(fixture, tap)} is not known",
             pressure.missing or NOT_FED, context, fixture.element_ids,
             steps=budget(tap, pressure, want, context), required=need,
         )  # fmt: skip
@@ -162,6 +162,13 @@ def _if_read_otherwise(
         measured=Measure(residual, "psi"), required=Measure(want.psi, "psi", "at least"),
         steps=budget(tap, pressure, want, context),
     )  # fmt: skip
+
+
+def _place(fixture: WaterFixture, tap: Tap) -> str:
+    """A fixture, or the side of it that no source reaches, where one reaches the other."""
+    others = {each.service for each in fixture.fed} - {tap.service}
+    is_one_side = tap.segment is None and tap.service and others
+    return f"the {tap.service} side of {fixture.label}" if is_one_side else fixture.label
 
 
 def _short_of(fixture: WaterFixture, tap: Tap, residual: float, want: float) -> str:

@@ -19,7 +19,7 @@ from ifclint.plumbing.supply.segments import SETS_PRESSURE
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.plumbing.supply.water_supply import WaterService
 from ifclint.plumbing.words import says
-from ifclint.rules.supply.beginnings import setting_pa
+from ifclint.rules.supply.beginnings import beginnings, setting_pa
 from ifclint.rules.supply.heads import NO_STATIC
 from ifclint.rules.supply.missing import Reason, Unknown, left_open
 from ifclint.rules.supply.pressure_model import solution
@@ -123,9 +123,17 @@ def _begun_anew(context: Context) -> list[Unknown]:
 
 def _highest(highest: Standing, limit: Limit, service: WaterService, context: Context) -> Answer:
     main_pa, regulator = solution(context).main_pa, _regulator_before(highest.tap, context)
-    at = regulator or main_shutoff(service) or service.element
+    pump = _pump_before(highest.tap, context)
+    at = regulator or pump or main_shutoff(service) or service.element
     elements = tuple(dict.fromkeys((at.guid, *service.element_ids)))
-    if regulator is None:
+    if regulator is None and pump is not None:
+        what = f"which {pump.label} gives"
+        text = (
+            "Put pressure-reducing valves in the branches of the storeys that stand under too "
+            "much; or set the pump lower, if the highest fixture keeps what it needs."
+        )
+        remedy = Change("part", elements, "pressure-reducing valve", text)
+    elif regulator is None:
         what = "and no regulator lowers it"
         remedy = Change("part", elements, "pressure-reducing valve", PUT_REGULATOR)
     else:
@@ -168,6 +176,14 @@ def _lowest_behind(context: Context) -> dict[str, float]:
             known_m = lowest_m.get(regulator.key, each.above_main_m)
             lowest_m[regulator.key] = min(known_m, each.above_main_m)
     return lowest_m
+
+
+def _pump_before(tap: Tap, context: Context) -> Element | None:
+    """The pump, or its tank, that gives the pressure at a connection."""
+    begun_at = beginnings(context)
+    lines = reversed(tap.segment.to_source) if tap.segment is not None else ()
+    first = next((begun_at[line.number] for line in lines if line.number in begun_at), None)
+    return first.element if first is not None and first.is_pump else None
 
 
 def _regulator_before(tap: Tap, context: Context) -> Element | None:
