@@ -1,4 +1,4 @@
-"""The rules about line regulators: the valve before one, and its vent."""
+"""Rules about what stands at a line regulator: its valve, and what protects from its failure."""
 
 from __future__ import annotations
 
@@ -94,6 +94,19 @@ VALVES = PartKind(
     drawn=lambda context: any(e.kind in SHUTOFFS for e in members(context)),
     remedy="Model the valve before each line regulator (IfcValve, GASCOCK or ISOLATING).",
 )
+PROTECTION = (
+    "overpressure*", "over pressure*", "opd", "opss", "opco", "monitor*", "slam shut",
+    "relief", "internal relief",
+)  # fmt: skip
+PROTECT = (
+    "Fit a regulator with overpressure protection (a listed line regulator with its device), or a "
+    "relief, monitor or shutoff device beside it."
+)
+PROTECTORS = PartKind(
+    "overpressure protection of gas",
+    drawn=lambda context: any(map(_protects, members(context))),
+    remedy="Name the regulator or the device beside it by its overpressure protection (OPD).",
+)
 BESIDE_M = 1.83  # a valve so near stands just before the regulator: 6 ft. Ours, no source
 FAR_M = 7.6  # one farther off does not: 25 ft, the breadth of a room. Ours, no source
 AHEAD = Fact(
@@ -184,3 +197,56 @@ def _own(regulator: GasRegulator, context: Context) -> Iterator[Element]:
         if sum(i in leads for i in down[index]) > 1 or is_regulator(elements[index]):
             return
         yield elements[index]
+
+
+@gas_rule(
+    title="Appliances of low pressure protected where a regulator fails",
+    subject=GasRegulator,
+    clauses={"upc": "1208.9", "ipc": "IFGC 416.1", "irc": ""},
+)
+def gas_overpressure_protected(regulator: GasRegulator, context: Context) -> Answer:
+    """Five pounds behind a regulator that fails open put the flame of a range to the ceiling.
+
+    Where natural gas is delivered at more than 2 psi, each regulator that lets it down to what
+    appliances take has an overpressure protection device: named so in it, or beside it on its line
+    (a relief valve, a monitor regulator, a shutoff on overpressure). The sections are from memory.
+    """
+    delivered, behind = (
+        context.job.gas.delivery_pressure,
+        zone_pressure_pa(regulator.behind, context),
+    )
+    most, low = (
+        context.code.limit("gas_overpressure_psi"),
+        context.code.limit("gas_appliance_max_psi"),
+    )
+    if context.job.gas.name == "propane" or delivered is None:
+        return NOT_APPLICABLE
+    if at_most(delivered / PA_PER_PSI, most.value, most.unit):
+        return NOT_APPLICABLE
+    if behind is not None and not at_most(behind / PA_PER_PSI, low.value, low.unit):
+        return NOT_APPLICABLE
+    if any(
+        _protects(e)
+        for e in (regulator.element, *_own(regulator, context), *_behind(regulator, context))
+    ):
+        return PASS
+    return missing(
+        PROTECTORS,
+        message=f"Nothing is drawn that protects the appliances behind {regulator.label}, to which "
+        f"gas of {delivered / PA_PER_PSI:g} psi comes, from overpressure.",
+        remedy=Change("part", regulator.element_ids, "overpressure protection", PROTECT),
+    )
+
+
+def _protects(element: Element) -> bool:
+    return element.kind == "relief" or says(element, PROTECTION)
+
+
+def _behind(regulator: GasRegulator, context: Context) -> Iterator[Element]:
+    """The elements behind a regulator to the first branch, and what stands at it."""
+    piping = given(context.plumbing.gas)
+    elements, down = context.plumbing.network.elements, piping.distribution.down()
+    here = [regulator.index]
+    while len(here) == 1:
+        here = down[here[0]]
+        yield from (elements[i] for i in here)

@@ -40,10 +40,12 @@ _WORDS = {  # the first that is said; numbers are those of ASSE standards
         "hose connection backflow preventer", "hose vacuum breaker", "hbvb", "hcvb", "asse 1011",
         "asse 1019", "asse 1052",
     ),
-    Device.ATMOSPHERIC_VACUUM_BREAKER: ("atmospheric vacuum breaker", "avb", "asse 1001"),
+    Device.ATMOSPHERIC_VACUUM_BREAKER: (
+        "atmospheric vacuum breaker", "avb", "asse 1001", "asse 1055*",  # within a dispenser
+    ),
     Device.VENTED: (
         "intermediate atmospheric", "atmospheric vent", "vented backflow*", "vented dual check",
-        "asse 1012", "asse 1022",
+        "asse 1012", "asse 1022", "asse 1081",
     ),
     Device.DUAL_CHECK: ("dual check", "asse 1024", "asse 1032"),
     Device.DOUBLE_CHECK: (
