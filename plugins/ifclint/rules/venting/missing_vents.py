@@ -12,6 +12,7 @@ from ifclint.engineering.joined import NONE
 from ifclint.findings import Answer, Outcome, Settles, Severity
 from ifclint.ifc.elements import System
 from ifclint.packs import Context, derived, rule
+from ifclint.part_kinds import TRAPS
 from ifclint.plumbing import Fixture, Method, TrapArm, VentGroup
 from ifclint.plumbing.drainage.through_air import ends_in_drain
 from ifclint.plumbing.venting.trap_arms import Meets
@@ -184,9 +185,10 @@ def _lacking_fixtures(context: Context) -> set[Fixture]:
 
 
 def lacks_any(fixtures: Iterable[Fixture], context: Context) -> bool:
-    """Whether one of some fixtures lacks its trap, or that its vent."""
-    lacking = _lacking_fixtures(context)
-    return any(f in lacking or (f.trap is None and needs_trap(f)) for f in fixtures)
+    """Whether one of some fixtures lacks its trap, or that its vent; in a model that draws no traps
+    it lacks none."""
+    lacking, traps_drawn = _lacking_fixtures(context), TRAPS.is_drawn(context)
+    return any(f in lacking or (traps_drawn and f.trap is None and needs_trap(f)) for f in fixtures)
 
 
 def all_wait(group: VentGroup, context: Context) -> bool:
