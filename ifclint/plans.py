@@ -129,8 +129,8 @@ def _upright(surface: Surface, label: str) -> PlanBox:
 
 def _pipes(elements: Iterable[Element]) -> Iterator[PlanPipe]:
     for element in elements:
-        ends = element.places
-        if element.role is Role.PIPE and len(ends) >= 2:
+        ends = element.places if element.role is Role.PIPE else []
+        if len(ends) >= 2:
             service = SERVICES.get(element.system or System.OTHER, "stub")
             yield PlanPipe(element.guid, ends[0], ends[1], service, element.size_in)
 
@@ -139,8 +139,8 @@ def _fittings(elements: Iterable[Element]) -> Iterator[PlanPipe]:
     """The ways through fittings, so that pipe is drawn without gaps: along the run, and from each
     branch to it."""
     for element in elements:
-        ends = element.places
-        if element.role not in BETWEEN or len(ends) < 2:
+        ends = element.places if element.role in BETWEEN else []
+        if len(ends) < 2:
             continue
         run = max(combinations(ends, 2), key=lambda pair: dist(*pair)) if ends[2:] else tuple(ends)
         if dist(*run) > LONGEST_FITTING_M:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from importlib import import_module
 from typing import Any, Protocol
 
@@ -92,6 +93,7 @@ class Rule:
         return self.clauses is ANY_CODE
 
 
+@cache
 def _cited(short: str, clause: str) -> str | None:
     """A clause with its code, a practice without a number as it stands, None where it is empty."""
     numbered = any(character.isdigit() for character in clause)

@@ -37,7 +37,7 @@ class AdoptedCode:
     folder: str = ""  # of its tables, where it is not installed: a path
     brought: tuple[Table, ...] = ()  # tables of rule packs
     _tables: dict[str, Table] = field(default_factory=dict, init=False, repr=False)
-    _limits: dict[str, Limit] = field(default_factory=dict, init=False, repr=False)
+    _limits: dict[str, Limit | None] = field(default_factory=dict, init=False, repr=False)
 
     @cached_property
     def tables(self) -> tuple[str, ...]:
@@ -100,18 +100,19 @@ class AdoptedCode:
 
     def limit(self, key: str) -> Limit:
         """A single value by its key; KeyError where the edition sets none."""
-        if key not in self._limits:
-            row = self.table("limits").one(key=key)
-            if row is None or row.number_or_none("value") is None:
-                raise KeyError(f"{self.id} sets no limit {key}")
-            self._limits[key] = replace(row.limit("value", row.text("unit")), key=key)
-        return self._limits[key]
+        found = self.limit_or_none(key)
+        if found is None:
+            raise KeyError(f"{self.id} sets no limit {key}")
+        return found
 
     def limit_or_none(self, key: str) -> Limit | None:
         """A single value by its key, None where the edition sets none: no row, or a blank cell."""
-        row = self.table("limits").one(key=key)
-        is_set = row is not None and row.number_or_none("value") is not None
-        return self.limit(key) if is_set else None
+        if key not in self._limits:
+            row = self.table("limits").one(key=key)
+            is_set = row is not None and row.number_or_none("value") is not None
+            limit = row.limit("value", row.text("unit")) if row is not None and is_set else None
+            self._limits[key] = limit and replace(limit, key=key)
+        return self._limits[key]
 
     def amended(self, changes: Iterable[AmendedCell]) -> AdoptedCode:
         """This code with local amendments; InputError where one names what is not there."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from heapq import heapify, heappop, heappush
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -104,6 +105,6 @@ def by_length(
         done.add(node)
         yield far, node, came
         for other, length in beside(node):
-            if other not in done and far + length < best.get(other, float("inf")):
+            if other not in done and far + length < best.get(other, inf):
                 best[other] = far + length
                 heappush(waiting, (far + length, other, node))

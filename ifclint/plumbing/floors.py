@@ -222,10 +222,14 @@ class Floors:
         return element.storey if floor is None else floor.level_m
 
     def ground(self, grade_m: float | None = None) -> Ground | None:
-        """The ground: as the job file states it, else the terrain of the model, else by the
-        lowest floor, which may lie below it."""
-        if grade_m is not None:
-            return Ground(grade_m, grade_m, "job file, building.grade_elevation", True)
+        """The ground: as the job file states it, else as the model tells it."""
+        if grade_m is None:
+            return self._ground_drawn
+        return Ground(grade_m, grade_m, "job file, building.grade_elevation", True)
+
+    @cached_property
+    def _ground_drawn(self) -> Ground | None:
+        """The terrain of the model, else the ground by the lowest floor, which may lie below it."""
         likely = self.likely
         if terrain := self._terrain:
             low, high = min(s.low[2] for s in terrain), max(s.high[2] for s in terrain)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from ifclint.engineering.extents import middle
 from ifclint.ifc.elements import Element, Point, Surface
@@ -34,9 +35,9 @@ def middle_of_pipe(pipe: Element) -> Point | None:
 
 def cold_place(element: Element, point: Point | None, context: Context) -> ColdPlace | None:
     """Where it is cold around a point of an element; None where it is not."""
-    if any(word in element.space.lower() for word in COLD_SPACES):
+    if _names(element.space, COLD_SPACES):
         return ColdPlace(element.space)
-    if not element.space and any(word in element.storey.lower() for word in COLD_STOREYS):
+    if not element.space and _names(element.storey, COLD_STOREYS):
         return ColdPlace(element.storey)
     if point is not None and _is_above_roof(point, context):
         return ColdPlace("the open air above the roof")
@@ -49,6 +50,11 @@ def cold_place(element: Element, point: Point | None, context: Context) -> ColdP
         return None
     known = "exterior" if wall.exterior else "not stated to be interior or exterior"
     return ColdPlace(f'the wall "{wall.name}", {known}', bool(wall.exterior))
+
+
+@lru_cache(maxsize=10_000)  # many elements stand in one space
+def _names(place: str, words: tuple[str, ...]) -> bool:
+    return any(word in place.lower() for word in words)
 
 
 def _is_above_roof(point: Point, context: Context) -> bool:

@@ -214,8 +214,9 @@ def material_of(element: Element) -> str:
 
 def _as_listed(pipe: Element, service: str, table: Table) -> str:
     """The material of a pipe, by its weight where a name tells and the table has a row of it."""
-    by_weight = f"copper type {copper_type(pipe)}"
-    is_listed = table.one(material=by_weight, service=service) is not None
+    weight = copper_type(pipe)
+    by_weight = f"copper type {weight}"
+    is_listed = weight and table.one(material=by_weight, service=service) is not None
     return by_weight if is_listed else material_of(pipe)
 
 
@@ -223,19 +224,25 @@ def places_for(part: Element, service: str, material: str, context: Context) -> 
     """Where a part may lie, as its material is judged: anywhere, where the table says the same of
     every place; what leads the water to the building, of a material that is listed for it, counts
     as outside also where it ends inside."""
-    row = row_of(material, service, context)
-    if service == PAN:
+    if service == PAN or _is_alike_everywhere(context, material, service):
         return tuple(PLACES)
+    row = row_of(material, service, context)
     if row is None:
         return places_of(part, service, context)
-    if len({row.text(place) for place in PLACES} - {""}) == 1 and all(map(row.text, PLACES)):
-        return tuple(PLACES)
     if service == "cold" and row.text("outside") == "yes" and part.guid in service_piping(context):
         return ("outside",)
     places = places_of(part, service, context)
     by_ground = not row.text("outside") and row.text("below") == "no"
     is_buried = places == ("outside",) and by_ground and _is_buried(part, context)
     return (BURIED,) if is_buried else places
+
+
+@derived
+def _is_alike_everywhere(context: Context, material: str, service: str) -> bool:
+    """Whether the table says one thing of a material for a service, wherever it lies."""
+    row = row_of(material, service, context)
+    said = {row.text(place) for place in PLACES} if row is not None else set[str]()
+    return len(said) == 1 and "" not in said
 
 
 def _is_buried(part: Element, context: Context) -> bool:
