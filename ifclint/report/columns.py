@@ -78,11 +78,10 @@ class ColumnTree:
         if len(self.points) < 2:
             return
         ends = Counter(n for path in self.paths for n in path)
-        loose = {path[k] for path in self.paths for k in (0, -1) if ends[path[k]] == 1}
+        loose = {path[k]: path for path in self.paths for k in (0, -1) if ends[path[k]] == 1}
         places = NearPlaces(self.points)
         same: dict[int, int] = {}
-        for n in sorted(loose):
-            own = next(path for path in self.paths if n in (path[0], path[-1]))
+        for n, own in sorted(loose.items()):
             for m in places.around(self.points[n], FITTING_M)[0]:
                 if m not in own and same.get(m, m) != n:
                     same[n] = same.get(m, m)

@@ -78,11 +78,12 @@ def _sheets(
     anchor: str,
     changed: Set[str],
 ) -> list[Drawing]:
+    usual = _usual_sizes(riser)
     made = []
     for number, layout in enumerate(layouts, 1):
         of = f", sheet {number} of {len(layouts)}" if len(layouts) > 1 else ""
         own = anchor if number == 1 else f"{anchor}-{number}"
-        drawing = _drawn(layout, riser, items, plain(riser.title, NAME_LIMIT) + of, own)
+        drawing = _drawn(layout, usual, items, plain(riser.title, NAME_LIMIT) + of, own)
         for line, path in zip(layout.lines, layout.paths, strict=True):
             if line.service != schematic.LAID_OVER and not changed.isdisjoint(line.element_ids):
                 drawing.changed.append(_path(path))
@@ -90,7 +91,9 @@ def _sheets(
     return made
 
 
-def _drawn(layout: Layout, riser: Riser, items: Sequence[Item], title: str, anchor: str) -> Drawing:
+def _drawn(
+    layout: Layout, usual: Mapping[str, str], items: Sequence[Item], title: str, anchor: str
+) -> Drawing:
     drawing = Drawing(title, anchor, layout.width, layout.height, is_diagram=bool(layout.bands))
     sheet = Sheet(layout.width, layout.height)
     _draw_bands(drawing, sheet, layout)
@@ -101,7 +104,6 @@ def _drawn(layout: Layout, riser: Riser, items: Sequence[Item], title: str, anch
     levels = _draw_levels(drawing, sheet, layout)
     named, named_off = letter(sheet, _names(layout))
     _draw_flags(drawing, sheet, _spots(layout), items)
-    usual = _usual_sizes(riser)
     sizes = sorted(_sizes(layout, usual), key=lambda label: label.spare)
     at_levels, levels_off = letter(sheet, levels)
     words, sizes_off = letter(sheet, sizes)
