@@ -105,7 +105,9 @@ def changed(network: Network, targets: Targets, runs: Mapping[str, DrainRun]) ->
     What pipes are fitted with grows with them.
     """
     elements = list(network.elements)
-    for index, element in enumerate(network.elements):
+    sized = [i for guid in targets.sizes for i in network.of_guid[guid]]
+    for index in {*sized, *(other for i in sized for other in network.neighbours(i))}:
+        element = network.elements[index]
         size = targets.sizes.get(element.guid)
         if size is None and element.role in FITTED:
             size = _grown(network, index, targets)
