@@ -113,8 +113,10 @@ def fitting_for_direction(turn: ChangeOfDirection, context: Context) -> Answer |
     said: dict[str, Answer] = {}  # what holds for several inflows is said of the first
     for inflow in turn.inflows:
         if inflow.change:
-            entering = inflow.change if inflow.segment is None else inflow.segment.key
-            answer = replace(_judge(turn, inflow, context), about=entering)
+            answer = _judge(turn, inflow, context)
+            if answer is not PASS:
+                entering = inflow.change if inflow.segment is None else inflow.segment.key
+                answer = replace(answer, about=entering)
             said.setdefault(answer.message if answer.part is None else answer.part.name, answer)
     return list(said.values())
 
