@@ -122,11 +122,12 @@ class PrototypeMaker:
         return number
 
     def _said_in_common(self, common: CommonAttributes) -> object:
-        kind = common.kind
-        material = self._said_of_material(self._relations.material.get(kind.ref, 0))
-        facts = tuple(self._facts_of_type(kind).items())
         is_what = common.ifc_class, common.literal, common.folded, id(common.classification)
-        return is_what, kind.all, facts, material
+        return is_what, self._alike(common.kind, self._said_by_type)
+
+    def _said_by_type(self, kind: TypeWords) -> object:
+        material = self._said_of_material(self._relations.material.get(kind.ref, 0))
+        return kind.all, tuple(self._facts_of_type(kind).items()), material
 
     def _said_by_ports(self, ports: PortFacts) -> object:
         return ports.systems, self._systems.groups(ports.groups), ports.sizes
