@@ -74,8 +74,8 @@ class Network:
     def joined_ends(self) -> NDArray[np.int64]:
         """The joints as four rows: of one side the element and the number of its end, and of the
         other."""
-        ends = [(j.a, j.a_end, j.b, j.b_end) for j in self.joints]
-        return np.array(ends, dtype=np.int64).reshape(-1, 4).T.copy()
+        numbers = chain.from_iterable(joint[:4] for joint in self.joints)
+        return np.fromiter(numbers, np.int64).reshape(-1, 4).T.copy()
 
     @cached_property
     def _numbers(self) -> Mapping[Role, Mapping[str, list[int]]]:

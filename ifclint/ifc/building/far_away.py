@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import chain
 from math import dist
 
 import numpy as np
@@ -26,7 +27,7 @@ def set_far_aside(
     points += [p for e in added if e.course or e.box for p in (*e.course, *(e.box or ()))]
     if not points:
         return
-    places = np.array(points)
+    places = np.fromiter(chain.from_iterable(points), np.float64).reshape(-1, 3)
     x, y, z = np.sort(places, axis=0)[(len(points) - 1) // 2].tolist()
     middle = x, y, z
     is_close = float(np.linalg.norm(np.ptp(places, axis=0))) <= FAR_M
