@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, missing, not_known, violation
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity, Step
@@ -75,7 +76,7 @@ def condensate_size(source: CondensateSource, context: Context) -> Iterator[Answ
     for leaves a question. What burns fuel is drained as large as it is made.
     """
     line, limit = by_gravity(source.line, context), context.code.limit("condensate_drain_in")
-    begins = next((p.size_in for p in line.pipes if p.size_in is not None), 0.0)
+    begins = or_zero(next((p.size_in for p in line.pipes if p.size_in is not None), None))
     least = begins if source.burns_fuel else max(begins, limit.value)
     size, small = narrow(line, least)
     yield check(

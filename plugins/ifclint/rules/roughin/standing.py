@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from ifclint.checks import given
 from ifclint.engineering.arithmetic import not_below_zero
-from ifclint.engineering.extents import covers, grown, middle, thickness_m
+from ifclint.engineering.extents import covers, grown, middle, passed, thickness_m
 from ifclint.findings import PartKind
 from ifclint.ifc.elements import Box, Element, Point, Space, System
 from ifclint.packs import Context, derived
@@ -231,15 +231,7 @@ def _is_behind(walls: list[Obstacle], obstacle: Obstacle, here: Point) -> bool:
     """Whether a wall stands between a place and the middle of an obstacle, as where the carrier of
     a fixture of the next room hangs in it."""
     there = middle(obstacle.low, obstacle.high)
-    low, high = (tuple(map(f, here, there)) for f in (min, max))
-    return any(
-        low[k] <= wall.low[k]
-        and wall.high[k] <= high[k]
-        and wall.low[1 - k] <= low[1 - k]
-        and high[1 - k] <= wall.high[1 - k]
-        for wall in walls
-        for k in (0, 1)
-    )
+    return any(passed(here, there, w.low, w.high, k, 0.0) for w in walls for k in (0, 1))
 
 
 def is_askew(element: Element) -> bool:

@@ -36,7 +36,7 @@ class Airflow:
     largest_drain_in: dict[int, float] = field(default_factory=dict)
     asked_drain_in: dict[int, float] = field(default_factory=dict)  # size the code asks for
     closets: dict[int, float] = field(default_factory=dict)
-    six_units: dict[int, float] = field(default_factory=dict)  # other traps of that load
+    six_units: dict[int, float] = field(default_factory=dict)  # 1 for other traps of that load
     unstated: dict[int, float] = field(default_factory=dict)  # how many loads are not known
     unstated_fixtures: dict[int, float] = field(default_factory=dict)  # the same of arms alone
     length_m: dict[int, float] = field(default_factory=dict)  # longest path, of pipe no larger
@@ -217,15 +217,16 @@ def _asked_drain(air: Airflow, joint: VentJoint, context: Context) -> float | No
 
 
 def _closets(air: Airflow, joint: VentJoint) -> float:
-    return float(sum(f.kind == CLOSET for f in air.fixtures_of.get(joint, [])))
+    """1 where it takes a closet."""
+    return float(any(f.kind == CLOSET for f in air.fixtures_of.get(joint, [])))
 
 
 def _six_units(air: Airflow, joint: VentJoint, context: Context) -> float:
-    """How many traps other than closets load the drain as what the code calls a six-unit trap."""
+    """1 where a trap other than a closet's loads the drain as a six-unit trap of the code."""
     least = context.code.limit_or_none("six_unit_trap_dfu")
     others = (f for f in air.fixtures_of.get(joint, []) if f.kind != CLOSET)
     given = (loads(context).gives[f] for f in others)
-    return 0.0 if least is None else float(sum(at_least(dfu, least.value) for dfu in given))
+    return float(least is not None and any(at_least(dfu, least.value) for dfu in given))
 
 
 def _by_size(tree: VentTree) -> dict[float, list[int]]:
