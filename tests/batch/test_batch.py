@@ -251,7 +251,7 @@ def test_findings_of_all_buildings_as_one_table(
 
 def test_workers_of_a_cluster_lose_nothing_and_do_nothing_twice(tmp_path: Path) -> None:
     pytest.importorskip("distributed", reason="clusters need the extra `cluster`")
-    names = generate(tmp_path / "all", 8, seed=2)
+    names = generate(tmp_path / "all", 4, seed=2)
     reviews = Reviews(tmp_path / "told")
     environment = reviews.environment()
     with cluster(2, environment) as made, Killer(made, reviews, len(names), 1, 2) as killer:
