@@ -131,7 +131,7 @@ def _is_drawn_whole(fixture: Fixture, context: Context) -> bool:
     elements = context.plumbing.network.elements
     hose = [elements[i] for i in fixture.path if i in _hoses(context)]
     pipes = [e for e in hose if e.role is Role.PIPE]
-    placed = all(len([x for x in e.ends if x.position]) > 1 for e in pipes)
+    placed = all(x.position is not None for e in pipes for x in e.ends)
     return len(pipes) > 1 and placed and all(e.kind or e.role is Role.PIPE for e in hose)
 
 

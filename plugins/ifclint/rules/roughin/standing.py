@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from ifclint.checks import given
 from ifclint.engineering.arithmetic import not_below_zero
-from ifclint.engineering.extents import covers, grown, middle, passed, thickness_m
+from ifclint.engineering.extents import covers, grown, middle, overlap_in_plan, passed, thickness_m
 from ifclint.findings import PartKind
 from ifclint.ifc.elements import Box, Element, Point, Space, System
 from ifclint.packs import Context, derived
@@ -153,11 +153,8 @@ class Stand(OfElement):
 
     def is_blurred(self, reach_m: float) -> bool:
         """Whether a wall that its box does not tell stands within reach."""
-        low, high = self.box
-        return any(
-            all(o.low[k] < high[k] + reach_m and o.high[k] > low[k] - reach_m for k in (0, 1))
-            for o in self.blurred
-        )
+        around = grown(*self.box, reach_m)
+        return any(overlap_in_plan(around, (o.low, o.high)) for o in self.blurred)
 
     @property
     def _elbows_m(self) -> float:

@@ -150,4 +150,4 @@ def governing_m(solved: Solution, segment: WaterSegment) -> float | None:
     if setting is None or point is None:
         return None
     flowing = flowing_pa(valve, solved.context) + pressure_of_head_pa(point[2])
-    return point[2] if head >= flowing - 1e-6 else None
+    return point[2] if head >= flowing else None
