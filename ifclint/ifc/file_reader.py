@@ -23,14 +23,13 @@ from ifclint.ifc.building.main_direction import (
 from ifclint.ifc.building.spatial import SpatialReader
 from ifclint.ifc.element_builder import STANDING, ElementBuilder, has_one_port
 from ifclint.ifc.elements import SCALE, Basis, Box, Element, Model, Note, Role
-from ifclint.ifc.facts.classifications import classifications_of
 from ifclint.ifc.facts.describing import CARRIES_AIR, DUCTS, Describer, Occurrence
 from ifclint.ifc.facts.layers import layers_of, statuses_of
 from ifclint.ifc.facts.occurrences import OccurrenceFinder
 from ifclint.ifc.facts.phases import STATUS, tell
 from ifclint.ifc.facts.properties import PropertyReader
 from ifclint.ifc.facts.prototypes import PrototypeMaker
-from ifclint.ifc.facts.service.containers import leave_out_containers
+from ifclint.ifc.facts.service.containers import classifications_of, leave_out_containers
 from ifclint.ifc.facts.service.system_conflicts import OF_ONE_SERVICE
 from ifclint.ifc.facts.service.system_reader import SystemReader
 from ifclint.ifc.facts.service.systems import NAMED_BY_ITSELF

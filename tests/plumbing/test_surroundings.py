@@ -7,9 +7,9 @@ import pytest
 from ifclint.ifc.elements import Element, Model, Point, Role, Space, Storey, Surface
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.footprint import beyond_faces
-from ifclint.plumbing.surroundings.doorways import are_beside
 from ifclint.plumbing.surroundings.obstacles import Surroundings, level_distance_m, rim_m
 from ifclint.plumbing.surroundings.roofs import RoofFaces
+from ifclint.plumbing.surroundings.rooms import are_beside
 
 
 def room(low: Point, high: Point, name: str = "Room") -> Space:

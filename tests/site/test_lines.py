@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from ifclint.rules.site.lines import nearest
+from ifclint.rules.site.separation import nearest
 
 ALONG = ((0.0, 0.0, 0.0), (4.0, 0.0, 0.0))
 

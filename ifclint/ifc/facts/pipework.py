@@ -15,10 +15,10 @@ from typing import Any
 import numpy as np
 
 from ifclint.ifc.elements import Note, Role, System
-from ifclint.ifc.facts.classifications import classifications_of
 from ifclint.ifc.facts.classify import classes_read
 from ifclint.ifc.facts.layers import layers_of
 from ifclint.ifc.facts.property_names import PropertyNames
+from ifclint.ifc.facts.service.containers import classifications_of
 from ifclint.ifc.facts.service.system_reader import SystemReader
 from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.relations import (

@@ -15,6 +15,7 @@ import numpy as np
 from ifclint.engineering.extents import mean
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Box, Element, Model, Point, Role
+from ifclint.ifc.joints.end_directions import foot_on
 from ifclint.ifc.joints.free_ends import (
     DRAWN,
     FreeEnd,
@@ -24,7 +25,6 @@ from ifclint.ifc.joints.free_ends import (
     position_of,
     positions_of,
 )
-from ifclint.ifc.joints.pipe_courses import foot_on
 from ifclint.ifc.joints.touching import INSIDE, ends_inside, enter, may_enter, zones_of
 from ifclint.ifc.step.arrays import Floats, Ints
 

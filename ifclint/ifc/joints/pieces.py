@@ -12,8 +12,8 @@ from dataclasses import replace
 from itertools import pairwise
 
 from ifclint.ifc.elements import Element, Joint, Model, Point, Properties
+from ifclint.ifc.joints.end_directions import Foot, cut, foot_on
 from ifclint.ifc.joints.free_ends import FreeEnd
-from ifclint.ifc.joints.pipe_courses import Foot, cut, foot_on
 from ifclint.ifc.joints.run_through import ONE_CUT_M, THROUGH
 from ifclint.ifc.joints.tees import SIDE
 from ifclint.ifc.shape.curves import developed_length

@@ -12,8 +12,8 @@ from typing import NamedTuple
 import numpy as np
 
 from ifclint.ifc.elements import Box, End, Model, Role
+from ifclint.ifc.joints.end_directions import Foot, foot_on
 from ifclint.ifc.joints.free_ends import FreeEnd, allowed, join, position_of
-from ifclint.ifc.joints.pipe_courses import Foot, foot_on
 from ifclint.ifc.joints.tees import beside
 from ifclint.ifc.step.arrays import Ints
 

@@ -11,7 +11,7 @@ import numpy as np
 from ifclint.engineering.distinct import distinct
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Element, End, Model, Point, Role
-from ifclint.ifc.joints.end_directions import direction_between, ray_of
+from ifclint.ifc.joints.end_directions import Foot, direction_between, foot_on, ray_of
 from ifclint.ifc.joints.free_ends import (
     DRAWN,
     ONE_PLACE,
@@ -22,7 +22,6 @@ from ifclint.ifc.joints.free_ends import (
     position_of,
     positions_of,
 )
-from ifclint.ifc.joints.pipe_courses import Foot, foot_on
 from ifclint.ifc.shape.placement import dot
 from ifclint.ifc.step.arrays import Ints
 

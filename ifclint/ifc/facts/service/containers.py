@@ -1,4 +1,5 @@
-"""Systems that hold pieces of several others besides: of a discipline or house, of no service."""
+"""Systems that hold pieces of several others besides, of a discipline or house and of no service;
+and classifications that are named for a service."""
 
 from __future__ import annotations
 
@@ -7,12 +8,17 @@ from collections.abc import Iterable
 from itertools import combinations
 
 from ifclint.engineering.wording import how_many
-from ifclint.ifc.elements import Note, System
+from ifclint.ifc.elements import Basis, Confidence, Note, System
 from ifclint.ifc.facts.service.kinds_of_service import refine, same_family
 from ifclint.ifc.facts.service.system_reader import SystemReader
-from ifclint.ifc.step.relations import Refs
-from ifclint.ifc.step.text_index import Ref
+from ifclint.ifc.step.relations import Refs, classified
+from ifclint.ifc.step.spf import class_and_arguments, number, string
+from ifclint.ifc.step.text import clean
+from ifclint.ifc.step.text_index import Ref, TextIndex
 
+REFERENCE = b"IFCCLASSIFICATIONREFERENCE"
+NAME, SOURCE = 2, 3  # its arguments
+MOST_LEVELS = 8  # of a classification
 REMEDY = "Name it for what it is (plumbing, house 1), or keep each piece in the system it serves."
 
 
@@ -61,3 +67,35 @@ def _note(name: str, count: int) -> Note:
         "services besides: it was taken as a container of these, and not as a service."
     )
     return Note(what, REMEDY, "", "system")
+
+
+def classifications_of(
+    text: TextIndex, elements: Iterable[Ref], systems: SystemReader
+) -> dict[Ref, Refs]:
+    """The first classification of each element that is named for a service, or stands below one
+    that is; it is one of the element's groups from now on."""
+    taken = [
+        (reference, members)
+        for reference, members in classified(text)
+        if _take(text, reference, systems)
+    ]
+    found: dict[Ref, Refs] = {}
+    wanted = set(elements) if taken else set()
+    for reference, members in taken:
+        for element in wanted.intersection(members):
+            found.setdefault(element, (reference,))
+    return found
+
+
+def _take(text: TextIndex, reference: Ref, systems: SystemReader) -> bool:
+    above = reference
+    for _ in range(MOST_LEVELS):
+        name, written = class_and_arguments(text.get(above))
+        if name != REFERENCE or len(written) <= SOURCE:
+            return False
+        title = clean(string(written[NAME]))
+        basis = Basis(f'classification "{title}"', Confidence.WORDS)
+        if systems.add_classification(reference, title, basis):
+            return True
+        above = number(written[SOURCE])
+    return False

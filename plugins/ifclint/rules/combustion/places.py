@@ -17,8 +17,13 @@ from ifclint.codes.tables import Table
 from ifclint.findings import Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing.gas.inputs import gas
-from ifclint.plumbing.surroundings.doorways import opens_into
-from ifclint.plumbing.surroundings.room_uses import REFUSED, closet_of, is_garage, use_of
+from ifclint.plumbing.surroundings.rooms import (
+    REFUSED,
+    closet_of,
+    is_garage,
+    opens_into,
+    use_of,
+)
 from ifclint.plumbing.words import says_text
 from ifclint.rules.combustion.air import INDOOR, ROOMS
 from ifclint.rules.combustion.burners import Burner

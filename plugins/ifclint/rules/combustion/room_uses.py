@@ -9,7 +9,7 @@ from ifclint.engineering.extents import shared_m
 from ifclint.engineering.units import M_PER_FT
 from ifclint.ifc.elements import Element, Space
 from ifclint.packs import Context
-from ifclint.plumbing.surroundings.doorways import are_beside, spaces
+from ifclint.plumbing.surroundings.rooms import are_beside, spaces
 
 SAME = 0.01  # of the volume of two boxes
 

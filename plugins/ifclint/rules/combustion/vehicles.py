@@ -14,7 +14,7 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import GasPiping
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
-from ifclint.plumbing.surroundings.room_uses import is_garage
+from ifclint.plumbing.surroundings.rooms import is_garage
 from ifclint.plumbing.words import says_text
 from ifclint.rules.combustion.burners import Burner
 from ifclint.rules.combustion.outside import STANDS

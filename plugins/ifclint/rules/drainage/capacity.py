@@ -12,8 +12,8 @@ from ifclint.engineering.wording import slope_text, trade_size
 from ifclint.findings import Step
 from ifclint.packs import Context, derived
 from ifclint.plumbing import DrainSegment, Part
-from ifclint.plumbing.drainage.least_slope import meets_slope
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK, loads, restricted_by
+from ifclint.plumbing.drainage.segments import meets_slope
 
 BUILDING_DRAIN = (Part.BUILDING_DRAIN, Part.BUILDING_DRAIN_BRANCH, Part.OFFSET, Part.UNKNOWN)
 SHORT_STACK = "stack_three_intervals_dfu"

@@ -19,8 +19,8 @@ from ifclint.findings import Answer, Change, Measure, PartKind, Settles, Severit
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Part
 from ifclint.plumbing.drainage.inflows import pumped_alone, rained
-from ifclint.plumbing.drainage.least_slope import least_slope, meets_slope, slope_rows
 from ifclint.plumbing.drainage.loads import LOADS, brings, loads
+from ifclint.plumbing.drainage.segments import least_slope, meets_slope, slope_rows
 from ifclint.plumbing.drainage.through_air import tied_lines
 from ifclint.plumbing.facts import fact
 from ifclint.rules.drainage.capacity import (

@@ -9,7 +9,7 @@ from ifclint.findings import Answer, PartKind
 from ifclint.ifc.elements import Element, Role, Space, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Piece
-from ifclint.plumbing.surroundings.shafts import passes, rooms_called
+from ifclint.plumbing.surroundings.rooms import passes, rooms_called
 from ifclint.plumbing.words import says
 
 FOOD = (

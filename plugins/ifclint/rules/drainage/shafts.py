@@ -10,7 +10,7 @@ from ifclint.findings import Answer
 from ifclint.ifc.elements import Element, Role, Space, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Piece
-from ifclint.plumbing.surroundings.shafts import ELEVATORS, passes, rooms_called
+from ifclint.plumbing.surroundings.rooms import ELEVATORS, passes, rooms_called
 
 NOT_ENTERED = ("lobby", "lobbies", "hall", "corridor", "vestibule")  # what lies before an elevator
 KEPT_OUT = frozenset(

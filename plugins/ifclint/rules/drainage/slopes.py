@@ -28,7 +28,7 @@ from ifclint.findings import Answer, Change, Measure, Settles, Severity, Step
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import DrainSegment, Fixture, Part, Pipe
-from ifclint.plumbing.drainage.least_slope import (
+from ifclint.plumbing.drainage.segments import (
     flattest,
     least_slope,
     meets_slope,

@@ -10,7 +10,7 @@ from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Role, Space, Surface
 from ifclint.packs import Context, derived
 from ifclint.plumbing import GasSegment
-from ifclint.plumbing.surroundings.shafts import ELEVATORS, passes, passes_hollow, rooms_called
+from ifclint.plumbing.surroundings.rooms import ELEVATORS, passes, passes_hollow, rooms_called
 from ifclint.rules.gas.caution import gas_rule
 
 FORBIDDEN = (

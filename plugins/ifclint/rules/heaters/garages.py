@@ -10,7 +10,7 @@ from ifclint.findings import Answer, Outcome, Severity
 from ifclint.ifc.elements import System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelAppliance, Heater
-from ifclint.plumbing.surroundings.room_uses import is_garage
+from ifclint.plumbing.surroundings.rooms import is_garage
 from ifclint.plumbing.words import says
 from ifclint.rules.heaters import parts
 from ifclint.rules.heaters.ends import room_floor_under

@@ -18,7 +18,7 @@ from ifclint.plumbing import Fixture
 from ifclint.plumbing.crawl_spaces import CRAWL
 from ifclint.plumbing.drainage.receptors import RECEIVING, receptor_under
 from ifclint.plumbing.drainage.through_air import appliance_of
-from ifclint.plumbing.surroundings.room_uses import use_of
+from ifclint.plumbing.surroundings.rooms import use_of
 from ifclint.plumbing.words import says_text
 
 PUMPED = frozenset(

@@ -17,7 +17,7 @@ from ifclint.engineering.units import (
 from ifclint.findings import Step
 from ifclint.packs import Context
 from ifclint.plumbing import Inlet, StormDrain
-from ifclint.plumbing.drainage.least_slope import meets_slope
+from ifclint.plumbing.drainage.segments import meets_slope
 from ifclint.rules.storm.roofs import Area, area_of, roofs
 from ifclint.rules.storm.section import StormSection
 

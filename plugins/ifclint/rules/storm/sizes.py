@@ -27,7 +27,7 @@ from ifclint.findings import Answer, Change, Settles, Severity, Step
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Inlet, StormDrain
-from ifclint.plumbing.drainage.least_slope import meets_slope
+from ifclint.plumbing.drainage.segments import meets_slope
 from ifclint.rules.storm.capacity import Load, load_of, most, rows_for, slope_step, smallest
 from ifclint.rules.storm.section import StormSection
 
