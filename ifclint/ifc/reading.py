@@ -31,7 +31,6 @@ from ifclint.ifc.facts.service.systems_by_ends import (
     tell_by_terminals,
     tell_rain_by_inlets,
 )
-from ifclint.ifc.facts.service.vacuum_drains import tell_vacuum
 from ifclint.ifc.facts.service.water_by_ends import (
     forgive_returns,
     tell_feeds_of_returns,
@@ -102,7 +101,6 @@ def read_model(
         tell_by_most_ends(model.elements)
         tell_rain_by_inlets(model.elements, model.joints)
         outrank_patterns(model.elements, model.joints)
-        tell_vacuum(model.elements, model.joints)
         outrank_ports(model.elements, model.joints)
         spread(model.elements, model.joints)
         tell_by_ends(model.elements, model.joints)

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 import pytest
 
 from ifclint.ifc.elements import Element, End, Joint, Role, System
 from ifclint.ifc.facts.service.spreading import spread
 from ifclint.ifc.facts.service.systems_by_ends import tell_by_ends
-from ifclint.ifc.facts.service.vacuum_drains import tell_vacuum
 from ifclint.ifc.facts.service.water_by_ends import tell_feeds_of_returns, tell_sides
 from ifclint.testing import read_network
 
@@ -116,35 +114,6 @@ def test_a_service_is_not_taken_from_a_system_of_another_name(named, system) -> 
         element.role, element.ends = Role.PIPE, [End(None), End(None)]
     spread([known, other], [Joint(0, 1, 1, 0)])
     assert other.system is system
-
-
-VACUUM = """
-system=none
-vacuum-pump P  0 0 0
-pipe 1 V1  0 0 0 > 5 0 0
-bend 1 B  5 0 0 > 5 0 1
-interceptor I  in 5 0 1 > out 5 0 0.5
-pipe 1 D  5 0 0.5 > 9 0 0.5
-"""
-
-
-@pytest.mark.parametrize(("pump", "system"), [("vacuum-pump", System.OTHER), ("circulator", None)])
-def test_what_a_vacuum_pump_draws_from_is_no_drain(pump: str, system: System | None) -> None:
-    model = read_network(VACUUM.replace("vacuum-pump", pump)).model
-    tell_vacuum(model.elements, model.joints)
-    told = {element.guid: element.system for element in model.elements}
-    assert told["V1"] is told["B"] is system
-    assert told["D"] is None
-
-
-def test_piping_of_a_known_service_at_an_end_named_vacuum_keeps_it() -> None:
-    text = "system=none\nlavatory L  cold 0 0 0\npipe 1 P  0 0 0 > 5 0 0\n"
-    for was, system in (("pipe 1 P", System.OTHER), ("pipe 1 P system=vent", System.VENT)):
-        model = read_network(text.replace("pipe 1 P", was)).model
-        ends = model.elements[0].ends
-        ends[0] = replace(ends[0], name="vacuum")
-        tell_vacuum(model.elements, model.joints)
-        assert model.elements[1].system is system
 
 
 FED_WITH_RETURN = """

@@ -22,7 +22,6 @@ from ifclint.ifc.elements import (
     Point,
     Role,
 )
-from ifclint.ifc.facts.service.vacuum_drains import VACUUM_PUMP
 from ifclint.ifc.joints.free_ends import (
     SEVERAL_SYSTEMS,
     FreeEnd,
@@ -40,6 +39,7 @@ LARGEST_M = 2.0  # across; a larger body is of the building, and ends lie in it.
 RECEPTORS = frozenset(
     {"floor-drain", "floor-sink", "mop-sink", "laundry-sink", "clothes-washer"}  # a standpipe
 )
+VACUUM_PUMP = "vacuum-pump"
 DRAWN_FROM = frozenset({"mixing", "faucet", "flushometer"})
 PARTS = frozenset({Role.VALVE, Role.METER, Role.REGULATOR, Role.PUMP})  # of the pipework
 AROUND = SEVERAL_SYSTEMS | {Role.CHAMBER}  # what parts of the pipework stand in
