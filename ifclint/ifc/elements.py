@@ -116,9 +116,8 @@ class Properties(dict[str, float | str | bool]):
 
 
 PASSED_DEVICE = "in-line-device"  # that is not understood, and that what flows may pass
-CONNECTOR = (
-    "connector"  # the kind of a pipe that leads from a stop to what it serves, and nowhere else
-)
+CONNECTOR = "connector"  # the kind of a pipe that leads from a stop to what it serves alone
+LONGEST_CONNECTOR_M = 1.83  # those of ranges and washers are sold up to 6 ft
 SPREAD = Basis("spread along connections", Confidence.INFERRED)  # a system only joints tell
 BY_PATTERN = Basis(
     "its series or pattern", Confidence.WORDS

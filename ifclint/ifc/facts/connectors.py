@@ -10,6 +10,7 @@ from math import dist
 
 from ifclint.ifc.elements import (
     CONNECTOR,
+    LONGEST_CONNECTOR_M,
     WATER_SUPPLY,
     Basis,
     Confidence,
@@ -21,7 +22,6 @@ from ifclint.ifc.elements import (
 )
 
 BY_PLACE = Basis("between a stop and what it serves", Confidence.INFERRED)
-LONGEST_M = 1.83  # connectors of ranges and washers are sold up to 6 ft
 STOPS = frozenset({"isolating", "gas-shutoff", "hammer-arrester"})
 SERVED = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER})
 MOST_PIECES = 16  # pipes and fittings between a stop and what it serves
@@ -60,7 +60,7 @@ def _to_a_stop(
         elif element.role is not Role.FITTING:
             return []
         further = [n for n in beside[here] if n != before]
-        if len(further) != 1 or length_m > LONGEST_M:
+        if len(further) != 1 or length_m > LONGEST_CONNECTOR_M:
             return []
         before, here = here, further[0]
     return []

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 from ifclint.ifc.elements import Basis, Confidence
-from ifclint.ifc.facts.phases import of_layer
+from ifclint.ifc.facts.phases import by_phrases
 from ifclint.ifc.facts.service.system_reader import SystemReader
 from ifclint.ifc.step.spf import arguments, class_and_arguments, members, number, numbers, string
 from ifclint.ifc.step.text import clean
@@ -40,7 +40,7 @@ def statuses_of(text: TextIndex, shapes: Iterable[tuple[Ref, Ref]]) -> dict[Ref,
     said: dict[Ref, tuple[str, Basis]] = {}
 
     def tells(layer: Ref, title: str) -> bool:
-        if status := of_layer(title):
+        if status := by_phrases(title):
             said[layer] = status, Basis(f'layer "{title}"', Confidence.WORDS)
         return layer in said
 

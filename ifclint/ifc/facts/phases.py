@@ -74,7 +74,7 @@ _NO_PHASE = frozenset(
 def set_status(element: Element, facts: StatedFacts, texts: list[tuple[str, str]]) -> None:
     """What a property states, then its phases, then words; of what is new nothing is kept."""
     if fact := facts.get("status"):
-        if found := _by_phrases(str(fact.value)):
+        if found := by_phrases(str(fact.value)):
             tell(element, found, fact.basis)
         return
     created, demolished = facts.get("phase_created"), facts.get("phase_demolished")
@@ -86,17 +86,12 @@ def set_status(element: Element, facts: StatedFacts, texts: list[tuple[str, str]
         if found := _by_name(text):
             tell(element, found, Basis(f"words of the {which}", Confidence.WORDS))
             return
-    if created is not None and _by_phrases(str(created.value)) == EXISTING:
+    if created is not None and by_phrases(str(created.value)) == EXISTING:
         tell(element, EXISTING, created.basis)
 
 
 def tell(element: Element, status: str, basis: Basis) -> None:
     element.properties[STATUS], element.basis[STATUS] = status, basis
-
-
-def of_layer(name: str) -> str:
-    """What the name of a layer says of what lies on it, "" where it says nothing."""
-    return _by_phrases(name)
 
 
 def set_aside(model: Model, boxes: dict[int, Box]) -> None:
@@ -114,7 +109,8 @@ def set_aside(model: Model, boxes: dict[int, Box]) -> None:
         model.notes.append(Note(what, remedy, "", "status"))
 
 
-def _by_phrases(text: str) -> str:
+def by_phrases(text: str) -> str:
+    """What a text, as the name of a layer, says of the phase; "" where it says nothing."""
     spoken = words(text)
     if _DENIED & set(spoken):
         return ""

@@ -121,7 +121,7 @@ def length_of(points: list[Point | None]) -> float | None:
     return sum(dist(a, b) for a, b in pairwise(known))
 
 
-def level_turns_deg(points: list[Point | None], least_deg: float = STRAIGHT_DEG) -> list[float]:
+def level_turns_deg(points: list[Point | None]) -> list[float]:
     """The changes of horizontal direction along points; vertical stretches start anew."""
     turns: list[float] = []
     before: Direction | None = None
@@ -132,7 +132,7 @@ def level_turns_deg(points: list[Point | None], least_deg: float = STRAIGHT_DEG)
         if level is None or counts_as_vertical(abs(rise_deg(way))):
             before = None
             continue
-        if before is not None and at_least(angle_deg(before, level), least_deg, "deg"):
+        if before is not None and at_least(angle_deg(before, level), STRAIGHT_DEG, "deg"):
             turns.append(angle_deg(before, level))
         before = level
     return turns

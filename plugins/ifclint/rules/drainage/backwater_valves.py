@@ -17,7 +17,6 @@ from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.plumbing.facts import fact
 
 CHECKS = frozenset({"check", "backwater"})
-NAME_VALVES = "Set the PredefinedType of the valve, or name it in trade words."
 SAY_COVER = (
     "Give the height of the cover of the next upstream manhole in the job file "
     "(drainage.upstream_manhole)."

@@ -10,8 +10,7 @@ from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer, Change, PartKind, Severity
-from ifclint.ifc.elements import Element, Role, System
-from ifclint.ifc.facts.connectors import LONGEST_M
+from ifclint.ifc.elements import LONGEST_CONNECTOR_M, Element, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing.facts import fact
 from ifclint.plumbing.flow.distribution import INFINITE
@@ -274,7 +273,7 @@ def _own(branch: WaterSegment | None, fixture: WaterFixture, context: Context) -
     along_m, nearest_m = supply.distribution.length_m, 0.0
     while branch is not None:
         for index in branch.indexes:
-            if at_most(nearest_m - along_m[index], LONGEST_M, "m"):
+            if at_most(nearest_m - along_m[index], LONGEST_CONNECTOR_M, "m"):
                 yield supply.elements[index]
         above = branch.above
         beside = [] if above is None else [line for line in above.below if line is not branch]

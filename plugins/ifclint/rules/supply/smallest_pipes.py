@@ -13,8 +13,7 @@ from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_FT, M_PER_IN, PA_PER_PSI
 from ifclint.engineering.wording import trade_size
 from ifclint.findings import Answer, Change, Measure, Settles, Step
-from ifclint.ifc.elements import Role
-from ifclint.ifc.facts.connectors import LONGEST_M
+from ifclint.ifc.elements import LONGEST_CONNECTOR_M, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import HOT, WaterSegment
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
@@ -140,7 +139,7 @@ def _before_riser(
     than one."""
     reach_m = context.code.limit("supply_stub_in").value * M_PER_IN
     if fixture.element.role is Role.APPLIANCE and has_stop(branch, fixture, context):
-        reach_m = LONGEST_M
+        reach_m = LONGEST_CONNECTOR_M
     line, length_m = branch, 0.0
     while line.size_in is not None and not at_least(line.size_in, least.value, "in"):
         if line.length_m is None or line.above is None or not line.above.pipes:
