@@ -146,3 +146,55 @@ def test_a_closet_stands_on_its_bend(tmp_path, system):
     m.system("Some", [drain], system)
     on_bend = [("Closet", "Closet bend")] if system == "SEWAGE" else []
     assert names(read(m.write(tmp_path))) == sorted([*on_bend, ("Closet bend", "Drain")])
+
+
+@pytest.mark.parametrize(
+    ("height", "inside"),
+    [
+        (0.05, -0.02),
+        (0.05, 0.0),
+        (0.05, 0.012),
+        (0.05, 0.045),
+        (0.3, 0.025),
+        (0.3, 0.1),
+        (0.3, 0.28),
+    ],
+)
+@pytest.mark.parametrize("shape", ["box", "round"])
+@pytest.mark.parametrize(
+    ("ifc_class", "name"), [("IfcStackTerminal", "Cowl"), ("IfcValve", "Air admittance valve")]
+)
+def test_a_terminal_is_joined_to_the_vent_that_runs_up_into_it(
+    tmp_path, ifc_class, name, shape, height, inside
+):
+    m = SmallModel()
+    vent = m.pipe((0, 0, -1), (0, 0, inside), name="Vent", diameter=0.06)
+    drawn = (
+        block(m, (-0.06, -0.06, 0), (0.06, 0.06, height))
+        if shape == "box"
+        else m.shape(m.extrusion(0.12, height))
+    )
+    m.element(ifc_class, name, at=m.placement((0, 0, 0)), shape=drawn)
+    m.system("Vents", [vent], "VENT")
+    joined = names(read(m.write(tmp_path)))
+    assert joined == [tuple(sorted(("Vent", name)))]
+
+
+def test_cowls_side_by_side_are_each_joined_to_the_vent_that_ends_at_it(tmp_path):
+    m = SmallModel()
+    xs = {"A": 0.0, "B": 0.13}
+    vents = [m.pipe((x, 0, -1), (x, 0, 0), name=n, diameter=0.06) for n, x in xs.items()]
+    for n, x in xs.items():
+        shape = m.shape(m.extrusion(0.12, 0.1))
+        m.element("IfcStackTerminal", f"Cowl {n}", at=m.placement((x, 0, 0)), shape=shape)
+    m.system("Vents", vents, "VENT")
+    assert names(read(m.write(tmp_path))) == [("A", "Cowl A"), ("B", "Cowl B")]
+
+
+def test_a_vent_that_ends_beside_a_cowl_is_not_joined_to_it(tmp_path):
+    m = SmallModel()
+    vent = m.pipe((0.3, 0, -1), (0.3, 0, 0.05), name="Vent", diameter=0.06)
+    shape = m.shape(m.extrusion(0.12, 0.1))
+    m.element("IfcStackTerminal", "Cowl", at=m.placement((0, 0, 0)), shape=shape)
+    m.system("Vents", [vent], "VENT")
+    assert not names(read(m.write(tmp_path)))

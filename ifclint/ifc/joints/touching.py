@@ -44,6 +44,7 @@ DRAWN_FROM = frozenset({"mixing", "faucet", "flushometer"})
 PARTS = frozenset({Role.VALVE, Role.METER, Role.REGULATOR, Role.PUMP})  # of the pipework
 AROUND = SEVERAL_SYSTEMS | {Role.CHAMBER}  # what parts of the pipework stand in
 ENTERED = AROUND | {Role.INTERCEPTOR}  # at any place of their sides
+SLIPPED_OVER = frozenset({Role.VENT_TERMINAL})  # the pipe that ends in them, if not at their tip
 INSIDE = Basis("pipe ends inside its shape", Confidence.INFERRED)
 
 
@@ -51,7 +52,10 @@ def without_tips(
     model: Model, free: list[FreeEnd], drawn: set[int], boxes: dict[int, Box]
 ) -> list[FreeEnd]:
     """Free ends without the tips of the round parts of fixtures, heaters, manholes ...: these are
-    met anywhere in their box, and not where a cylinder they are drawn with ends."""
+    met anywhere in their box, and not where a cylinder they are drawn with ends; so are cowls
+    whose tips nothing meets."""
+    capped = {i for i in drawn if model.elements[i].role in SLIPPED_OVER}
+    slipped = capped - _met(model, free) if capped else capped
     unmet: dict[int, int] = defaultdict(int)
     for i, _ in free:
         unmet[i] += 1
@@ -59,12 +63,20 @@ def without_tips(
     for i in drawn:
         element = model.elements[i]
         untouched = unmet[i] == len(element.ends)
-        if element.role in ENTERED and element.box is not None and untouched:
+        box = element.box or boxes.get(i)
+        if (element.role in ENTERED or i in slipped) and box is not None and untouched:
             tipped.add(i)
-            boxes[i] = element.box
+            boxes[i] = box
             element.ends = []
             element.basis.pop("ends", None)
     return [at for at in free if at[0] not in tipped]
+
+
+def _met(model: Model, free: list[FreeEnd]) -> set[int]:
+    """The elements of which a free end lies at one of another."""
+    pairs = NearPlaces(positions_of(model, free)).pairs(model.joining_tolerance_m).tolist()
+    owners = ({free[a][0], free[b][0]} for a, b in pairs)
+    return {i for two in owners if len(two) == 2 for i in two}
 
 
 def join_to_boxes(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> list[FreeEnd]:
