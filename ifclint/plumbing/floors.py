@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import islice
@@ -29,6 +29,7 @@ DEEP_M = 1.0  # below the model's zero by more than this a floor is taken to lie
 SUNK_KINDS = frozenset(
     {"floor-drain", "floor-sink", "shower", "bathtub", "mop-sink", "water-closet"}
 )
+STANDING_KINDS = frozenset({"water-closet", "bathtub", "mop-sink"})  # whose foot is the floor
 ON_A_FLOOR = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER})
 OUTDOOR_KINDS = frozenset({"hose-bibb", "roof-drain"})  # stand on no floor
 NO_ROOM = re.compile(r"\b(shaft|plenum|void|riser|elevator|lift|chase|pit|interstitial)\b", re.I)
@@ -98,7 +99,9 @@ class Floors:
     def told(self) -> tuple[Floor, ...]:
         """The floors that something tells, the lowest first."""
         found: dict[float, Floor] = {}
-        for evidence in (self._by_rooms, self._by_doors, self._by_fixtures, self._by_slabs):
+        for evidence in (
+            self._by_rooms, self._by_doors, self._by_fixtures, self._by_slabs, self._by_feet
+        ):  # fmt: skip
             for floor in evidence(found):
                 found.setdefault(floor.level_m, floor)
         return tuple(floor for _, floor in sorted(found.items()))
@@ -217,9 +220,20 @@ class Floors:
         return self.under(foot, reach) or named
 
     def level_of(self, element: Element) -> float | str:
-        """What tells elements of one floor from those of others: its height, else the storey."""
-        floor = self.of(element)
+        """What tells elements of one floor from those of others: its height, that of the lowest
+        fixture around where it stands far above every floor that is told, else the storey."""
+        floor, foot = self.of(element), _foot(element)
+        if foot is not None and not (floor and _stands_on(foot - floor.level_m, _reach(element))):
+            row = bisect_right(self._lowest_feet_m, foot)
+            if row and _stands_on(foot - self._lowest_feet_m[row - 1], 0.0):
+                return self._lowest_feet_m[row - 1]
         return element.storey if floor is None else floor.level_m
+
+    @cached_property
+    def _lowest_feet_m(self) -> list[float]:
+        """The lowest fixture on each floor that nothing tells but what stands on it."""
+        kinds = {e.kind for e in self._model.elements if e.role is Role.FIXTURE} - OUTDOOR_KINDS
+        return self._new_levels(kinds, self._levels_m)
 
     def ground(self, grade_m: float | None = None) -> Ground | None:
         """The ground: as the job file states it, else as the model tells it."""
@@ -292,6 +306,24 @@ class Floors:
             above = [level for level in found if lies_above(level, floor.level_m)]
             if all(_is_storey(level - floor.level_m) for level in above):
                 yield floor
+
+    def _by_feet(self, found: dict[float, Floor]) -> Iterator[Floor]:
+        """Where fixtures stand that do so on no level: several floors in one storey."""
+        levels = sorted({*found, *(s.elevation_m for s in self._model.storeys)})
+        for level in self._new_levels(STANDING_KINDS, levels):
+            yield Floor(level, "", "fixtures")
+
+    def _new_levels(self, kinds: Collection[str], levels: list[float]) -> list[float]:
+        """The foot of the lowest fixture of some kinds that stands on no level, of the lowest that
+        then stands on none, and so on."""
+        new: list[float] = []
+        fixtures = [e for e in self._model.elements if e.role is Role.FIXTURE and e.kind in kinds]
+        feet = [(foot, e) for e in fixtures if (foot := _foot(e)) is not None]
+        for foot, element in sorted(feet, key=lambda at: at[0]):
+            reach = _reach(element)
+            if not any(_stands_on(foot - level, reach) for level in (*levels, *new)):
+                new.append(foot)
+        return new
 
     def _level_below(self, element: Element, levels: list[float]) -> float | None:
         """The level an element stands on; of one without a place, that of its storey."""

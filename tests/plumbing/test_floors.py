@@ -454,3 +454,35 @@ def test_what_the_ground_is_told_by_is_said() -> None:
     above_sea = floors(room(1600.0), levels=(Storey("Level 1", 1600.0),))
     assert above_sea.is_below_lowest(1599.99) is True
     assert above_sea.is_above_lowest(1600.01) is True
+
+
+CLOSET = "water-closet"
+
+
+@pytest.mark.parametrize(
+    ("held", "levels", "told"),
+    [
+        ([fixture(0.0, CLOSET), fixture(3.0, CLOSET)], (FIRST,), [0.0, 3.0]),
+        (
+            [fixture(0.0, CLOSET), fixture(3.0, CLOSET), fixture(6.1, "bathtub")],
+            (),
+            [0.0, 3.0, 6.1],
+        ),
+        ([fixture(0.0, CLOSET), fixture(HEADROOM_M, CLOSET)], (FIRST,), [0.0]),  # on a platform
+        ([fixture(0.0, CLOSET), fixture(HEADROOM_M + 0.1, "shower")], (FIRST,), [0.0]),  # its head
+        ([fixture(-3.0, CLOSET), fixture(0.0, CLOSET)], (FIRST,), [-3.0, 0.0]),
+        ([fixture(0.0, CLOSET), fixture(3.7, CLOSET)], (FIRST, SECOND), [0.0, 3.6]),
+        ([flat("slab", 0.0), flat("slab", 3.0), fixture(3.0, CLOSET)], (FIRST,), [0.0, 3.0]),
+    ],
+)
+def test_fixtures_far_above_every_level_stand_on_a_floor(held, levels, told) -> None:
+    assert [floor.level_m for floor in floors(*held, levels=levels).told] == told
+
+
+@pytest.mark.parametrize(("foot_m", "same"), [(0.7, True), (3.0, False), (3.8, False)])
+def test_basins_one_above_the_other_are_of_one_floor_only_where_one_stands_on_it(foot_m, same):
+    low, high = fixture(0.6, storey="Level 1"), fixture(foot_m, storey="Level 1")
+    beside = fixture(foot_m + 0.2, storey="Level 1")
+    found = floors(low, high, beside, levels=(FIRST,))
+    assert (found.level_of(low) == found.level_of(high)) is same
+    assert found.level_of(beside) == found.level_of(high)
