@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Collection, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import islice
@@ -223,17 +223,17 @@ class Floors:
         """What tells elements of one floor from those of others: its height, that of the lowest
         fixture around where it stands far above every floor that is told, else the storey."""
         floor, foot = self.of(element), _foot(element)
-        if foot is not None and not (floor and _stands_on(foot - floor.level_m, _reach(element))):
-            row = bisect_right(self._lowest_feet_m, foot)
-            if row and _stands_on(foot - self._lowest_feet_m[row - 1], 0.0):
-                return self._lowest_feet_m[row - 1]
-        return element.storey if floor is None else floor.level_m
+        told: float | str = element.storey if floor is None else floor.level_m
+        if foot is None or (floor and _stands_on(foot - floor.level_m, _reach(element))):
+            return told
+        row = bisect_right(self._lowest_feet_m, foot) if floor or not told else 0
+        near = row and _stands_on(foot - self._lowest_feet_m[row - 1], 0.0)
+        return self._lowest_feet_m[row - 1] if near else told
 
     @cached_property
     def _lowest_feet_m(self) -> list[float]:
         """The lowest fixture on each floor that nothing tells but what stands on it."""
-        kinds = {e.kind for e in self._model.elements if e.role is Role.FIXTURE} - OUTDOOR_KINDS
-        return self._new_levels(kinds, self._levels_m)
+        return _new_levels(self._fixtures, self._levels_m)
 
     def ground(self, grade_m: float | None = None) -> Ground | None:
         """The ground: as the job file states it, else as the model tells it."""
@@ -310,20 +310,17 @@ class Floors:
     def _by_feet(self, found: dict[float, Floor]) -> Iterator[Floor]:
         """Where fixtures stand that do so on no level: several floors in one storey."""
         levels = sorted({*found, *(s.elevation_m for s in self._model.storeys)})
-        for level in self._new_levels(STANDING_KINDS, levels):
+        standing = [e for e in self._fixtures if e.box and e.kind in STANDING_KINDS]
+        for level in _new_levels(standing, levels) if levels else ():
             yield Floor(level, "", "fixtures")
 
-    def _new_levels(self, kinds: Collection[str], levels: list[float]) -> list[float]:
-        """The foot of the lowest fixture of some kinds that stands on no level, of the lowest that
-        then stands on none, and so on."""
-        new: list[float] = []
-        fixtures = [e for e in self._model.elements if e.role is Role.FIXTURE and e.kind in kinds]
-        feet = [(foot, e) for e in fixtures if (foot := _foot(e)) is not None]
-        for foot, element in sorted(feet, key=lambda at: at[0]):
-            reach = _reach(element)
-            if not any(_stands_on(foot - level, reach) for level in (*levels, *new)):
-                new.append(foot)
-        return new
+    @property
+    def _fixtures(self) -> list[Element]:
+        return [
+            e
+            for e in self._model.elements
+            if e.role is Role.FIXTURE and e.kind not in OUTDOOR_KINDS
+        ]
 
     def _level_below(self, element: Element, levels: list[float]) -> float | None:
         """The level an element stands on; of one without a place, that of its storey."""
@@ -366,6 +363,18 @@ class Floors:
         if near is None or not at_most(abs(near.elevation_m - height_m), SILL_M, "m"):
             return Floor(height_m, "", basis)
         return Floor(near.elevation_m, near.name, basis)
+
+
+def _new_levels(fixtures: Iterable[Element], levels: list[float]) -> list[float]:
+    """The foot of the lowest fixture that stands on no level, of the lowest that then stands on
+    none, and so on."""
+    new: list[float] = []
+    feet = [(foot, e) for e in fixtures if (foot := _foot(e)) is not None]
+    for foot, element in sorted(feet, key=lambda at: at[0]):
+        reach = _reach(element)
+        if not any(_stands_on(foot - level, reach) for level in (*levels, *new)):
+            new.append(foot)
+    return new
 
 
 def is_floor(slab: Surface) -> bool:

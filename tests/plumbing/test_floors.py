@@ -456,23 +456,23 @@ def test_what_the_ground_is_told_by_is_said() -> None:
     assert above_sea.is_above_lowest(1600.01) is True
 
 
-CLOSET = "water-closet"
+def closet(z: float, kind: str = "water-closet") -> Element:
+    box = (0.0, 0.0, z), (0.5, 0.5, z + 0.7)
+    return Element("c", role=Role.FIXTURE, kind=kind, position=box[0], box=box)
 
 
 @pytest.mark.parametrize(
     ("held", "levels", "told"),
     [
-        ([fixture(0.0, CLOSET), fixture(3.0, CLOSET)], (FIRST,), [0.0, 3.0]),
-        (
-            [fixture(0.0, CLOSET), fixture(3.0, CLOSET), fixture(6.1, "bathtub")],
-            (),
-            [0.0, 3.0, 6.1],
-        ),
-        ([fixture(0.0, CLOSET), fixture(HEADROOM_M, CLOSET)], (FIRST,), [0.0]),  # on a platform
-        ([fixture(0.0, CLOSET), fixture(HEADROOM_M + 0.1, "shower")], (FIRST,), [0.0]),  # its head
-        ([fixture(-3.0, CLOSET), fixture(0.0, CLOSET)], (FIRST,), [-3.0, 0.0]),
-        ([fixture(0.0, CLOSET), fixture(3.7, CLOSET)], (FIRST, SECOND), [0.0, 3.6]),
-        ([flat("slab", 0.0), flat("slab", 3.0), fixture(3.0, CLOSET)], (FIRST,), [0.0, 3.0]),
+        ([closet(0.0), closet(3.0)], (FIRST,), [0.0, 3.0]),
+        ([closet(0.0), closet(3.0), closet(6.1, "bathtub")], (FIRST,), [0.0, 3.0, 6.1]),
+        ([closet(0.0), fixture(3.0, "water-closet")], (FIRST,), [0.0]),  # which has no body
+        ([closet(0.0), closet(3.0)], (), []),
+        ([closet(0.0), closet(HEADROOM_M)], (FIRST,), [0.0]),  # on a platform
+        ([closet(0.0), closet(HEADROOM_M + 0.1, "shower")], (FIRST,), [0.0]),  # its head
+        ([closet(-3.0), closet(0.0)], (FIRST,), [-3.0, 0.0]),
+        ([closet(0.0), closet(3.7)], (FIRST, SECOND), [0.0, 3.6]),
+        ([flat("slab", 0.0), flat("slab", 3.0), closet(3.0)], (FIRST,), [0.0, 3.0]),
     ],
 )
 def test_fixtures_far_above_every_level_stand_on_a_floor(held, levels, told) -> None:
@@ -481,8 +481,8 @@ def test_fixtures_far_above_every_level_stand_on_a_floor(held, levels, told) -> 
 
 @pytest.mark.parametrize(("foot_m", "same"), [(0.7, True), (3.0, False), (3.8, False)])
 def test_basins_one_above_the_other_are_of_one_floor_only_where_one_stands_on_it(foot_m, same):
-    low, high = fixture(0.6, storey="Level 1"), fixture(foot_m, storey="Level 1")
-    beside = fixture(foot_m + 0.2, storey="Level 1")
-    found = floors(low, high, beside, levels=(FIRST,))
-    assert (found.level_of(low) == found.level_of(high)) is same
-    assert found.level_of(beside) == found.level_of(high)
+    low, high, beside = fixture(0.6), fixture(foot_m), fixture(foot_m + 0.2)
+    for levels in ((FIRST,), ()):
+        found = floors(low, high, beside, levels=levels)
+        assert (found.level_of(low) == found.level_of(high)) is same
+        assert found.level_of(beside) == found.level_of(high)
