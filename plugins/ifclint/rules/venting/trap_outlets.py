@@ -6,10 +6,12 @@ from collections.abc import Iterator
 from math import dist
 
 from ifclint.checks import check, given
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import Answer, Severity, Step
 from ifclint.ifc.elements import Point
+from ifclint.known import not_known
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Fixture, TrapArm
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK
@@ -35,11 +37,17 @@ def outlet_above_weir(arm: TrapArm, context: Context) -> Iterator[Answer]:
     """Water that falls far gathers speed and pulls its own seal, and the pipe above it fouls.
 
     The height from the outlet of each fixture to the trap weir. Standpipes have their own rule;
-    traps inside fixtures are excused.
+    traps inside fixtures are excused. What is too high for any fixture but a standpipe is asked
+    for its kind.
     """
     weir, most = given(arm.weir), context.code.limit("fixture_outlet_to_weir_vertical_in")
+    tallest = context.code.limit("standpipe_above_trap_max_in")
     for fixture, outlet in _outlets(arm):
         height = (outlet[2] - weir[2]) / M_PER_IN
+        is_taller = not at_most(height, most.value) and at_most(height, tallest.value)
+        if is_taller and not fixture.kind:
+            yield not_known("known_kind", fixture, about=_of_other(fixture, arm))
+            continue
         yield check(
             round(height, 2),
             at_most=most,
