@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import dist
 
-from ifclint.checks import check, given
+from ifclint.checks import check, given, not_known
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import Answer, Severity, Step
 from ifclint.ifc.elements import Point
-from ifclint.known import not_known
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Fixture, TrapArm
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK
