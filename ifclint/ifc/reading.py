@@ -48,7 +48,7 @@ from ifclint.ifc.joints.flue_ducts import tell_flue_ends
 from ifclint.ifc.joints.free_ends import free_ends
 from ifclint.ifc.joints.joining import join_free_ends
 from ifclint.ifc.joints.nearby import join_beside_later, name_services
-from ifclint.ifc.joints.pieces import cut_at_sides
+from ifclint.ifc.joints.pieces import cut_at_bends, cut_at_sides
 from ifclint.ifc.joints.relief_lines import tell_relief_lines
 from ifclint.ifc.joints.touching import lead_to_strangers
 from ifclint.ifc.joints.turned_flows import forget_contradictions, turn_flows
@@ -116,6 +116,7 @@ def read_model(
         tell_feeds_of_returns(model.elements, model.joints)
         forgive_returns(model)
         name_services(model)
+        cut_at_bends(model)
         note_unknown_systems(model)
         set_kinds_and_sizes(model)
         assign_storeys_and_spaces(model)

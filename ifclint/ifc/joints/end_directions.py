@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
 
-from ifclint.engineering.directions import foot
+from ifclint.engineering.directions import NO_LENGTH_M, foot
 from ifclint.ifc.elements import Element, Model, Point, Role
 from ifclint.ifc.joints.free_ends import FreeEnd, position_of
 from ifclint.ifc.shape.placement import dot, unit
@@ -117,9 +117,11 @@ def cut(course: tuple[Point, ...], places: list[Foot]) -> list[tuple[Point, ...]
         passed = 0.0
         for a, b in pairwise(rest):
             passed += math.dist(a, b)
-            if gone + passed >= at.along_m:
+            if gone + passed >= at.along_m - NO_LENGTH_M:
                 break
             head.append(b)
         pieces.append((*head, at.place))
-        rest, gone = (at.place, *rest[len(head) :]), at.along_m
+        left = rest[len(head) :]
+        at_corner = len(left) > 1 and math.dist(left[0], at.place) <= NO_LENGTH_M
+        rest, gone = (at.place, *left[at_corner:]), at.along_m
     return [*pieces, rest]

@@ -1,22 +1,26 @@
 """Pipes that others enter on their side, or that run through a part, are cut there: water enters
-at that height, not at the middle.
+at that height, not at the middle. So are drains and vents drawn bends and all in one element, where
+their legs meet: each has its own fall.
 
 The pieces are elements of one GlobalId, the first of which is the pipe as it was.
 """
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Collection
+from collections import Counter, defaultdict
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from ifclint.ifc.elements import Element, Joint, Model, Point, Properties
+from ifclint.ifc.elements import Element, Joint, Model, Point, Properties, System
+from ifclint.ifc.joints.bends import with_sharp_bends
 from ifclint.ifc.joints.end_directions import Foot, cut, foot_on
 from ifclint.ifc.joints.free_ends import FreeEnd
 from ifclint.ifc.joints.run_through import ONE_CUT_M, THROUGH
 from ifclint.ifc.joints.tees import SIDE
 from ifclint.ifc.shape.curves import developed_length
+
+FALLING = frozenset({System.SANITARY, System.VENT, System.STORM, System.CONDENSATE})
 
 
 def cut_at_sides(model: Model) -> None:
@@ -34,16 +38,36 @@ def cut_at_sides(model: Model) -> None:
         model.joints = [_moved(joint, moved) for joint in model.joints] + between
 
 
-def _cut(model: Model, index: int) -> tuple[dict[FreeEnd, FreeEnd], list[Joint]]:
+def cut_at_bends(model: Model) -> None:
+    """Cut every drain and vent of one element into its straight legs, and join these."""
+    pieces = Counter(e.guid for e in model.elements)
+    moved: dict[FreeEnd, FreeEnd] = {}
+    between: list[Joint] = []
+    for i, pipe in enumerate(model.elements[:]):
+        if not pipe.course or pipe.system not in FALLING or len(pipe.line) < len(pipe.course):
+            continue
+        pipe.course = with_sharp_bends(pipe.line)
+        feet = [foot_on(pipe.line, corner) for corner in pipe.course[1:-1]]
+        now, joints = _cut(model, i, [foot for foot in feet if foot is not None], pieces[pipe.guid])
+        pieces[pipe.guid] += len(joints)
+        moved.update(now)
+        between += joints
+    if moved:
+        model.joints = [_moved(joint, moved) for joint in model.joints] + between
+
+
+def _cut(
+    model: Model, index: int, bends: Sequence[Foot] = (), number: int = 1
+) -> tuple[dict[FreeEnd, FreeEnd], list[Joint]]:
     """Cut one pipe: where each of its ends is now that is no longer the same, and the joints
-    between its pieces."""
+    between its pieces, numbered from a `number` on."""
     pipe = model.elements[index]
     sides, through = _marks(pipe, SIDE), _marks(pipe, THROUGH)
     if len(pipe.ends) != 2 + len(sides) + len(through):
         return {}, []  # it has further ports, whose place along it is not stated
     spans = list(zip(through[::2], through[1::2], strict=True))
     sides = [(_before(spans, foot), e) for foot, e in sides]
-    cuts: list[Foot] = []
+    cuts: list[Foot] = list(bends)
     members: dict[int, list[int]] = defaultdict(list)
     for foot, e in sorted(sides + through, key=lambda mark: mark[0].along_m):
         if not cuts or foot.along_m - cuts[-1].along_m > ONE_CUT_M:
@@ -51,7 +75,7 @@ def _cut(model: Model, index: int) -> tuple[dict[FreeEnd, FreeEnd], list[Joint]]
         members[len(cuts)].append(e)
     begins = {first for (_, first), _ in spans}
     within = {number for number, ends in members.items() if begins.intersection(ends)}
-    pieces = _pieces(pipe, cut(pipe.line, cuts), within)
+    pieces = _pieces(pipe, cut(pipe.line, cuts), within, number)
     added = iter(range(len(model.elements), len(model.elements) + len(pieces) - 1))
     owners = {n: next(added) for n in range(1, len(cuts) + 1) if n not in within} | {0: index}
     moved = {(index, 1): (owners[len(cuts)], 1)}
@@ -83,10 +107,10 @@ def _before(spans: list[tuple[tuple[Foot, int], tuple[Foot, int]]], foot: Foot) 
 
 
 def _pieces(
-    pipe: Element, courses: list[tuple[Point, ...]], within: Collection[int]
+    pipe: Element, courses: list[tuple[Point, ...]], within: Collection[int], first_new: int
 ) -> list[Element]:
     """The pieces of a pipe along their courses, but for those `within` parts; the pipe itself
-    becomes the first."""
+    becomes the first, and the next is numbered as told."""
     first, last = pipe.ends[:2]
     lengths = [developed_length(list(course)) for course in courses]
     per_drawn = (pipe.length_m or 0.0) / (sum(lengths) or 1.0)
@@ -94,7 +118,7 @@ def _pieces(
     lengths = [length_m for number, length_m in enumerate(lengths) if number not in within]
     pieces = [pipe]
     for number in range(1, len(courses)):
-        made = replace(pipe, piece=number, properties=Properties(pipe.properties))
+        made = replace(pipe, piece=first_new + number - 1, properties=Properties(pipe.properties))
         made.basis, made.position = dict(pipe.basis), courses[number][0]
         pieces.append(made)
     for piece, course, length_m in zip(pieces, courses, lengths, strict=True):
