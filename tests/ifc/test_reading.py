@@ -181,6 +181,26 @@ def test_a_tee_realises_the_links_of_the_pipes_that_meet_in_it(tmp_path):
     assert not any(j.inferred for j in model.joints)
 
 
+@pytest.mark.parametrize("aside_m", [0.0, 0.3])
+@pytest.mark.parametrize("name", ["Tee", "Elbow"])
+def test_pipes_linked_past_the_fitting_between_them_are_joined_to_it(tmp_path, name, aside_m):
+    m = SmallModel()
+    places = [(-0.1, 0, 0), (0, 0.1, 0), (0.1, 0, 0)][: 3 if name == "Tee" else 2]
+    part = m.element("IfcPipeFitting", name, at=m.placement((0, 0, aside_m)))
+    legs = [(x, y, aside_m) for x, y, _ in places]
+    m.ports(part, *legs)
+    pipes = [m.pipe(p, tuple(10 * x for x in p), name=f"P{n}") for n, p in enumerate(places)]
+    mouths = [m.ports(pipe, p)[0] for pipe, p in zip(pipes, places, strict=True)]
+    for other in mouths[1:]:
+        m.connect(mouths[0], other)
+    model = read(m.write(tmp_path))
+    pairs = {frozenset((model.elements[j.a].name, model.elements[j.b].name)) for j in model.joints}
+    partners = (
+        [(p.Name, name) for p in pipes] if not aside_m else [("P0", p.Name) for p in pipes[1:]]
+    )
+    assert pairs == set(map(frozenset, partners))
+
+
 @pytest.mark.parametrize("realising", ["between", "an end"])
 def test_elements_joined_by_a_third_between_them(tmp_path, realising):
     m = SmallModel()

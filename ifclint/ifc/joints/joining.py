@@ -37,6 +37,7 @@ from ifclint.ifc.joints.in_line import join_in_line
 from ifclint.ifc.joints.leftovers import join_leftovers
 from ifclint.ifc.joints.meetings import join_meetings
 from ifclint.ifc.joints.nearby import join_at_placements, join_beside, outlets_of_stops
+from ifclint.ifc.joints.passed_parts import unlink_past_parts
 from ifclint.ifc.joints.run_through import join_run_through
 from ifclint.ifc.joints.skeletons import join_to_skeletons
 from ifclint.ifc.joints.tees import join_near_ends, join_tees, meet_on_an_axis
@@ -58,6 +59,7 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
     element (by index) of which nothing but its box is known, several that meet at one point or
     where others are joined, and ends beside such a box or at its placement.
     """
+    unlink_past_parts(model)
     taken = without_unplaced_ports(model, boxes)
     join_where_they_stand(model, boxes)
     free = free_ends(model)
