@@ -56,6 +56,21 @@ def test_without_a_body_only_what_is_too_thin_for_any_pipe_is_inches(tmp_path, v
     assert bool(model.notes) is (size is None)
 
 
+@pytest.mark.parametrize(
+    ("value", "size"),
+    [(20.0, 0.75), (40.0, 1.5), (50.0, 2.0), (24.0, 24.0), (30.0, 30.0)],
+)
+def test_in_a_file_of_feet_a_large_number_is_millimetres_or_else_inches(tmp_path, value, size):
+    """24 mm is no size of pipe, and 20 in and 40 in are none of a building."""
+    m = SmallModel("IFC4", "FOOT")
+    trap = m.element(
+        "IfcWasteTerminal", "P-trap", predefined="WASTETRAP", at=m.placement((0, 0, 0))
+    )
+    m.property_set(trap, "Mechanical", [m.single("Diameter", "IfcReal", value)])
+    (read_back,) = read(m.write(tmp_path)).elements
+    assert read_back.size_in == size
+
+
 def trap_between(tmp_path, inlet_m: float | None, outlet_m: float, stated: float = 0.0) -> Element:
     m = SmallModel()
     trap = m.element(

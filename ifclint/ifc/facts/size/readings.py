@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from operator import itemgetter
 
 from ifclint.ifc.elements import Basis, Confidence, System, without_number
 from ifclint.ifc.facts.properties import StatedFact
@@ -30,6 +31,7 @@ NAMED_BY_BORE = frozenset({"concrete", "vitrified clay"})  # sewer pipe named by
 DRAINED = frozenset({System.SANITARY, System.VENT, System.STORM, System.CONDENSATE})
 THINNEST_M = 0.005  # no pipe is named by less, nor by more than the next: what is, is told in
 WIDEST_M = 5.0  # another unit. Ours
+WIDEST_IN = 12.0  # no wider is a number in inches where it is one in millimetres. Ours, no source
 OTHER_UNITS = {"inches": 0.0254, "millimetres": 0.001, "metres": 1.0}  # sets are written in
 ReadDiameter = Callable[[float, str, str], SizeFound]
 
@@ -161,10 +163,13 @@ class SizeReader:
     ) -> tuple[str, SizeFound] | None:
         """The unit in which a number is the size that is drawn, and that size, where it is not in
         project units; where nothing is drawn, in which it is one, where no pipe is nearly that
-        size. No other than words tell."""
+        size: 40 is then far sooner millimetres than inches. No other than words tell."""
         if self._is_drawn(found.size_in) if self.bodies else not is_out_of_reach(metres):
             return None
-        for unit, per_unit in OTHER_UNITS.items():
+        units = list(OTHER_UNITS.items())
+        if not self.bodies and number > WIDEST_IN:
+            units.sort(key=itemgetter(1))
+        for unit, per_unit in units:
             told = from_nominal(round(number * per_unit, 6), strict=True)
             is_named = not self.named or told.size_in in self.named
             if told.size_in is not None and is_named and self._is_drawn(told.size_in):
