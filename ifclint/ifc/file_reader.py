@@ -144,7 +144,8 @@ class FileReader:
         model.joints += stated_joints(self._text, self._ports, self._refs, first, model)
         tell_ends(model, self._maker.drawn, self._maker.bodies)
         self._maker.draw_unlinked()
-        self._model.storeys += self._spatial.storeys()
+        heights = [z for e in model.elements[first:] for _, _, z in e.places]
+        self._model.storeys += self._spatial.storeys(heights)
         model.grid += grid_axes(self._text, self._placements, self._units)
         if not model.files:
             model.turned_rad = self.turned_rad

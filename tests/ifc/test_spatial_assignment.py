@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from ifclint.ifc import read
 from ifclint.ifc.building.spatial_assignment import assign_storeys_and_spaces
 from ifclint.ifc.elements import Element, End, Model, Role, Space, Storey
@@ -98,3 +100,27 @@ def test_fifty_thousand_elements_and_five_hundred_spaces_take_a_moment():
         assign_storeys_and_spaces(Model(elements=elements, spaces=spaces, storeys=[GROUND]))
     assert spent.seconds < 5  # about 0.3 s; a loop over all pairs takes minutes
     assert all(e.space == f"{int(e.position[0] // 4)}-{int(e.position[1] // 4)}" for e in elements)
+
+
+@pytest.mark.parametrize(
+    ("stated", "placed", "read_as"),
+    [
+        ((408.0,), (0.0,), [0.0]),
+        ((408.0, 411.0), (0.0, 3.0), [0.0, 3.0]),
+        ((408.0, 411.0), (0.0, 0.0), [0.0, 3.0]),  # nothing places them
+        ((3.0,), (0.0,), [3.0]),  # a floor above the pipes, for all that is told
+        ((29.0,), (0.0,), [29.0]),
+        ((33.0,), (0.0,), [0.0]),
+        ((-0.5, 3.0), (0.0, 3.0), [-0.5, 3.0]),
+    ],
+)
+def test_elevations_above_the_sea_count_as_things_are_drawn(tmp_path, stated, placed, read_as):
+    m = SmallModel()
+    storeys = [m.storey, *(m.root("IfcBuildingStorey", f"L{n}") for n in range(1, len(stated)))]
+    m.aggregate(m.building, storeys[1:])
+    for storey, elevation, z in zip(storeys, stated, placed, strict=True):
+        storey.Elevation, storey.ObjectPlacement = elevation, m.placement((0, 0, z))
+    m.pipe((0, 0, 0.1), (1, 0, 2.5), name="P")
+    model = read(m.write(tmp_path))
+    assert [s.elevation_m for s in model.storeys] == read_as
+    assert any(note.topic == "storey" for note in model.notes) is (read_as != list(stated))

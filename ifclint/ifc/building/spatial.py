@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 from ifclint.ifc.elements import Note, Storey
 from ifclint.ifc.shape.placement import Placements
 from ifclint.ifc.step.relations import Relations
@@ -11,6 +14,8 @@ from ifclint.ifc.step.text_index import Ref, TextIndex
 
 DEEPEST = 50
 HIGHEST_M = 20_000.0  # a storey beyond is damage
+APART_M = 30.0  # from a storey to all that is drawn: another zero is meant. Ours, no source
+SAME_ZERO = "Place each storey at its height, or state its elevation from the zero of the drawing."
 STOREY, SPACE = b"IFCBUILDINGSTOREY", b"IFCSPACE"
 
 
@@ -27,8 +32,9 @@ class SpatialReader:
         self._places: dict[Ref, tuple[str, str]] = {}
         self.notes: list[Note] = []
 
-    def storeys(self) -> list[Storey]:
-        """The storeys of the file; one at no elevation that can be told is noted."""
+    def storeys(self, drawn_m: Sequence[float] = ()) -> list[Storey]:
+        """The storeys of the file, in which things are drawn at some heights; one at no elevation
+        that can be told is noted."""
         found = []
         for line in self._text.of_class(STOREY)[1]:
             written = arguments(line)
@@ -40,7 +46,32 @@ class SpatialReader:
                     f'The elevation of the storey "{name}" cannot be read; it counts as not there.'
                 )
                 self.notes.append(Note(what, "Give the storey its elevation.", topic="storey"))
-        return found
+        return self._from_what_is_drawn(found, drawn_m)
+
+    def _from_what_is_drawn(self, storeys: list[Storey], drawn_m: Sequence[float]) -> list[Storey]:
+        """Storeys as heights are drawn: those whose elevations are counted from elsewhere (the
+        sea), while their placements are not, stand as much lower as the others do, or the lowest
+        at zero where all lie far from what is drawn."""
+        raised = {
+            round(s.stated_m - s.elevation_m, 1)
+            for s in storeys
+            if s.stated_m is not None and s.stated_m != s.elevation_m
+        }
+        if not raised and storeys and drawn_m:
+            low, high = min(drawn_m) - APART_M, max(drawn_m) + APART_M
+            if not any(low <= s.elevation_m <= high for s in storeys):
+                raised = {round(min(s.elevation_m for s in storeys), 1)}
+        if len(raised) != 1 or abs(by_m := raised.pop()) < APART_M:
+            return storeys
+        now = [
+            replace(s, elevation_m=round(s.elevation_m - by_m, 6)) if _is_stated(s) else s
+            for s in storeys
+        ]
+        if now != storeys:
+            way = "higher" if by_m > 0 else "lower"
+            what = f"Elevations of storeys are stated {abs(by_m):g} m {way} than things are drawn"
+            self.notes.append(Note(f"{what}; they count as drawn.", SAME_ZERO, topic="storey"))
+        return now
 
     def _elevation(self, written: list[bytes]) -> float:
         """The height of a storey's placement, else its elevation, metres; else ValueError."""
@@ -101,3 +132,8 @@ def space_name(written: list[bytes]) -> str:
     """What a space is called: its long name, else its name."""
     long_name = clean(string(written[7])) if len(written) > 7 else ""
     return long_name or clean(string(written[2]))
+
+
+def _is_stated(storey: Storey) -> bool:
+    """Whether its height is the elevation that is stated, as no placement tells another."""
+    return storey.elevation_m == storey.stated_m
