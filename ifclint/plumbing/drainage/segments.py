@@ -12,15 +12,11 @@ from enum import StrEnum
 from functools import cached_property
 from math import dist, hypot
 
-from ifclint.codes import Limit, Row
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.directions import direction, rise_deg
 from ifclint.engineering.joined import NONE
-from ifclint.engineering.tolerance import at_least
-from ifclint.engineering.units import in_per_ft_from_slope
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
-from ifclint.plumbing.context import Context
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.orientation import counts_as_vertical
 from ifclint.plumbing.drainage.run_ends import Topology, is_level, topology_of
@@ -272,28 +268,3 @@ def _z(point: Point | None) -> float:
 
 def _separation(a: Point | None, b: Point | None) -> float:
     return dist(a, b) if a is not None and b is not None else 0.0
-
-
-def slope_rows(size_in: float, context: Context, *applies_to: str) -> list[Row]:
-    """The least slopes for a size: the rows of the first of `applies_to` that the code has, those
-    that need approval too."""
-    table = context.code.table("minimum_slope")
-    rows = next((found for name in applies_to if (found := table.where(applies_to=name))), ())
-    return [r for r in rows if r.number("size_from_in") <= size_in <= r.number("size_to_in")]
-
-
-def least_slope(rows: list[Row], context: Context) -> Limit | None:
-    """The least of them in force here, in/ft; None where the code lists none for the size."""
-    approved = context.job.drainage.eighth_inch_slope_approved
-    usual = [row for row in rows if not row.text("condition")]
-    return flattest(rows if approved else usual) if usual else None
-
-
-def flattest(rows: list[Row]) -> Limit:
-    return min((r.limit("min_in_per_ft", "in/ft") for r in rows), key=lambda limit: limit.value)
-
-
-def meets_slope(slope: float, least_in_per_ft: float, context: Context) -> bool:
-    """Whether a slope is as steep as the code asks, within what the code takes as equal."""
-    allowance = context.code.limit("slope_tolerance").value
-    return at_least(in_per_ft_from_slope(slope), least_in_per_ft * (1.0 - allowance), "in/ft")

@@ -12,8 +12,8 @@ from ifclint.engineering.wording import slope_text, trade_size
 from ifclint.findings import Step
 from ifclint.packs import Context, derived
 from ifclint.plumbing import DrainSegment, Part
+from ifclint.plumbing.drainage.least_slope import drain_meets_slope
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK, loads, restricted_by
-from ifclint.plumbing.drainage.segments import meets_slope
 
 BUILDING_DRAIN = (Part.BUILDING_DRAIN, Part.BUILDING_DRAIN_BRANCH, Part.OFFSET, Part.UNKNOWN)
 SHORT_STACK = "stack_three_intervals_dfu"
@@ -91,9 +91,7 @@ def _by_orientation(segment: DrainSegment, context: Context, size: float) -> Dra
 
 
 def _reaches(segment: DrainSegment, context: Context, row: Row) -> bool:
-    return segment.slope is not None and meets_slope(
-        segment.slope, row.number("slope_in_per_ft"), context
-    )
+    return drain_meets_slope(segment, row.number("slope_in_per_ft"), context)
 
 
 def _by_part(segment: DrainSegment, context: Context, size: float) -> DrainCapacity | None:

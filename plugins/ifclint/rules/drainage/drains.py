@@ -19,8 +19,8 @@ from ifclint.findings import Answer, Change, Measure, PartKind, Settles, Severit
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Part
 from ifclint.plumbing.drainage.inflows import pumped_alone, rained
+from ifclint.plumbing.drainage.least_slope import drain_meets_slope, least_slope, slope_rows
 from ifclint.plumbing.drainage.loads import LOADS, brings, loads
-from ifclint.plumbing.drainage.segments import least_slope, meets_slope, slope_rows
 from ifclint.plumbing.drainage.through_air import tied_lines
 from ifclint.plumbing.facts import fact
 from ifclint.rules.drainage.capacity import (
@@ -155,8 +155,9 @@ def _doubt(segment: DrainSegment, context: Context, load: float, allowed: DrainC
 def _is_to_be_steeper(segment: DrainSegment, context: Context) -> bool:
     """Whether it falls less than the code asks, or rises."""
     asked = least_slope(slope_rows(given(segment.size_in), context, "drainage"), context)
-    slope = segment.slope
-    return slope is not None and asked is not None and not meets_slope(slope, asked.value, context)
+    if segment.slope is None or asked is None:
+        return False
+    return not drain_meets_slope(segment, asked.value, context)
 
 
 def _not_listed(segment: DrainSegment, context: Context, load: float) -> Answer:

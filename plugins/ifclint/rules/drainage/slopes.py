@@ -28,10 +28,10 @@ from ifclint.findings import Answer, Change, Measure, Settles, Severity, Step
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import DrainSegment, Fixture, Part, Pipe
-from ifclint.plumbing.drainage.segments import (
+from ifclint.plumbing.drainage.least_slope import (
+    drain_meets_slope,
     flattest,
     least_slope,
-    meets_slope,
     slope_rows,
 )
 from ifclint.plumbing.drainage.through_air import tied_lines
@@ -57,15 +57,15 @@ def drain_slope(segment: DrainSegment, context: Context) -> Answer:
     with 2 % taken as 1/4 in per ft. Backfall is reported by its own rule. Where all that drains
     into it is something of no known kind without a trap, which may be a cleanout, that is asked.
     """
-    slope, rows = given(segment.slope), _slope_rows(segment, context)
+    rows = _slope_rows(segment, context)
     asked = due(least_slope(rows, context))
     if _rising(segment) or segment in tied_lines(context):
         return NOT_APPLICABLE
-    if meets_slope(slope, asked.value, context):
+    if drain_meets_slope(segment, asked.value, context):
         return PASS
     if segment in (fed := _fed_by_what_is_not_known(context)):
         return not_known("known_kind", fed[segment])
-    return _too_flat(segment, asked, meets_slope(slope, flattest(rows).value, context))
+    return _too_flat(segment, asked, drain_meets_slope(segment, flattest(rows).value, context))
 
 
 @derived

@@ -10,9 +10,9 @@ from ifclint.engineering.wording import feet_text, number_text, slope_text, tape
 from ifclint.findings import Answer, Measure, Outcome, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BuildingDrain
+from ifclint.plumbing.drainage.least_slope import least_slope, meets_slope, slope_rows
 from ifclint.plumbing.drainage.outlets import LEAVING
 from ifclint.plumbing.drainage.pumped import PUMPED
-from ifclint.plumbing.drainage.segments import least_slope, meets_slope, slope_rows
 from ifclint.rules.site.depth import cover_answer
 from ifclint.rules.site.outside import Buried, approved_inside, buried_sewer
 from ifclint.rules.site.section import SiteSection

@@ -17,7 +17,7 @@ from ifclint.engineering.units import (
 from ifclint.findings import Step
 from ifclint.packs import Context
 from ifclint.plumbing import Inlet, StormDrain
-from ifclint.plumbing.drainage.segments import meets_slope
+from ifclint.plumbing.drainage.least_slope import drain_meets_slope
 from ifclint.rules.storm.roofs import Area, area_of, roofs
 from ifclint.rules.storm.section import StormSection
 
@@ -92,11 +92,10 @@ def rows_for(drain: StormDrain, inlets: Sequence[Inlet], context: Context) -> li
         standing = drains.where(orientation="vertical")
         below_gutters = all(inlet.is_open_top for inlet in inlets)
         return list(leaders.rows if below_gutters or not standing else standing)
-    slope = drain.slope
     lying = drains.where(orientation="horizontal")
-    if slope is None:
+    if drain.slope is None:
         return []
-    steps = [s for s in drains.numbers("slope_in_per_ft") if meets_slope(slope, s, context)]
+    steps = [s for s in drains.numbers("slope_in_per_ft") if drain_meets_slope(drain, s, context)]
     return [r for r in lying if steps and r.number("slope_in_per_ft") == max(steps)]
 
 

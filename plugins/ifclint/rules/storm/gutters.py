@@ -13,7 +13,7 @@ from ifclint.engineering.wording import number_text
 from ifclint.findings import Change, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
-from ifclint.plumbing.drainage.segments import meets_slope
+from ifclint.plumbing.drainage.least_slope import meets_slope
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.rules.storm.capacity import IN_PER_H, M2_PER_FT2, Load, by_area, most
 from ifclint.rules.storm.roofs import told_m2

@@ -27,7 +27,7 @@ from ifclint.findings import Answer, Change, Settles, Severity, Step
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Inlet, StormDrain
-from ifclint.plumbing.drainage.segments import meets_slope
+from ifclint.plumbing.drainage.least_slope import drain_meets_slope
 from ifclint.rules.storm.capacity import Load, load_of, most, rows_for, slope_step, smallest
 from ifclint.rules.storm.section import StormSection
 
@@ -196,7 +196,7 @@ def storm_slope(drain: StormDrain, context: Context) -> Answer:
     if not rows:
         return NOT_APPLICABLE
     least = min((r.limit("slope_in_per_ft", "in/ft") for r in rows), key=lambda limit: limit.value)
-    if meets_slope(slope, least.value, context):
+    if drain_meets_slope(drain, least.value, context):
         return PASS
     ratio = slope_from_in_per_ft(least.value)
     text = f"Give the run a fall of at least {slope_text(ratio)} toward its outlet."
