@@ -221,10 +221,12 @@ class Floors:
 
     def level_of(self, element: Element) -> float | str:
         """What tells elements of one floor from those of others: its height, that of the lowest
-        fixture around where it stands far above every floor that is told, else the storey."""
+        fixture around where its body stands far above every floor that is told, else the storey."""
         floor, foot = self.of(element), _foot(element)
         told: float | str = element.storey if floor is None else floor.level_m
-        if foot is None or (floor and _stands_on(foot - floor.level_m, _reach(element))):
+        if foot is None or element.box is None:
+            return told
+        if floor and _stands_on(foot - floor.level_m, _reach(element)):
             return told
         row = bisect_right(self._lowest_feet_m, foot) if floor or not told else 0
         near = row and _stands_on(foot - self._lowest_feet_m[row - 1], 0.0)
@@ -310,16 +312,17 @@ class Floors:
     def _by_feet(self, found: dict[float, Floor]) -> Iterator[Floor]:
         """Where fixtures stand that do so on no level: several floors in one storey."""
         levels = sorted({*found, *(s.elevation_m for s in self._model.storeys)})
-        standing = [e for e in self._fixtures if e.box and e.kind in STANDING_KINDS]
+        standing = [e for e in self._fixtures if e.kind in STANDING_KINDS]
         for level in _new_levels(standing, levels) if levels else ():
             yield Floor(level, "", "fixtures")
 
     @property
     def _fixtures(self) -> list[Element]:
+        """Those of which a body tells where they stand."""
         return [
             e
             for e in self._model.elements
-            if e.role is Role.FIXTURE and e.kind not in OUTDOOR_KINDS
+            if e.role is Role.FIXTURE and e.kind not in OUTDOOR_KINDS and e.box is not None
         ]
 
     def _level_below(self, element: Element, levels: list[float]) -> float | None:

@@ -481,7 +481,7 @@ def test_fixtures_far_above_every_level_stand_on_a_floor(held, levels, told) -> 
 
 @pytest.mark.parametrize(("foot_m", "same"), [(0.7, True), (3.0, False), (3.8, False)])
 def test_basins_one_above_the_other_are_of_one_floor_only_where_one_stands_on_it(foot_m, same):
-    low, high, beside = fixture(0.6), fixture(foot_m), fixture(foot_m + 0.2)
+    low, high, beside = (closet(z, "lavatory") for z in (0.6, foot_m, foot_m + 0.2))
     for levels in ((FIRST,), ()):
         found = floors(low, high, beside, levels=levels)
         assert (found.level_of(low) == found.level_of(high)) is same
