@@ -578,6 +578,21 @@ def test_a_size_may_be_told_in_feet_and_inches_but_not_in_a_name(text, sizes):
 
 @pytest.mark.parametrize(
     ("text", "sizes"),
+    [
+        ("100ø", (4,)), ("100ø-100ø-50ø", (4, 2)), ("φ100", (4,)), ("Φ50", (2,)), ("4ø", ()),
+        ('4"ø', (4,)), ("100A", (4,)), ("100A x 50A", (4, 2)), ("20 A", (0.75,)), ("100AB", ()),
+    ],
+)  # fmt: skip
+def test_a_number_before_the_sign_of_a_diameter_or_a_japanese_a(text, sizes):
+    assert from_words(text, size_property=True) == sizes
+
+
+def test_an_a_is_no_size_in_words():
+    assert from_words("Pump 20A") == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "sizes"),
     [("50 mmø", (2,)), ("50.0 mmø", (2,)), ("100 mmØ-50 mmØ", (4, 2)), ("50 mmx", ())],
 )
 def test_a_diameter_sign_may_stand_behind_the_unit(text, sizes):

@@ -39,7 +39,7 @@ _NPS = re.compile(r"\bNPS\s*[:=-]?\s*(?:(?:(\d+)[- ])?(\d+)/(\d+)|(\d+(?:\.\d+)?
 _IN_FRACTION = re.compile(rf"{_ALONE}{_FRACTION}\s*-?\s*{_INCHES}{_NO_SIZE_OF_PIPE}", re.I)
 _IN_NUMBER = re.compile(rf"{_ALONE}(\d+(?:[.,]\d+)?)\s*-?\s*{_INCHES}{_NO_SIZE_OF_PIPE}", re.I)
 _NUMBER = r"\d+(?:[- ]\d+/\d+|/\d+|\.\d+)?"
-_TIMES = re.compile(r'(?<=["”″\d])\s*(?:[x×х]|[øØ∅⌀]\s*-)\s*(?=\d)', re.I)
+_TIMES = re.compile(r'(?<=["”″\d])\s*(?:[x×х]|[øØ∅⌀φΦϕ]\s*-)\s*(?=\d)', re.I)
 _SERIES = re.compile(
     rf"(?<![\w./])({_NUMBER})\s*[x×х]\s*(?=(?:{_NUMBER}\s*[x×х]\s*)*{_NUMBER}\s*-?\s*{_INCHES})",
     re.I,
@@ -51,19 +51,22 @@ _NO_FEET = re.compile(r"(?<![\d.])0\s*['’′](?!')\s*-?\s*(?=\d)")  # 0' - 1 1
 _WHOLE_FEET = re.compile(r"(?<![\d.])(\d+)\s*['’′]\s*-?\s*0\s*(?=[\"”″]|''|in\b)")  # 1'-0"
 _MAY_BE_INCHES = re.compile(r"nps|\d\s*-?\s*[\"”″'a-z/\u2044]", re.I)
 _MAY_BE_METRIC = re.compile(
-    r"\d\s*mm|(?:dn|nw|ду)[\s-]*\d|[øØ∅⌀]|\d\s*[x×х]\s*\d|(?:d[nea]?|д[ну]|od|dia)\W{0,3}\d", re.I
+    r"\d\s*mm|(?:dn|nw|ду)[\s-]*\d|[øØ∅⌀φΦϕ]|\d\s*[x×х]\s*\d|(?:d[nea]?|д[ну]|od|dia)\W{0,3}\d",
+    re.I,
 )
 _PLASTICS = frozenset({
     "pvc", "cpvc", "abs", "pex", "pe-rt", "multilayer", "polyethylene", "polypropylene",
     "polybutylene",
 })  # fmt: skip
 _MM_NUMBER = r"(\d+(?:[.,]\d+)?)"
-_MM_UNIT = r"mm(?:\b|(?=[øØ∅⌀]))"  # "50 mmø"
+_MM_UNIT = r"mm(?:\b|(?=[øØ∅⌀φΦϕ]))"  # "50 mmø"
 _DN = re.compile(rf"\b(?:DN|NW|Ду)\s*-?\s*{_MM_NUMBER}(?![\d.])", re.I)
 _DN_OUTSIDE = re.compile(rf"\b[dD]n\s*-?\s*{_MM_NUMBER}(?![\d.])")  # of plastics, as in ISO 4427
 _DN_BRANCH = re.compile(
     r"(?<=[/x×х])(?<!\b1/)\s*(\d+)(?=\s*(?:[/x×х]|$|[^\d\s°.,]))(?!\s*(?:°|deg|grad))", re.I
 )
+_ROUND_AFTER = re.compile(r"(?<![\w.,/øØ∅⌀φΦϕ])(\d+(?:[.,]\d+)?)\s*[øØ∅⌀φΦϕ](?!\s*\d)")  # "100ø"
+_JAPANESE = re.compile(r"(?<![\w.,/])(\d+)\s*A(?=\s*(?:$|[x×/-]))")  # "100A", a DN
 _ANGLES = frozenset({15, 30, 45, 67, 87, 88, 90})  # "DN 110/45" is a bend, as a "1/8 bend" is
 _WALLED = re.compile(rf"(?<![\w.,/]){_MM_NUMBER}\s*[x×х]\s*\d{{1,2}}[.,]\d+(?!\s*[x×х])")
 _WALLED_SIZE = re.compile(rf"^\s*{_MM_NUMBER}\s*[x×х]\s*\d\s*(?:mm)?\s*$")
@@ -72,7 +75,7 @@ _MM = re.compile(
     re.I,
 )
 _ROUND = re.compile(
-    r"(?:[øØ∅⌀]\s*|(?<![\w.-])(?:D|De|Da|OD|Дн|Dia\.?)\s*[=:]?\s*(?=\d\d))"
+    r"(?:[øØ∅⌀φΦϕ]\s*|(?<![\w.-])(?:D|De|Da|OD|Дн|Dia\.?)\s*[=:]?\s*(?=\d\d))"
     rf"{_MM_NUMBER}(?![\d.,]*\s*(?:°|deg|[\"”″]|in\b))(?:\s*mm)?",
     re.I,
 )
@@ -93,6 +96,9 @@ def from_words(
     In a property that is a size anyway, a bare fraction is inches as well, and "22x1" an outside
     diameter and a wall.
     """
+    text = _ROUND_AFTER.sub(r"\1 mmø", text)
+    if size_property:
+        text = _JAPANESE.sub(r"DN\1", text)
     found: Sequence[tuple[int, float]] = _inches(text, size_property)
     if not found and _MAY_BE_METRIC.search(text):
         found = _metric(_TIMES.sub(" x ", text), material, use, size_property)
