@@ -14,6 +14,8 @@ from ifclint.ifc.elements import Element, Role
 ROOM_SEALED = ("direct vent*", "sealed combustion", "room sealed", "balanced flue", "ventouse",
     "raumluftunabhangig", "raumluftunabhängig", "gesloten toestel", "tiro directo",
     "camara estanca", "cámara estanca")  # fmt: skip
+# A room heater that gives its flue gas to the room.
+UNVENTED = ("unvented", "vent free", "ventless")
 # One that cools its flue gas until water falls out of it.
 CONDENSES = ("condensing", "category ii", "category iv", "cat ii", "cat iv", "brennwert*",
     "kondensierend*", "condensation", "condenserend*", "condensacion", "condensación",

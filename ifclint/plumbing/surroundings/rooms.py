@@ -43,6 +43,10 @@ _USES = {
         "water closet", "wc", "half bath", "aseo", "toilette", "туалет*",
     ),
     "storeroom": ("storeroom", "store room", "storage", "storage room", "stock room", "stockroom"),
+    "gathering": (
+        "classroom*", "class room", "lecture hall", "auditorium", "sanctuary", "gymnasium",
+        "patient room", "ward", "day care", "daycare", "kindergarten",
+    ),
     "surgery": ("surgery", "surgical*", "operating room", "operating theatre"),
 }  # fmt: skip
 _GARAGES = (
@@ -57,8 +61,8 @@ REFUSED = frozenset({"bedroom", "bathroom", "toilet-room", "surgery"})
 
 
 def use_of(name: str) -> str:
-    """ "bedroom", "bathroom", "toilet-room", "surgery", "storeroom", "storage-closet", "closet" (of
-    what is not told), "" for any other use."""
+    """ "bedroom", "bathroom", "toilet-room", "surgery", "gathering" (of a school, ward or hall),
+    "storeroom", "storage-closet", "closet" (of what is not told), "" for any other use."""
     if says_text(name, _MACHINES):
         return ""
     if says_text(name, _STORAGE):

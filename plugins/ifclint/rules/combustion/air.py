@@ -51,6 +51,8 @@ VOLUME = Fact(
     "State the room's volume in the job file (combustion.rooms.volume).",
 )
 NO_ROOM = Fact("how much air {} has is not known: no such room is drawn.", ROOMS.remedy)
+OPENED = "Give the room two openings from outdoors, or take direct-vent appliances."
+VENTED = "Take a smaller unvented heater, or a direct-vent one."
 LED_TO = Fact(
     "{} Its openings lead indoors; into which rooms is not stated.",
     "Name the rooms it shares air with in the job file (combustion.rooms.open_to).",
@@ -75,9 +77,10 @@ def combustion_air(room: FiredRoom, context: Context) -> Iterator[Answer]:
     little, the free area and height of the openings of the job file, two or one from outdoors,
     smaller by the share of the air that the volume gives; or the air that a fan supplies, which
     must be interlocked with the burners. Where it names none of these, that is a question, as no
-    model shows them, and so are openings to rooms that it does not name. Excused are direct-vent,
-    condensing and power-vented appliances, whose makers say what they take, dryers and fireplaces,
-    and rooms whose air the job file says a designer has settled.
+    model shows them, and so are openings to rooms that it does not name. Of an unvented room heater
+    the volume alone counts. Excused are direct-vent, condensing and power-vented appliances, whose
+    makers say what they take, dryers and fireplaces, room heaters of no known room or in one that
+    `appliance-room` judges, and rooms whose air the job file says a designer has settled.
     """
     stated = context.job.section(CombustionSection).of(room.name) if room.name else None
     if stated is not None and stated.designed:
@@ -102,7 +105,7 @@ def _judged(
     low, high = volume
     openings = stated.openings if stated is not None else None
     indoor = [o for o in openings or () if o.to in INDOOR]
-    outdoor = [o for o in openings or () if o.to not in INDOOR]
+    outdoor = [o for o in openings or () if o.to not in INDOOR and not room.is_unvented]
     steps = (*steps, Step("Volume of the room, with those whose air it shares", high, "ft³"))
     ways: list[list[Answer]] = []
     if at_least(low, needed.value, "ft³"):
@@ -114,7 +117,7 @@ def _judged(
         for indoors, shared in (([], own), (indoor, volume)):
             parts = tuple(1.0 - min(v / needed.value, 1.0) for v in reversed(shared))
             ways.append([*_combined(room, indoors, outdoor, parts, steps, context)])
-    if stated is not None and stated.fan is not None:
+    if stated is not None and stated.fan is not None and not room.is_unvented:
         ways.append([*from_fan(room, stated, steps, context)])
     if ways:
         yield from min(reversed(ways), key=_faults)
@@ -136,7 +139,7 @@ def _judged(
             high,
             at_least=needed,
             message=message,
-            remedy="Give the room two openings from outdoors, or take direct-vent appliances.",
+            remedy=VENTED if room.is_unvented else OPENED,
             steps=steps,
             limit_step="Volume asked for",
         )

@@ -13,7 +13,8 @@ from ifclint.plumbing import FuelAppliance, Heater
 from ifclint.plumbing.flow.subject import OfElement, place_of
 from ifclint.plumbing.gas.inputs import inputs
 from ifclint.plumbing.heaters.fuel_vents import VentConnector
-from ifclint.plumbing.words import ROOM_SEALED, says, says_text
+from ifclint.plumbing.surroundings.rooms import REFUSED, use_of
+from ifclint.plumbing.words import ROOM_SEALED, UNVENTED, says, says_text
 from ifclint.rules.combustion.room_uses import space_of
 
 FAN = ("fan assisted", "induced draft")
@@ -21,7 +22,10 @@ OPEN = ("draft hood", "draught hood", "natural draft", "natural draught", "atmos
     "open flue*", "power vent*")  # fmt: skip
 CATEGORY_I = ("type b", "b vent", "double wall", "single wall", "draft hood")  # vents of such
 MAKER_SAYS = ("power vent*", "condensing", "outdoor", "category iii", "category iv")
-COUNTED = frozenset({"furnace", "range"})  # dryers and fireplaces get their air otherwise
+ROOM_HEATERS = frozenset({"room-heater", "unvented-heater"})
+COUNTED = ROOM_HEATERS | {"furnace", "range"}  # dryers and fireplaces get their air otherwise
+HEATS_NO_ROOM = ("patio*", "terrace*", "terrassen*", "outdoor*", "unit heater*", "infrared*",
+    "radiant*")  # fmt: skip
 
 
 @dataclass(eq=False)
@@ -41,7 +45,12 @@ class Burner(OfElement):
     @property
     def appliance(self) -> str:
         """What tables of rooms call it."""
-        return "heater" if self.element.role is Role.HEATER else self.element.kind
+        if self.element.role is Role.HEATER:
+            return "heater"
+        kind = self.element.kind
+        if kind == "unit-heater" and not says(self.element, HEATS_NO_ROOM):
+            return "unvented-heater" if says(self.element, UNVENTED) else "room-heater"
+        return "unvented-heater" if kind == "fireplace" and says(self.element, UNVENTED) else kind
 
     @property
     def takes_room_air(self) -> bool | None:
@@ -49,7 +58,7 @@ class Burner(OfElement):
         stated = self.element.properties.text("draft")
         if says(self.element, ROOM_SEALED) or says_text(stated, ROOM_SEALED):
             return False
-        if says(self.element, (*OPEN, *FAN)) or stated in ("natural", "fan"):
+        if says(self.element, (*OPEN, *FAN, *UNVENTED)) or stated in ("natural", "fan"):
             return True
         return True if says_text(stated, (*OPEN, *FAN)) or self._has_open_vent else None
 
@@ -117,6 +126,11 @@ class FiredRoom:
         return FiredRoom(self.name, self.space, burners)
 
     @property
+    def is_unvented(self) -> bool:
+        """Whether one of them gives its flue gas to the room, so that its volume alone counts."""
+        return any(b.appliance == "unvented-heater" for b in self.burners)
+
+    @property
     def doubtful(self) -> bool:
         """Whether one of them may be direct vent."""
         return any(b.takes_room_air is None for b in self.burners)
@@ -156,7 +170,8 @@ def _stated(element: Element) -> Step | None:
 
 @derived
 def fired_rooms(context: Context) -> list[FiredRoom]:
-    """The rooms with a heater or furnace that may burn the room's air, in the model's order."""
+    """The rooms with a heater or furnace that may burn the room's air, in the model's order; room
+    heaters where their room is known."""
     held = defaultdict[tuple[str, str], list[Burner]](list)
     for burner in burners(context):
         is_counted = burner.appliance == "heater" or burner.appliance in COUNTED
@@ -165,10 +180,15 @@ def fired_rooms(context: Context) -> list[FiredRoom]:
             held[burner.element.storey, burner.element.space].append(burner)
     rooms = []
     for (_, name), inside in held.items():
-        if any(b.appliance in ("heater", "furnace") for b in inside):
-            rooms += (
-                [FiredRoom(name, space_of(inside[0].element, context), inside)]
-                if name
-                else [FiredRoom("", None, [b]) for b in inside if b.appliance != "range"]
-            )
+        alone = [b for b in inside if b.appliance in ("heater", "furnace")]
+        if name and (alone or any(map(_heats_it, inside))):
+            rooms.append(FiredRoom(name, space_of(inside[0].element, context), inside))
+        elif not name:
+            rooms += [FiredRoom("", None, [b]) for b in alone]
     return rooms
+
+
+def _heats_it(burner: Burner) -> bool:
+    """Whether it is a room heater in a room that no rule on places asks the volume of."""
+    room = burner.element.space
+    return burner.appliance in ROOM_HEATERS and bool(room) and use_of(room) not in REFUSED

@@ -7,13 +7,17 @@ from ifclint.checks import (
     PASS,
     Answer,
     Fact,
+    check,
     drawn,
     known,
     not_known,
     require,
     violation,
 )
+from ifclint.codes import Row
 from ifclint.codes.tables import Table
+from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.wording import number_text
 from ifclint.findings import Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing.gas.inputs import gas
@@ -25,10 +29,11 @@ from ifclint.plumbing.surroundings.rooms import (
     use_of,
 )
 from ifclint.plumbing.words import says_text
-from ifclint.rules.combustion.air import INDOOR, ROOMS
-from ifclint.rules.combustion.burners import Burner
+from ifclint.rules.combustion.air import INDOOR, INPUT, ROOMS, VOLUME
+from ifclint.rules.combustion.burners import Burner, FiredRoom
 from ifclint.rules.combustion.room_uses import space_of, touching
 from ifclint.rules.combustion.section import CombustionSection
+from ifclint.rules.combustion.volumes import needed_ft3, volume_with_shared_ft3
 
 CELLARS = (
     "basement", "cellar", "crawl space", "crawlspace", "keller", "sous sol", "sotano", "sótano",
@@ -85,7 +90,9 @@ def appliance_room(burner: Burner, context: Context) -> Answer:
     rooms alone needs a gasketed, self-closing door, no other use, and air from outdoors, as the job
     file tells. Whether a toilet room without tub or shower is a bathroom of the UPC is a question.
     Where nothing tells how an appliance gets its air, or what a closet is for, that is a question.
-    The plumbing code of the UPC family speaks of water heaters alone.
+    The plumbing code of the UPC family speaks of water heaters alone, and its mechanical code of
+    room heaters: those may stand where the volume of the room alone gives them air, an unvented one
+    of no more than so much input, and none at all in schools, wards and halls by the fuel gas code.
     """
     table = context.code.table("appliance_rooms")
     if not table.where(appliance=burner.appliance):
@@ -97,6 +104,8 @@ def appliance_room(burner: Burner, context: Context) -> Answer:
     row = table.one(appliance=burner.appliance, room=_use(name, burner, table, context))
     if row is None or row.text("allowed") == "yes":
         return _behind(burner, context)
+    if row.text("allowed") == "by-volume" and burner.takes_room_air:
+        return _by_volume(burner, row, context)
     if row.text("allowed") == "conditional" and burner.takes_room_air:
         return not_known(BATHROOM, burner, name, clause=row.clause)
     if burner.takes_room_air is None or burner.burns is None:
@@ -109,6 +118,37 @@ def appliance_room(burner: Burner, context: Context) -> Answer:
 
 
 STORED = "storage-closet"
+
+
+def _by_volume(burner: Burner, row: Row, context: Context) -> Answer:
+    """A room heater where a row allows one: of no more input than it says, in a room whose volume
+    alone gives the air."""
+    room = FiredRoom(burner.element.space, space_of(burner.element, context), [burner])
+    heat = known(room.kbtuh, INPUT, burner) * 1000
+    where = f'{burner.label} stands in "{room.name}"'
+    if row.number_or_none("most_btuh") is not None:
+        most = row.limit("most_btuh", "Btu/h")
+        if not at_most(heat, most.value, most.unit):
+            return check(
+                heat,
+                at_most=most,
+                message=f"{where} and burns {number_text(heat)} Btu/h unvented.",
+                remedy="Take a direct-vent heater, or a smaller one.",
+            )
+    stated = context.job.section(CombustionSection).of(room.name)
+    needed, steps = needed_ft3(room, stated, context)
+    low, high = known(volume_with_shared_ft3(room, stated, context), VOLUME, room)
+    if low < needed.value <= high:
+        return not_known(VOLUME, room, steps=steps)
+    return check(
+        high,
+        at_least=needed,
+        message=f"{where} of {number_text(high)} ft³ and burns its air.",
+        remedy="Take a direct-vent heater, or a smaller one.",
+        steps=steps,
+        limit_step="Volume asked for",
+        clause=row.clause,
+    )
 
 
 def _room_of(burner: Burner, context: Context) -> str:

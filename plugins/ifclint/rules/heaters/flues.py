@@ -12,7 +12,7 @@ from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import FuelAppliance, FuelVent, Heater, VentConnector
 from ifclint.plumbing.gas.gas_piping import middle_of
-from ifclint.plumbing.words import CONDENSES, ROOM_SEALED, denies_text, says, says_text
+from ifclint.plumbing.words import CONDENSES, ROOM_SEALED, UNVENTED, denies_text, says, says_text
 from ifclint.rules.heaters.parts import CAPS, DRAW_FLUE, FLUES
 from ifclint.rules.heaters.venting import Draft, draft, told_of, words_of
 from ifclint.rules.heaters.wording import raised
@@ -46,7 +46,8 @@ CORE = Fact(
 )
 OUTDOOR = ("outdoor", "outdoors", "exterior")  # its vent is part of it
 NO_VENT_ASKED = ("log lighter*", "gas light*", "gas lamp*", "gas lantern*")  # IFGC 501.8, memory
-UNVENTED = ("unvented", "vent free", "ventless", "infrared*", "radiant heater")
+BY_LISTING = (*UNVENTED, "infrared*", "radiant heater")  # some of them have no vent
+ROOM_HEATERS = frozenset({"unit-heater", "fireplace"})
 NO_VENT = Fact("No vent is drawn from {}.", DRAW_FLUE)
 BEGINS_OVER = Fact(
     "{} begins over {} and is not joined to it: whether it vents it is not known.",
@@ -85,7 +86,9 @@ def heater_vented(heater: Heater, context: Context) -> Answer:
     severity=Severity.HIGH,
     needs=("burns_fuel",),
     applies=lambda appliance: (
-        appliance.burns_fuel is not False and not says(appliance.element, NO_VENT_ASKED)
+        appliance.burns_fuel is not False
+        and not says(appliance.element, NO_VENT_ASKED)
+        and not _is_unvented_room_heater(appliance.element)
     ),
     follows=(System.FLUE,),
 )
@@ -94,10 +97,15 @@ def appliance_vented(appliance: FuelAppliance, context: Context) -> Answer:
 
     As of a heater, a boiler that heats rooms among them: a vent followed to a terminal outdoors.
     One that reaches no terminal, or ends under the roof, is wrong; none drawn from a direct-vent or
-    power-vented one whose outlet is not drawn, or one called unvented, is unverified. What stands
-    outdoors is excused.
+    power-vented one whose outlet is not drawn, or one called infrared, is unverified. What stands
+    outdoors is excused, and so are room heaters called unvented: where those may stand is another
+    rule's.
     """
     return _vented(appliance, context)
+
+
+def _is_unvented_room_heater(element: Element) -> bool:
+    return element.kind in ROOM_HEATERS and says(element, UNVENTED)
 
 
 def _vented(appliance: Heater | FuelAppliance, context: Context) -> Answer:
@@ -110,7 +118,7 @@ def _vented(appliance: Heater | FuelAppliance, context: Context) -> Answer:
     if _stands_outdoors(appliance, context):
         is_made_for_it = isinstance(appliance, FuelAppliance) or says(appliance.element, OUTDOOR)
         return PASS if is_made_for_it else not_known(NO_VENT, appliance)
-    if says(appliance.element, UNVENTED):
+    if says(appliance.element, BY_LISTING):
         return not_known(NO_VENT, appliance)
     over = _flue_over(appliance, context)
     if over is not None:

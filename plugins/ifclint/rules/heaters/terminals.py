@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import inf
 
 from ifclint.checks import (
     PASS,
@@ -21,7 +22,7 @@ from ifclint.checks import (
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.extents import apart_m
 from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.engineering.units import feet, inches
+from ifclint.engineering.units import M_PER_FT, feet, inches
 from ifclint.engineering.wording import apart_text, feet_text, number_text, sentence
 from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Point, Role, Surface
@@ -29,7 +30,7 @@ from ifclint.packs import Context, rule
 from ifclint.part_kinds import OPENINGS
 from ifclint.plumbing import FuelVent
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
-from ifclint.plumbing.words import ROOM_SEALED, says_text
+from ifclint.plumbing.words import CONDENSES, ROOM_SEALED, says_text
 from ifclint.rules.heaters.venting import (
     GIVE_INPUT,
     KBTUH,
@@ -59,6 +60,10 @@ GROUND = Fact(
     "how high above the ground {} ends is not known.",
     "Give the height of the ground in the job file (building.grade_elevation).",
 )
+INTAKE = Fact(
+    "whether {} draws its air in near {}",
+    "Name intakes and exhausts so, each drawn by itself.",
+)
 PUBLIC = Fact(
     "{} ends {} above {}; whether that is a public walk is not known.",
     "Tell by the name of the walk, or carry the terminal 7 ft above it.",
@@ -79,13 +84,16 @@ def vent_terminal_clear(vent: FuelVent, context: Context) -> Iterator[Answer]:
     walls: direct vent the distance that its input asks for, others so far below or beside, or
     above. A window named as fixed is no opening. Above the ground; what takes the air of its room
     also above a walk. A gas meter or regulator near it is an advisory: the codes name none, makers
-    do. Air inlets are not read, and inside corners are left to makers. Ground and the openings near
-    direct vents are measured to the edge of the terminal.
+    do. Over a forced air intake near it what a fan drives ends higher; an intake called gravity or
+    passive is an opening, one for combustion is its appliance's own, and of a unit outdoors that is
+    not said to be an intake it is asked. Inside corners are left to makers. Ground and the openings
+    near direct vents are measured to the edge of the terminal.
     """
     end = due(_end(vent, context))
     yield from each([vent], _above_ground, end, context)
     yield from each(_walks(end, context), _above_walk, vent, end, context)
     yield from each(_meters(context), _from_meter, vent, end, context)
+    yield from each(_intakes(end, context), _from_intake, vent, end, context)
     drawn(OPENINGS, context, "how far {} ends from them", vent)
     yield PASS
     yield from each(_openings(vent, context), _from_opening, vent, end, context)
@@ -192,6 +200,49 @@ def _openings(vent: FuelVent, context: Context) -> list[Surface]:
     if footprint is None or not is_beside(given(vent.leaves_at), context):
         return found
     return [o for o in found if footprint.has_outer_face(o.low, o.high)]
+
+
+def _intakes(end: Point, context: Context) -> list[Surface]:
+    """The air intakes near it, and units outdoors that may have one."""
+    around = context.plumbing.surroundings
+    reach = context.code.limit("gas_mechanical_vent_inlet_reach_ft").value * M_PER_FT
+    found = around.of_kind_around("air intake", end, (reach, reach, inf))
+    units = around.of_kind_around("air unit", end, (reach, reach, inf))
+    found += [u for u in units if around.is_outdoors(_top_of(u)) is not False]
+    return [i for i in found if not says_text(i.name, ("combustion",))]
+
+
+def _top_of(surface: Surface) -> Point:
+    (x, y, _), (u, v, top) = surface.low, surface.high
+    return ((x + u) / 2, (y + v) / 2, top)
+
+
+def _from_intake(intake: Surface, vent: FuelVent, end: Point, context: Context) -> Answer:
+    """So high above a forced air intake within reach, if a fan drives the flue gas."""
+    if says_text(intake.name, ("gravity", "passive")) or not _is_driven(vent):
+        return _from_opening(intake, vent, end, context)
+    over = context.code.limit("gas_mechanical_vent_above_inlet_ft")
+    reach = context.code.limit("gas_mechanical_vent_inlet_reach_ft")
+    above = feet(end[2] - intake.high[2])
+    beside = feet(level_distance_m(end, intake.low, intake.high))
+    if at_least(beside, reach.value, "ft") or at_least(above, over.value, "ft"):
+        return PASS
+    ids = (vent.terminal.guid, *vent.element_ids, intake.guid)
+    if intake.kind == "air unit":
+        return not_known(INTAKE, _name(intake), vent, elements=ids)
+    return check(
+        max(above, 0.0),
+        at_least=over,
+        message=f"{sentence(vent.label)} ends {_where(end, intake)}.",
+        remedy=f"End it {over.value:g} ft above the intake, or {reach.value:g} ft from it.",
+        elements=ids,
+    )
+
+
+def _is_driven(vent: FuelVent) -> bool:
+    """Whether a fan is known to drive its flue gas."""
+    told = [told_of(c.appliance) for c in vent.connectors]
+    return any(says_text(text, (*POWERED, *CONDENSES)) for text in told)
 
 
 def _from_opening(opening: Surface, vent: FuelVent, end: Point, context: Context) -> Answer:
