@@ -30,6 +30,7 @@ WORDS = {
     "fire-sprinklers-chemicals": "a fire sprinkler system with antifreeze or chemicals",
     "car-wash": "a car wash", "film-processor": "a film processor",
     "dental-vacuum": "a dental vacuum pump", "vacuum-pump": "a vacuum pump",
+    "water-powered-pump": "a pump that water drives",
     "ornamental-pool": "an ornamental pool or fountain",
     "kitchen-equipment": "kitchen equipment", "hand-spray": "a spray that can hang in its basin",
     "other-service": "piping that holds no drinking water",

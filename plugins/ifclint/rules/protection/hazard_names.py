@@ -88,6 +88,9 @@ _NAMED = {  # hazard -> what such equipment is called
         "vacuum pump", "liquid ring", "water ring", "vakuumpumpe", "wasserringpumpe",
         "pompe a vide", "anneau liquide", "bomba de vacio", "anillo liquido", "vacuumpomp",
     ),
+    "water-powered-pump": (
+        "water powered", "waterpowered", "water driven", "water jet pump", "wasserstrahlpumpe",
+    ),
     "non-potable": NON_POTABLE,
 }  # fmt: skip
 _SYSTEMS_NAMED = {  # hazard -> what a system alone is called, where an element's name says less
