@@ -61,6 +61,11 @@ def test_treatment_of_water(tmp_path, ifc_class, predefined, name, kind):
         ("IfcUnitaryEquipment", None, "Water heater electric 50 gal", "water heater", "storage"),
         ("IfcUnitaryEquipment", "AIRHANDLER", "Tankless water heater", "water heater", "tankless"),
         ("IfcUnitaryEquipment", None, "Fan coil, hot water", "appliance", "air-conditioner"),
+        ("IfcUnitaryEquipment", "AIRHANDLER", "AC-3", "appliance", "air-conditioner"),
+        ("IfcUnitaryEquipment", None, "Solar heating loop, glycol", "appliance", ""),
+        ("IfcUnitaryEquipment", None, "Dental chair unit", "fixture", "dental-unit"),
+        ("IfcUnitaryEquipment", None, "Evaporative cooler", "appliance", "cooling-tower"),
+        ("IfcUnitaryEquipment", None, "Irrigation with fertilizer injection", "appliance", "irrigation"),
         ("IfcSpaceHeater", None, "Gas water heater", "water heater", "storage"),
     ],
 )
