@@ -86,6 +86,7 @@ class ElementBuilder:
         self._tips: dict[tuple[tuple[Point, ...], ...], list[Point]] = {(): []}
         self.bodies: dict[int, Box] = {}  # of what has ports, but none with a place
         self._placeless: dict[int, Occurrence] = {}  # what has such a body
+        self.several: dict[int, list[Axis]] = {}  # pipes in one element, by its index
         self.drawn: list[int] = []  # pipes of which the shape alone tells where their two ports are
 
     def element(
@@ -103,6 +104,8 @@ class ElementBuilder:
         own = self._properties.facts(sets) if sets else NO_FACTS
         is_pipe = of.role is Role.PIPE
         axis = self._shapes.axis(of.shape) if is_pipe and position is not None else None
+        if axis is not None and not ends:
+            self._hold_several(of)
         made = self._prototypes.of(of, own, port_facts, axis)
         p = made.element
         element = Element(
@@ -154,6 +157,12 @@ class ElementBuilder:
         what = f"{LABEL} is damaged in the file; little could be read of it."
         self._model.notes.append(about(Note(what, "Export the model again.", "", "damage"), bare))
         return bare
+
+    def _hold_several(self, of: Occurrence) -> None:
+        """Remember the pipes that one element without ports holds, where these are several."""
+        frame, axes = self._placements.frame(of.placement), self._shapes.several(of.shape)
+        if frame is not None and axes:
+            self.several[len(self._model.elements)] = [axis.moved(frame) for axis in axes]
 
     def _note_far_shape(self, of: Occurrence, element: Element, axis: Axis) -> None:
         frame = self._placements.frame(of.placement)

@@ -36,6 +36,7 @@ from ifclint.ifc.facts.service.systems import NAMED_BY_ITSELF
 from ifclint.ifc.facts.vocabulary import Vocabulary
 from ifclint.ifc.joints.flue_ducts import find_flue_ducts
 from ifclint.ifc.joints.ports import PortReader
+from ifclint.ifc.joints.several_pipes import part_pipes
 from ifclint.ifc.joints.stated import stated_joints
 from ifclint.ifc.joints.unplaced import tell_ends
 from ifclint.ifc.shape.placement import Placements, points, to_world
@@ -144,6 +145,7 @@ class FileReader:
         model.joints += stated_joints(self._text, self._ports, self._refs, first, model)
         tell_ends(model, self._maker.drawn, self._maker.bodies)
         self._maker.draw_unlinked()
+        part_pipes(model, self._maker.several)
         heights = [z for e in model.elements[first:] for _, _, z in e.places]
         self._model.storeys += self._spatial.storeys(heights)
         model.grid += grid_axes(self._text, self._placements, self._units)

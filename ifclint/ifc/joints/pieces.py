@@ -27,11 +27,14 @@ def cut_at_sides(model: Model) -> None:
     """Cut every pipe where it is entered on its side, and join its pieces and the branch there; and
     leave what of it lies within a part to this."""
     names = {SIDE, THROUGH}
+    pieces = Counter(e.guid for e in model.elements)
     entered = {i: None for i, e in enumerate(model.elements) for d in e.ends if d.name in names}
     moved: dict[FreeEnd, FreeEnd] = {}
     between: list[Joint] = []
     for i in entered:
-        now, joints = _cut(model, i)
+        before = len(model.elements)
+        now, joints = _cut(model, i, number=pieces[model.elements[i].guid])
+        pieces[model.elements[i].guid] += len(model.elements) - before
         moved.update(now)
         between += joints
     if moved:

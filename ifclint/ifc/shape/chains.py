@@ -1,4 +1,5 @@
-"""A pipe drawn in several pieces, as a bent or sloped one is by programs that draw it faceted."""
+"""A pipe drawn in several pieces, as a bent or sloped one is by programs that draw it faceted; and
+several pipes that are drawn as one."""
 
 from __future__ import annotations
 
@@ -7,6 +8,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from itertools import chain, product
 
+from ifclint.engineering.directions import foot
 from ifclint.ifc.elements import Point
 from ifclint.ifc.shape.solids import Axis
 
@@ -14,13 +16,14 @@ MOST = 500  # pieces of one pipe; more are not put together
 SAME_SIZE = 0.02  # outside diameters that differ by less of themselves are one
 LEAST_REACH_M = 1e-3  # ends that lie nearer are one, as are those within a quarter of the pipe
 REACH = 0.25
+NARROWEST_M = 0.012  # what is no wider is a rod or screw of its hanger. Ours, no source
 
 
 def chained(axes: Sequence[Axis]) -> Axis | None:
     """The axis of pieces of one diameter of which each begins where another ends, in whatever order
     they are drawn; None where they are not one line."""
     first, *others = axes
-    if not 0 < len(others) < MOST or any(not _is_as_wide(first, axis) for axis in others):
+    if not 0 < len(others) < MOST or not are_as_wide(axes):
         return None
     left = _Pieces(others, max(LEAST_REACH_M, REACH * (first.outside_m or 0.0)))
     points = list(first.points)
@@ -33,6 +36,32 @@ def chained(axes: Sequence[Axis]) -> Axis | None:
             return None
         points += onward
     return first._replace(points=tuple(points))
+
+
+def separate(axes: Sequence[Axis]) -> list[Axis]:
+    """The pipes among the axes of one element, without what is about one of them and what is too
+    narrow to be one."""
+    wide = [axis for axis in axes if (axis.outside_m or 0.0) > NARROWEST_M]
+    return [a for a in wide if not any(_is_about(a, b) for b in wide if b is not a)]
+
+
+def _is_about(axis: Axis, pipe: Axis) -> bool:
+    """Whether it is what covers a pipe, or a collar on it: wider, along its line, and past its ends
+    no farther than it is wide."""
+    wide, narrow = axis.outside_m or 0.0, pipe.outside_m or 0.0
+    if wide <= narrow * (1 + SAME_SIZE) or len(pipe.points) != 2:
+        return False
+    a, b = pipe.points
+    feet = [foot(p, a, b) for p in axis.points]
+    return all(
+        math.dist(p, on_line) <= (REACH * narrow if 0.0 < share < 1.0 else wide)
+        for p, (on_line, share) in zip(axis.points, feet, strict=True)
+    )
+
+
+def are_as_wide(axes: Sequence[Axis]) -> bool:
+    """Whether all are of one diameter, which is known."""
+    return all(_is_as_wide(axes[0], axis) for axis in axes)
 
 
 def _is_as_wide(first: Axis, other: Axis) -> bool:

@@ -10,7 +10,7 @@ from ifclint.engineering.extents import box_around
 from ifclint.ifc.elements import Basis, Box, Confidence, Point
 from ifclint.ifc.shape.bent_tubes import outlines, read_swept_disks
 from ifclint.ifc.shape.bounding_boxes import BoundingBoxReader
-from ifclint.ifc.shape.chains import chained
+from ifclint.ifc.shape.chains import chained, separate
 from ifclint.ifc.shape.curves import CurveReader
 from ifclint.ifc.shape.extrusions import bodies, read_extrusions, straight_axes
 from ifclint.ifc.shape.items import ItemReader
@@ -135,6 +135,14 @@ class ShapeReader:
         no pipe."""
         found = self._longest(definition)
         return found.straightened() if found is not None else None
+
+    def several(self, definition: Ref) -> list[Axis]:
+        """The axes of the pipes it holds, where these are several and no pieces of one line."""
+        whole = self._whole.get(definition, ())
+        if len(whole) == 1:
+            return []
+        axes = separate(whole or self._axes(self._shown.of(definition)))
+        return axes if len(axes) > 1 and chained(axes) is None else []
 
     def _longest(self, definition: Ref) -> Axis | None:
         whole = self._whole.get(definition, ())

@@ -101,7 +101,7 @@ def note_identities(model: Model) -> None:
         first = seen.setdefault(element.guid, element)
         if not element.guid:
             what = f"{element.label} has no GlobalId; no finding can name it."
-        elif first is not element:
+        elif first is not element and not first.one_pipe_with(element):
             what = f"{element.label} has the GlobalId of {first.label}; one is taken for the other."
         else:
             continue
