@@ -113,10 +113,22 @@ def _by_part(segment: DrainSegment, context: Context, size: float) -> DrainCapac
     if row is None:  # a fixture drain may be as small as its trap
         alone = loads(context).fixtures[segment] == 1
         return _building_drain(segment, context, size) if alone else None
-    by_stacks = upright_branch or (segment.vertical and is_irc)
+    return _as_branch(row, size, upright_branch or (segment.vertical and is_irc))
+
+
+def _as_branch(row: Row, size: float, by_stacks: bool | None) -> DrainCapacity | None:
     if by_stacks and row.number_or_none(SHORT_STACK) is not None:
         return _listed(row, SHORT_STACK, f"{trade_size(size)} vertical drain may carry")
     return _listed(row, "branch_dfu", f"{trade_size(size)} horizontal branch may carry")
+
+
+def fits_a_branch(segment: DrainSegment, size: float, context: Context, load: float) -> bool:
+    """Whether a drain of this size could carry its load if what it leads to made it a branch."""
+    if context.code.family != "ipc":
+        return False  # the UPC tells branches from other drains by nothing
+    row = context.code.table("branch_and_stack_capacity").one(size_in=size)
+    most = row and _as_branch(row, size, segment.vertical and context.code.is_edition_of("irc"))
+    return bool(most and at_most(load, most.most.value))
 
 
 def _small_branch(segment: DrainSegment, context: Context, size: float) -> DrainCapacity | None:

@@ -27,6 +27,7 @@ from ifclint.rules.drainage.capacity import (
     DrainCapacity,
     Restriction,
     capacity,
+    fits_a_branch,
     is_trap_arm,
     listed_sizes,
     restrictions,
@@ -58,6 +59,10 @@ NOWHERE = Fact(
     "{} lists no {} drain of {}; whether {} is a drain, and not the tailpiece of a trap, is not "
     "known: it ends open.",
     "Join the drain to what it leads to (ports, or ends that meet).",
+)
+MAY_BE_BRANCH = Fact(
+    "{} lists no {} building drain of {}; whether {} is one is not known: what it leads to is not.",
+    NOWHERE.remedy,
 )
 KINDS = Fact(
     "{} takes {} of unknown kind, and not every kind may drain into that size.",
@@ -170,8 +175,11 @@ def _not_listed(segment: DrainSegment, context: Context, load: float) -> Answer:
     if size > listed_sizes(context)[-1]:
         return not_known(BEYOND, *listed, segment, steps=steps, measured=measured)
     outlet = context.plumbing.drainage.outlet_of(segment.indexes[-1])
-    if outlet is not None and not outlet.accepted and outlet.element in segment.indexes:
-        return not_known(NOWHERE, *listed, segment, steps=steps, measured=measured)
+    if outlet is not None and not outlet.accepted and segment.next is None:
+        if outlet.element in segment.indexes:
+            return not_known(NOWHERE, *listed, segment, steps=steps, measured=measured)
+        if fits_a_branch(segment, size, context, load):
+            return not_known(MAY_BE_BRANCH, *listed, segment, steps=steps, measured=measured)
     return violation(
         message="{} lists no {} drain of {}.".format(*listed),
         remedy=size_remedy(segment, context),
