@@ -44,6 +44,10 @@ class BoundingBoxReader:
             return self._raised(written, frame)
         if name in (b"IFCBOOLEANRESULT", b"IFCBOOLEANCLIPPINGRESULT"):
             return self.corners(number(written[1]), frame, depth + 1)
+        if name == b"IFCCSGSOLID":
+            return self.corners(number(written[0]), frame, depth + 1)
+        if name in (b"IFCBLOCK", b"IFCRIGHTCIRCULARCYLINDER"):
+            return self._primitive(name, written, frame)
         if name == b"IFCMAPPEDITEM":
             mapped = self._items.mapped(written)
             shared = self._of_shared(mapped.source, mapped.items, depth)
@@ -54,6 +58,20 @@ class BoundingBoxReader:
             (x, y, z), (a, b, c) = box
             return [to_world(frame, p) for p in _corners_of_box([(x, y, z), (x + a, y + b, z + c)])]
         return [to_world(frame, corner) for corner in self._items.vertices(item)]
+
+    def _primitive(self, name: bytes, written: list[bytes], frame: Frame) -> list[Point]:
+        """Corners of a block, which stands on a corner, and about a cylinder on its middle."""
+        own = self._placements.axis_placement(number(written[0]))
+        sides = [float(side) * self._scale for side in written[1:]]
+        if own is None:
+            return []
+        low: Point = (0.0, 0.0, 0.0)
+        if name == b"IFCBLOCK":
+            x, y, z = sides
+        else:
+            z, x = sides
+            low, y = (-x, -x, 0.0), x
+        return [to_world(compose(frame, own), p) for p in _corners_of_box([low, (x, y, z)])]
 
     def _along_edges(self, item: Ref) -> list[Point]:
         """Points along the edges of an advanced brep. What bulges between edges is not in the box:

@@ -54,6 +54,15 @@ class CurveReader:
             return self._spline_poles(written)
         return []
 
+    def directrix(self, curve: Ref, between: list[bytes]) -> list[Point]:
+        """Points of what a solid is swept along: of a line, which has no ends, from one to another
+        of its parameters."""
+        kind, written = self.written(curve)
+        if kind != b"IFCLINE":
+            return self.points(curve)
+        first, last = ([b"IFCPARAMETERVALUE(" + one + b")"] for one in between)
+        return [] if b"$" in between else self._line(written, first, last)
+
     def circle(self, curve: Ref) -> list[Point]:
         """Points round a whole circle; empty where the curve is none."""
         kind, written = self.written(curve)

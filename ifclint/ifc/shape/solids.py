@@ -33,6 +33,7 @@ DEEPEST = 10
 EXTRUDED = Basis("extruded solid", Confidence.SHAPE)
 SWEPT = Basis("swept disk solid", Confidence.SHAPE)
 REVOLVED = Basis("revolved solid", Confidence.SHAPE)
+SOLID = Basis("solid cylinder", Confidence.SHAPE)
 MESH = Basis("mesh", Confidence.SHAPE)
 FACES = Basis("cylindrical faces", Confidence.SHAPE)
 BOX = Basis("bounding box", Confidence.SHAPE)
@@ -118,6 +119,8 @@ class SolidReader:
             axis = self._swept_disk(written)
         elif name == b"IFCREVOLVEDAREASOLID":
             axis = self._revolution(written)
+        elif name == b"IFCRIGHTCIRCULARCYLINDER":
+            axis = self._cylinder(written)
         elif name in ADVANCED:
             axis = self._faces(item)
         else:
@@ -165,8 +168,16 @@ class SolidReader:
         far = (centre[0] + x * depth, centre[1] + y * depth, centre[2] + z * depth)
         return Axis((to_world(frame, centre), to_world(frame, far)), outside, inside, EXTRUDED)
 
+    def _cylinder(self, written: list[bytes]) -> Axis | None:
+        frame = self._placements.axis_placement(number(written[0]))
+        height, radius = (float(side) * self._scale for side in written[1:3])
+        if frame is None or not 0.0 < height < DEEPEST_M or not 0.0 < radius < LARGEST_RADIUS_M:
+            return None
+        ends = (0.0, 0.0, 0.0), (0.0, 0.0, height)
+        return Axis((to_world(frame, ends[0]), to_world(frame, ends[1])), 2 * radius, None, SOLID)
+
     def _swept_disk(self, written: list[bytes]) -> Axis | None:
-        points = self._curves.points(number(written[0]))
+        points = self._curves.directrix(number(written[0]), written[3:5])
         radius = float(written[1]) * self._scale
         if len(points) < 2 or not 0.0 < radius < LARGEST_RADIUS_M:
             return None
