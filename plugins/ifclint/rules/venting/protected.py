@@ -49,6 +49,11 @@ DROPS = Fact(
     "else drops into this building drain, and to some such drops are stacks.",
     "Vent the trap, or give the combination waste and vent a dry vent of its own.",
 )
+ENDS_IN = Fact(
+    "whether the trap of {} is vented is not known: its drain ends in {}, which is not "
+    "understood, before any vent.",
+    "Give that its IFC class, or name it or its type in trade words.",
+)
 BEFORE_A_PUMP = Fact(
     "{} drains straight into {}; whether a vent is due before the pump is not known.",
     "Vent the fixture drain, or show the pump's installation instructions.",
@@ -75,6 +80,8 @@ def protected(arm: TrapArm, context: Context) -> Answer:
         return PASS
     if arm.fixture.into_pump is not None:
         return not_known(BEFORE_A_PUMP, arm.fixture, arm.fixture.into_pump)
+    if (stranger := _ends_in(arm, context)) is not None:
+        return not_known(ENDS_IN, arm.fixture, stranger)
     combination = may_be_combination(arm, context)
     if combination is not None and VENTS.is_drawn(context):
         if combination.outcome is Outcome.VIOLATION and arm.fixture.kind != FLOOR_DRAIN:
@@ -89,6 +96,15 @@ def protected(arm: TrapArm, context: Context) -> Answer:
         remedy=lambda: _take_off(arm, context),
         steps=lambda: arm_steps(arm),
     )
+
+
+def _ends_in(arm: TrapArm, context: Context) -> str | None:
+    """What is not understood that an arm ends in before it meets or turns down into anything."""
+    end = arm.piping.elements[arm.path[-1]] if arm.path else arm.element
+    elsewhere = context.plumbing.network.model.leads_elsewhere
+    if arm.meets is not Meets.NOTHING or end.guid not in elsewhere:
+        return None
+    return f'"{elsewhere[end.guid]}"' if elsewhere[end.guid] else "something"
 
 
 def _is_vented_below(arm: TrapArm, context: Context) -> bool:
