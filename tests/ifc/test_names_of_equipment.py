@@ -65,7 +65,7 @@ def test_treatment_of_water(tmp_path, ifc_class, predefined, name, kind):
         ("IfcUnitaryEquipment", None, "Solar heating loop, glycol", "appliance", ""),
         ("IfcUnitaryEquipment", None, "Dental chair unit", "fixture", "dental-unit"),
         ("IfcUnitaryEquipment", None, "Evaporative cooler", "appliance", "cooling-tower"),
-        ("IfcUnitaryEquipment", None, "Irrigation with fertilizer injection", "appliance", "irrigation"),
+        ("IfcUnitaryEquipment", None, "Irrigation with fertilizer", "appliance", "irrigation"),
         ("IfcSpaceHeater", None, "Gas water heater", "water heater", "storage"),
     ],
 )
