@@ -33,6 +33,7 @@ WORDS = {
     "water-powered-pump": "a pump that water drives",
     "ornamental-pool": "an ornamental pool or fountain",
     "kitchen-equipment": "kitchen equipment", "hand-spray": "a spray that can hang in its basin",
+    "another-supply": "a second water supply",
     "other-service": "piping that holds no drinking water",
 }  # fmt: skip
 DEVICE_WORDS = {
@@ -159,9 +160,10 @@ def _judged(
         return not_known(JOINED, hazard, elements=elements, clause=row.clause)
     if hazard.kind == "drainage" and hazard.element.role not in LINKS:
         return _bare(hazard, row)
-    if hazard.kind == "drainage":
+    if hazard.kind in ("drainage", "another-supply"):
+        of = "of the drainage" if hazard.kind == "drainage" else "of another water supply"
         return violation(
-            message=f"The water supply is joined to {hazard.label} of the drainage.",
+            message=f"The water supply is joined to {hazard.label} {of}.",
             remedy="Part the two waters by an air gap.",
             elements=elements,
             clause=row.clause,

@@ -25,6 +25,8 @@ from ifclint.rules.protection.hazard_names import (
 LINKS = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.PUMP})
 FAR = 30  # elements; a device farther on is not that of the connection. Ours, no source
 DRAINS = frozenset({System.SANITARY, System.STORM, System.RELIEF})  # of a device's relief port
+WELLS = ("well pump", "well", "brunnenpumpe", "pompe de puits", "bomba de pozo")
+PUBLIC = ("city", "municipal", "public", "street", "utility", "town", "mains")
 UNKNOWN = "unknown-service"  # of a system whose name tells none
 _SERVICES = {
     System.HEATING: "boiler-make-up", System.FIRE: "fire-sprinklers",
@@ -72,6 +74,27 @@ def of_services(supply: Supply) -> Iterator[Start]:
             boiler = supply.elements[at]
             kind = treated("boiler-make-up", has_chemicals(supply, at, []))
             yield Start(boiler, kind, [supply.distribution.up[at]], [])
+
+
+def of_wells(supply: Supply) -> Iterator[Start]:
+    """Where a private well is joined to what a public main feeds: seen from the water that is
+    drunk, the well's pump, or the meter called the main's that feeds nothing past the well."""
+    up, elements = supply.distribution.up, supply.elements
+    taken = {i for s in supply.segments if s.connection for i in onward(s.indexes[-1], up)}
+    for at in supply.distribution.members:
+        element, feed = elements[at], up[at]
+        if at in taken or feed == NONE:
+            continue
+        passed = [elements[i] for i in onward(feed, up)]
+        is_well = element.role is Role.PUMP and says(element, WELLS)
+        is_second = is_well and any(e.role is Role.METER for e in passed)
+        is_main = (
+            element.role is Role.METER
+            and says(element, PUBLIC)
+            and any(says(e, WELLS) for e in passed)
+        )
+        if is_second or is_main:
+            yield Start(element, "another-supply", [feed], [])
 
 
 def _crossing(supply: Supply, at: int, other: int, stated: bool) -> Iterator[Start]:

@@ -20,6 +20,7 @@ from ifclint.rules.protection.cross_connections import (
     has_chemicals,
     is_primed,
     of_services,
+    of_wells,
 )
 from ifclint.rules.protection.devices import Device, device_of
 from ifclint.rules.protection.hazard_names import (
@@ -90,7 +91,7 @@ def hazards(context: Context) -> list[Hazard]:
     found: dict[str, Hazard] = {}
     tanks = _foul_tanks(supply)
     starts = [*_of_fixtures(context), *_of_drains(supply)]
-    starts += [*of_services(supply), *_of_ends(supply)]
+    starts += [*of_services(supply), *of_wells(supply), *_of_ends(supply)]
     starts += (
         Start(supply.elements[i], kind, [supply.distribution.up[i]], [])
         for i, kind in tanks.items()
