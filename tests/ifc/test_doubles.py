@@ -126,3 +126,37 @@ def test_which_one_stays_does_not_hang_on_the_order_of_the_files(tmp_path):
     files = [first.write(tmp_path, "a.ifc"), second.write(tmp_path, "b.ifc")]
     one, other = read(files), read(files[::-1])
     assert [e.guid for e in one.elements] == [e.guid for e in other.elements]
+
+
+@pytest.mark.parametrize(
+    ("kind", "x", "ports", "left"),
+    [
+        ("WASHHANDBASIN", 0.0, False, 1),
+        ("WASHHANDBASIN", 0.0, True, 2),  # each is joined by its own ports, or is to be
+        ("WASHHANDBASIN", 0.6, False, 2),  # beside the first
+        ("SINK", 0.0, False, 2),
+    ],
+)
+@pytest.mark.parametrize("first_has_ports", [True, False])
+def test_a_fixture_that_fills_the_box_of_another_of_its_kind_is_this(
+    tmp_path, kind, x, ports, left, first_has_ports
+):
+    m = SmallModel()
+    for predefined, at, has_ports in (
+        ("WASHHANDBASIN", 0.0, first_has_ports),
+        (kind, x, ports),
+    ):
+        basin = m.element(
+            "IfcSanitaryTerminal",
+            "Basin",
+            at=m.placement((at, 0.0, 0.0)),
+            shape=m.shape(m.raised(m.polygon((0, 0), (0.5, 0), (0.5, 0.4), (0, 0.4)), 0.2)),
+            predefined=predefined,
+        )
+        if has_ports:
+            m.ports(basin, (at + 0.2, 0.2, 0.6))
+    model = read(m.write(tmp_path))
+    if ports and not first_has_ports:
+        left = min(left, 1)  # the one with ports stays
+    assert len(model.elements) == left
+    assert model.set_aside == ({"drawn twice in one place": 1} if left == 1 else {})

@@ -38,7 +38,7 @@ def set_doubles_aside(model: Model, boxes: dict[int, Box]) -> None:
             heir = next((r for r in alike[:number] if r not in heirs and _one(model, r, row)), None)
             if heir is not None:
                 heirs[row] = heir
-    heirs = {**copies(model), **heirs}
+    heirs = {**copies(model), **heirs, **_bodies_in_one(model)}
     if heirs:
         heirs |= _short_doubles(model, heirs)
         found = [model.elements[row] for row in heirs]
@@ -72,6 +72,25 @@ def _one(model: Model, first: int, second: int) -> bool:
         and other.system in (one.system, None)
         and len(one.course) == len(other.course)
     )
+
+
+def _bodies_in_one(model: Model) -> dict[int, int | None]:
+    """Fixtures and equipment without ports that fill the very box of another of their kind."""
+    found: dict[int, int | None] = {}
+    seen: dict[object, int] = {}
+    rows = [row for row, e in enumerate(model.elements) if e.box is not None and e.kind]
+    for row in sorted(rows, key=lambda row: (_has_no_ports(model.elements[row]), row)):
+        element = model.elements[row]
+        if element.role in SEVERAL_SYSTEMS and element.box is not None:
+            key = element.role, element.kind, *map(whole_mm, element.box)
+            first = seen.setdefault(key, row)
+            if first != row and _has_no_ports(element):
+                found[row] = first
+    return found
+
+
+def _has_no_ports(element: Element) -> bool:
+    return all(end.name == DRAWN for end in element.ends)
 
 
 def _short_doubles(model: Model, heirs: dict[int, int | None]) -> dict[int, int | None]:
