@@ -35,6 +35,7 @@ def test_legs_meet_where_their_axes_do_whatever_the_bend(radius) -> None:
         ([(0.0, 0.0, 0.0), (2.0, 0.0, 0.0), (2.0, 0.0, 0.0), (2.0, 2.0, 0.0)], [(2.0, 0.0, 0.0)]),
         ([(0.0, 0.0, 0.0), (2.0, 0.0, 0.0), (2.05, 0.0, 0.05), (4.0, 0.0, 0.05)],
          [(2.0, 0.0, 0.0), (2.05, 0.0, 0.05)]),  # a jog
+        ([(1.0, 0.0, 0.0), (1.0, 0.0, 0.0), (1.0, 0.0, 0.0)], []),  # of no length
     ],
 )  # fmt: skip
 def test_the_corners_of_a_course(course, corners) -> None:

@@ -36,7 +36,7 @@ def _legs(course: tuple[Point, ...]) -> list[tuple[Point, Point]]:
         else:
             legs.append((a, b))
             way = on
-    return [legs[0], *(leg for leg in legs[1:-1] if dist(*leg) >= LEG_M), *legs[1:][-1:]]
+    return [*legs[:1], *(leg for leg in legs[1:-1] if dist(*leg) >= LEG_M), *legs[1:][-1:]]
 
 
 def _corner(one: tuple[Point, Point], other: tuple[Point, Point]) -> list[Point]:
