@@ -12,6 +12,7 @@ from ifclint.ifc.elements import Point
 
 STRAIGHT_DEG = 5.0  # what turns by less is one leg. Ours, no source
 LEG_M = 0.1  # between two bends; what is shorter is a part of one. Ours, no source
+STEP_M = 0.03  # a fall drawn in level runs has such steps, and no bends. Ours, no source
 MEET_M = 0.005  # how far apart the axes of legs pass that meet. Ours, no source
 
 
@@ -24,19 +25,23 @@ def with_sharp_bends(course: tuple[Point, ...]) -> tuple[Point, ...]:
 
 
 def _legs(course: tuple[Point, ...]) -> list[tuple[Point, Point]]:
-    """The first and the last leg, and those between that are no part of a bend."""
+    """The legs that are no step, nor part of a bend between two others."""
     legs: list[tuple[Point, Point]] = []
-    way: Direction | None = None
+    ways: list[Direction] = []
     for a, b in pairwise(course):
         on = direction(a, b)
         if on is None:
             continue
-        if way is not None and angle_deg(way, on) < STRAIGHT_DEG:
+        if len(legs) > 1 and dist(*legs[-1]) < STEP_M and angle_deg(ways[-2], on) < STRAIGHT_DEG:
+            legs.pop(), ways.pop()
+        if legs and angle_deg(ways[-1], on) < STRAIGHT_DEG:
             legs[-1] = legs[-1][0], b
         else:
             legs.append((a, b))
-            way = on
-    return [*legs[:1], *(leg for leg in legs[1:-1] if dist(*leg) >= LEG_M), *legs[1:][-1:]]
+            ways.append(on)
+    ends = (0, len(legs) - 1)
+    least = [STEP_M if number in ends else LEG_M for number in range(len(legs))]
+    return [leg for leg, m in zip(legs, least, strict=True) if dist(*leg) >= m] or legs[:1]
 
 
 def _corner(one: tuple[Point, Point], other: tuple[Point, Point]) -> list[Point]:

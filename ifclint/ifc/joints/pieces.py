@@ -49,8 +49,11 @@ def cut_at_bends(model: Model) -> None:
     for i, pipe in enumerate(model.elements[:]):
         if not pipe.course or pipe.system not in FALLING or len(pipe.line) < len(pipe.course):
             continue
-        pipe.course = with_sharp_bends(pipe.line)
-        feet = [foot_on(pipe.line, corner) for corner in pipe.course[1:-1]]
+        course = with_sharp_bends(pipe.line)
+        if not course[1:-1]:
+            continue
+        pipe.course = course
+        feet = [foot_on(pipe.line, corner) for corner in course[1:-1]]
         now, joints = _cut(model, i, [foot for foot in feet if foot is not None], pieces[pipe.guid])
         pieces[pipe.guid] += len(joints)
         moved.update(now)
