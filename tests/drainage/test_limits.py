@@ -61,8 +61,8 @@ def horizontal(size: float, fixture: str, in_per_ft: float) -> str:
     {fixture} T  0 0 0
     {fixture} U  0 1 0
     wye {size} W  0 0 0 > 0 1 0 > 0.5 0 0
-    pipe {size} P  0.5 0 0 > 10.5 0 {-in_per_ft * 10 / 12}
-    sewer-connection S  10.5 0 {-in_per_ft * 10 / 12}
+    pipe {size} P  0.5 0 0 > 40.5 0 {-in_per_ft * 40 / 12}
+    sewer-connection S  40.5 0 {-in_per_ft * 40 / 12}
     """
 
 

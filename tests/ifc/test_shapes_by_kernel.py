@@ -95,7 +95,8 @@ def drawn(request, tmp_path) -> Path:
     for name, shape in shapes.items():
         wall = m.root("IfcWall", name, ObjectPlacement=at)
         wall.Representation = shape
-        m.element("IfcSanitaryTerminal", name, predefined="SINK", at=at, shape=shape)
+        kind = "WASHHANDBASIN" if name == "cut" else "SINK"  # no second sink in one box
+        m.element("IfcSanitaryTerminal", name, predefined=kind, at=at, shape=shape)
     m.pipe((0, 0, 0), (1, 1, 0.5), name="Straight")
     return m.write(tmp_path)
 

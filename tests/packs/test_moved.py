@@ -25,7 +25,7 @@ BOXED = (*SURFACES, "room")
 LEVELS = ("elevation", "manhole", "invert")  # how keys of the job file end that tell a height
 FT = {"ft": 1.0, "in": 1 / 12, "m": 1 / 0.3048}
 GROUND_AT_ZERO = {  # packs and rules that take it to lie there where the job file tells no height
-    "gas", "site", "backwater-valve", "pan-drain-end",
+    "gas", "site", "backwater-valve", "pan-drain-end", "relief-line-end",
 }  # fmt: skip
 
 

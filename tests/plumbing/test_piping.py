@@ -44,11 +44,6 @@ def test_level_changes_of_direction(beyond: list[Point | None], turns: list[floa
     assert level_turns_deg([*START, *beyond]) == pytest.approx(turns)
 
 
-def test_the_least_turn_that_counts_may_be_another() -> None:
-    assert level_turns_deg([*START, turned(44)], 45.0) == []
-    assert level_turns_deg([*START, turned(46)], 45.0) == pytest.approx([46])
-
-
 def test_a_developed_length_is_known_where_every_point_is() -> None:
     assert length_of([(0, 0, 0), (3, 4, 0), (3, 4, 2)]) == 7
     assert length_of([(0, 0, 0), None, (3, 4, 2)]) is None
