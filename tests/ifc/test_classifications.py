@@ -74,13 +74,29 @@ def by_layer(m: SmallModel, name: str, element) -> None:
 
 @pytest.mark.parametrize("schema", SCHEMAS)
 @pytest.mark.parametrize("tell", [by_classification, by_layer])
-@pytest.mark.parametrize(("of", "read_so"), [("Natural gas", True), ("Heating", False)])
-def test_proxies_of_a_service_are_what_they_are_called(tmp_path, schema, tell, of, read_so):
+@pytest.mark.parametrize(
+    ("of", "system"), [("Natural gas", System.GAS), ("Heating", System.HEATING)]
+)
+def test_proxies_of_a_service_are_what_they_are_called(tmp_path, schema, tell, of, system):
     m = SmallModel(schema)
     for y, name in enumerate(["Ball valve:Standard:600028", "Gas valve:Standard:600041"]):
         tell(m, of, loose(m, PROXY, name, y))
     found = read(m.write(tmp_path)).elements
-    assert [(e.role, e.system) for e in found] == [(Role.VALVE, System.GAS)] * 2 * read_so
+    assert [(e.role, e.system) for e in found] == [(Role.VALVE, system)] * 2
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"),
+    [("Gas Shutoff Valve", "gas-shutoff"), ("Ball Valve", "isolating"),
+     ("T&P Relief Valve", "relief"), ("Check valve", "check"),
+     ("Double check backflow preventer", "backflow-preventer")],
+)  # fmt: skip
+def test_valves_are_known_by_the_name_of_a_proxy_alone(tmp_path, name, kind):
+    m = SmallModel()
+    loose(m, PROXY, name)
+    loose(m, PROXY, "Valve cover")
+    found = read(m.write(tmp_path)).elements
+    assert [(e.role, e.kind) for e in found] == [(Role.VALVE, kind)]
 
 
 @pytest.mark.parametrize("tell", [by_classification, by_layer])
