@@ -104,7 +104,12 @@ class Sizing:
     @cached_property
     def index_row(self) -> Row | None:
         """The table printed for this gas and material that uses most of the allowed drop."""
-        fitting = [row for row in self._tables if self._fits(row)]
+        drop_in_wc = self.service.drop_pa / PA_PER_IN_WC
+        fitting = [
+            row
+            for row in self._for_the_supply
+            if tolerance.at_least(drop_in_wc, row.number("drop_in_wc"), "in wc")
+        ]
         return max(fitting, key=lambda row: row.number("drop_in_wc"), default=None)
 
     @cached_property
@@ -125,17 +130,22 @@ class Sizing:
 
     @property
     def is_by_equation(self) -> bool:
-        """Whether the job file asks for the equation, or no table is kept to ask instead."""
-        return self.by_equation or not self._tables
+        """Whether the job file asks for the equation, or no table is kept to ask instead, or none
+        is printed for so little a drop."""
+        too_little = bool(self._for_the_supply) and self.index_row is None
+        return self.by_equation or not self._tables or too_little
 
-    def _fits(self, row: Row) -> bool:
-        """Whether a table of the code is printed for no more than is supplied and may be lost."""
-        supplied_pa, drop_pa = self.service.pressure_pa, self.service.drop_pa
+    @cached_property
+    def _for_the_supply(self) -> list[Row]:
+        return [row for row in self._tables if self._is_supplied(row)]
+
+    def _is_supplied(self, row: Row) -> bool:
+        """Whether a table of the code is printed for no more than is supplied."""
+        supplied_pa = self.service.pressure_pa
         least = row.number_or_none("least_supply_in_wc")
         return (
             row.text("table") in self.code.tables
             and tolerance.at_least(supplied_pa / PA_PER_PSI, row.number("inlet_from_psi"), "psi")
-            and tolerance.at_least(drop_pa / PA_PER_IN_WC, row.number("drop_in_wc"), "in wc")
             and (least is None or tolerance.at_least(supplied_pa / PA_PER_IN_WC, least, "in wc"))
         )
 
