@@ -126,7 +126,8 @@ def _takers(context: Context) -> list[tuple[Element, set[str]]]:
 def _takes_up(element: Element) -> bool:
     if element.role is Role.TANK:
         return element.kind in ("expansion", "pressure")
-    return element.role is Role.VALVE and says(element, EXPANSION_VALVES)
+    is_valve = element.role is Role.VALVE and element.kind not in CLOSING
+    return is_valve and says(element, EXPANSION_VALVES)
 
 
 @derived

@@ -104,7 +104,7 @@ def _own_lines(
     for fixture, end in _ends(unit, service.supply):
         line: list[int] = []
         at = end
-        while at != NONE and owner[at] == unit.name:
+        while at != NONE and owner.get(at) == unit.name:
             line.insert(0, at)
             at = up[at]
         if line and at != NONE and service.holds(end):
