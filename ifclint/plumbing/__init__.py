@@ -39,9 +39,10 @@ from ifclint.plumbing.gas.gas_tracing import find_gas
 from ifclint.plumbing.graphs import flow_graph
 from ifclint.plumbing.heaters.condensate import CondensateSource
 from ifclint.plumbing.heaters.fuel_vents import FuelAppliance, FuelVent, VentConnector, find_vents
-from ifclint.plumbing.heaters.heaters import Boiler, Heater, Heaters, ReliefLine, find_heaters
+from ifclint.plumbing.heaters.heaters import Boiler, Heater, Heaters, find_heaters
 from ifclint.plumbing.heaters.hot_tanks import HotTank
 from ifclint.plumbing.heaters.pans import Pan
+from ifclint.plumbing.heaters.relief import ReliefLine
 from ifclint.plumbing.pieces import Piece, find_pieces
 from ifclint.plumbing.storm.storm import Inlet, Storm, StormDrain, StormOutlet, find_storm
 from ifclint.plumbing.supply.returns import circulated

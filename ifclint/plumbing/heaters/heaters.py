@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from collections import deque
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import pairwise
 
 from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.network import Network
-from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.heaters.condensate import CondensateSource, condensate_of, condenses
-from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
+from ifclint.plumbing.heaters.discharge import DischargeLine
 from ifclint.plumbing.heaters.fuel_vents import (
     FuelAppliance,
     FuelVent,
@@ -22,6 +19,7 @@ from ifclint.plumbing.heaters.fuel_vents import (
 )
 from ifclint.plumbing.heaters.hot_tanks import HotTank, find_hot_tanks
 from ifclint.plumbing.heaters.pans import OVER_PAN, Pan, middle, pan_of
+from ifclint.plumbing.heaters.relief import ReliefLine, Relieved, relieve
 from ifclint.plumbing.supply.water_supply import CIRCUITS, Supply
 from ifclint.plumbing.words import says
 
@@ -31,77 +29,18 @@ COMBI = (  # boilers that heat the water of the taps as it passes
 )  # fmt: skip
 STORES = ("storage", "tank", "cylinder", "speicher*", "boilervat")
 FILLS = frozenset({"backflow-preventer", "check", "pressure-reducing"})  # of a boiler's fill line
-NEAR_VALVE = 6  # elements between a heater and its relief valve, at most;
-FAR_VALVE = 24  # or in piping before any valve, of a heater that stores no water. Ours, no source
 
 
 @dataclass(eq=False)
-class ReliefLine(OfElement):
-    """A relief valve of a heater, boiler or hot tank, and the line it discharges through."""
-
-    service = System.RELIEF
-
-    valve: Element
-    heater: Heater | Boiler | HotTank
-    line: DischargeLine
-    before: tuple[Element, ...] = ()  # what stands between that and the valve
-
-    @property
-    def element(self) -> Element:
-        return self.valve
-
-    @property
-    def is_direct(self) -> bool:
-        """Whether it stands at the heater itself, and not in its cold or hot water piping."""
-        piping = [e for e in self.before if e.role is not Role.VALVE]
-        return all(e.system in (System.RELIEF, System.OTHER, None) for e in piping)
-
-    @property
-    def outlet_in(self) -> float | None:
-        """The size of the valve's outlet, which is made no smaller than its inlet."""
-        sizes = [size for end in self.valve.ends if (size := end.own_size_in) is not None]
-        return max(sizes, default=self.valve.size_in)
-
-    @property
-    def set_pressure_pa(self) -> float | None:
-        """At what pressure the valve opens; None where it does not state it."""
-        return self.valve.properties.number("relief_pressure_pa")
-
-    @property
-    def capacity_w(self) -> float | None:
-        """How much heat the valve is rated to carry off; None where it does not state it."""
-        return self.valve.properties.positive("relief_capacity_w")
-
-    @property
-    def is_drawn(self) -> bool:
-        return bool(self.line.elements)
-
-    def lacking(self, fact: str) -> tuple[str, ...]:
-        """The element that a missing fact is of: the valve, as it states its outlet and setting."""
-        return (self.valve.guid,)
-
-    @property
-    def label(self) -> str:
-        return f'the discharge line of "{self.valve.label}"'
-
-    @property
-    def element_ids(self) -> tuple[str, ...]:
-        return self.line.element_ids
-
-
-@dataclass(eq=False)
-class Heater(OfElement):
+class Heater(Relieved):
     """A water heater."""
 
     service = System.HOT_WATER
 
-    element: Element
-    index: int
     arrangement: str  # "alone", "in series", "in parallel"; "" where no water is drawn to it
     cold_path: tuple[Element, ...]  # from the source to it, without it; () where not fed
     own_cold: tuple[Element, ...]  # the end of that path, past the last branch that serves others
     cold_pipe: Element | None = None  # the cold water piping joined to it
-    relief: list[ReliefLine] = field(default_factory=list)
     pan: Pan | None = None
     connector: VentConnector | None = None
 
@@ -123,31 +62,18 @@ class Heater(OfElement):
         return self.kind == "tankless" or is_combi
 
     @property
-    def room(self) -> str | None:
-        """The space it stands in; None where it is in none."""
-        return self.element.space or None
-
-    @property
     def cold_feed(self) -> tuple[Element, ...] | None:
         """Its cold path; None where no cold water reaches it."""
         return self.cold_path or None
 
 
 @dataclass(eq=False)
-class Boiler(OfElement):
+class Boiler(Relieved):
     """A boiler that heats rooms and gives no water to the taps."""
 
     service = System.HEATING
 
-    element: Element
-    index: int
     has_circuit: bool  # whether both flow and return of its heating circuit are joined to it
-    relief: list[ReliefLine] = field(default_factory=list)
-
-    @property
-    def room(self) -> str | None:
-        """The space it stands in; None where it is in none."""
-        return self.element.space or None
 
 
 @dataclass(eq=False)
@@ -164,7 +90,7 @@ class Heaters:
 
     @property
     def relief_lines(self) -> list[ReliefLine]:
-        owners: list[Heater | HotTank] = [*self.heaters, *self.tanks]
+        owners: list[Relieved] = [*self.heaters, *self.tanks]
         return [line for owner in owners for line in owner.relief]
 
     @property
@@ -198,8 +124,8 @@ def find_heaters(network: Network, supply: Supply, vents: list[FuelVent]) -> Hea
         if supply.heats_rooms(index)
     ]
     tanks = find_hot_tanks(supply)
-    _relieve(network, [*heaters, *tanks])
-    _relieve(network, boilers, FILLS)
+    relieve(network, [*heaters, *tanks], storing_none=[h.index for h in heaters if h.is_tankless])
+    relieve(network, boilers, FILLS)
     over_pans = (
         elements[i] for i in sorted({*network.of_roles(Role.HEATER), *network.of_kinds(*OVER_PAN)})
     )
@@ -243,43 +169,3 @@ def _cold_pipe(network: Network, index: int) -> Element | None:
     """The cold water piping that is joined to a heater, whether or not water reaches it."""
     beside = (network.elements[i] for i in network.neighbours(index))
     return next((e for e in beside if e.system is System.COLD_WATER), None)
-
-
-def _relieve(
-    network: Network,
-    owners: Sequence[Heater | Boiler | HotTank],
-    behind: frozenset[str] = frozenset(),
-) -> None:
-    """Give heaters, tanks or boilers their relief valves, none from behind valves of some kinds."""
-    elements, by_index = network.elements, {owner.index: owner for owner in owners}
-    far = {i for i, owner in by_index.items() if isinstance(owner, Heater) and owner.is_tankless}
-    for valve, (owner, *passed) in _relief_valves(network, list(by_index), behind, far).items():
-        outlets = [n for n in neighbours(network, valve) if n[0] != (passed or [owner])[-1]]
-        line = follow(network, valve, outlets)
-        before = tuple(elements[i] for i in passed)
-        by_index[owner].relief.append(ReliefLine(elements[valve], by_index[owner], line, before))
-
-
-def _relief_valves(
-    network: Network, heaters: list[int], behind: frozenset[str], far: Collection[int]
-) -> dict[int, tuple[int, ...]]:
-    """Each relief valve with the path to it from the heater nearest by elements, heater first."""
-    elements = network.elements
-    found: dict[int, tuple[int, ...]] = {}
-    seen = set(heaters)
-    waiting: deque[tuple[int, ...]] = deque((index,) for index in heaters)
-    while waiting:
-        path = waiting.popleft()
-        for other in sorted(network.neighbours(path[-1])):
-            element = network.elements[other]
-            if other in seen or (element.role is Role.VALVE and element.kind in behind):
-                continue
-            seen.add(other)
-            if element.role is Role.VALVE and element.kind == "relief":
-                found[other] = path
-            elif element.role in (Role.PIPE, Role.FITTING, Role.VALVE):
-                on_way = [elements[i] for i in (*path[1:], other)]
-                open_way = path[0] in far and all(e.role is not Role.VALVE for e in on_way)
-                if len(path) <= (FAR_VALVE if open_way else NEAR_VALVE):
-                    waiting.append((*path, other))
-    return found

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
 
 from ifclint.engineering.joined import by_steps
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.network import Network
-from ifclint.plumbing.flow.subject import OfElement
+from ifclint.plumbing.heaters.relief import Relieved
 from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.plumbing.words import says
 
@@ -16,30 +15,16 @@ EQUIPMENT = frozenset({Role.HEATER, Role.TANK, Role.PUMP, Role.APPLIANCE})
 NONTOXIC = ("propylene", "propylenglykol*", "nontoxic", "non toxic", "food grade", "usp")
 TOXIC = ("toxic", "ethylene", "ethylenglykol*", "methanol")
 
-
-if TYPE_CHECKING:
-    from ifclint.plumbing.heaters.heaters import ReliefLine
-
-
 HOLD_NO_STORE = frozenset({"expansion", "pressure", "fuel"})
 HEATS = frozenset({System.HEATING, System.HOT_WATER})
 HOT_STORE = ("preheat*", "pre heat*", "hot water storage", "hot water tank")
 
 
 @dataclass(eq=False)
-class HotTank(OfElement):
+class HotTank(Relieved):
     """A tank in the potable water that holds hot water, and is no heater."""
 
     service = System.HOT_WATER
-
-    element: Element
-    index: int
-    relief: list[ReliefLine] = field(default_factory=list)
-
-    @property
-    def room(self) -> str | None:
-        """The space it stands in; None where it is in none."""
-        return self.element.space or None
 
 
 def find_hot_tanks(supply: Supply) -> list[HotTank]:
