@@ -76,7 +76,6 @@ def _owners(supply: Supply, homes: list[Unit]) -> dict[int, str]:
     subject=WaterService,
     clauses={"upc": "606.3", "ipc": "606.1", "irc": "P2903.9.1"},
     severity=Severity.MEDIUM,
-    needs=("source_known",),
 )
 def unit_shutoff(service: WaterService, context: Context) -> Iterator[Answer]:
     """When the tub of one apartment leaks, its neighbours keep their water.
@@ -88,6 +87,9 @@ def unit_shutoff(service: WaterService, context: Context) -> Iterator[Answer]:
     dwelling the valve stands is not judged. The sections are from memory.
     """
     homes = units(service.supply)
+    if homes and not service.source_known:
+        yield not_known("source_known", service)
+        return
     owner = _owners(service.supply, homes)
     for unit in homes:
         lines = _own_lines(unit, owner, service)
