@@ -85,6 +85,7 @@ _ROLES: dict[str, Role] = {
             "water-softener", "water-filter", "beverage-dispenser",
             "coffee-machine", "irrigation", "fire-sprinklers", "chemical-dispenser",
             "pressure-washer", "cooling-tower", "swimming-pool", "sterilizer", "washer-disinfector",
+            "dialysis-machine",
             "humidifier", "laboratory-outlet", "laboratory-burner", "appliance",
         ),
         Role.APPLIANCE,

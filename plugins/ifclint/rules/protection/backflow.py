@@ -21,7 +21,8 @@ IN_DWELLINGS = "Show the device, or that the sprinklers are part of the domestic
 WORDS = {
     "irrigation": "the irrigation system", "boiler-make-up": "a heating or cooling system",
     "fire-sprinklers": "a fire sprinkler system", "carbonated-beverages": "a carbonator",
-    "coffee-machine": "a coffee machine", "commercial-dishwasher": "a commercial dishwasher",
+    "still-beverages": "a coffee machine or dispenser of beverages that are not carbonated",
+    "commercial-dishwasher": "a commercial dishwasher",
     "laboratory": "a laboratory outlet", "medical": "medical equipment",
     "non-potable": "non-potable water", "drainage": "the drainage",
     "irrigation-chemicals": "irrigation with chemicals", "chemicals": "a chemical dispenser",

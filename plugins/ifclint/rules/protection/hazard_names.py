@@ -34,13 +34,15 @@ _NAMED = {  # hazard -> what such equipment is called
         "fire sprinkler", "sprinkler riser", "fire riser", "fire service", "standpipe riser",
         "fire standpipe", "standpipe fire*", "standpipe system", "standpipe hose*",
     ),
+    "still-beverages": (
+        "non carbonated", "noncarbonated", "juice dispenser", "juice machine", "tea dispenser",
+        "lemonade dispenser",
+        "coffee machine", "coffee maker", "coffee brewer", "coffee urn", "espresso*", "tea brewer",
+        "kaffeemaschine", "machine a cafe", "cafetera", "koffiemachine",
+    ),
     "carbonated-beverages": (
         "carbonator", "carbonated", "soda machine", "soda dispenser", "soda fountain",
         "soda system", "post mix", "bag in box", "beverage dispenser", "drink dispenser",
-    ),
-    "coffee-machine": (
-        "coffee machine", "coffee maker", "coffee brewer", "coffee urn", "espresso*", "tea brewer",
-        "kaffeemaschine", "machine a cafe", "cafetera", "koffiemachine",
     ),
     "laboratory": (
         "lab sink", "laboratory", "lab faucet", "aspirator", "fume hood", "laborbecken",
@@ -49,7 +51,8 @@ _NAMED = {  # hazard -> what such equipment is called
     ),
     "medical": (
         "sterilizer", "steriliser", "sterilisator", "autoclave", "autoclaaf", "bedpan washer",
-        "washer disinfector", "dialysis", "dialyse", "autopsy", "mortuary", "embalming",
+        "washer disinfector", "dialysis", "hemodialysis", "haemodialysis", "dialyse", "autopsy",
+        "mortuary", "embalming",
         "hydrotherapy", "endoscope*",
     ),
     "chemicals": (

@@ -45,9 +45,10 @@ CIRCUITS = (  # what a tank that takes potable water and gives none is part of
 SPRAYS = ("spray", "douche", "ascending spray", "shattaf", "handbrause", "douchette")  # of bidets
 PLAIN_SPOUTS = ("plain spout", "plain end spout", "plain end faucet", "fixed spout", "plain outlet")
 _OF_KIND = {
-    "beverage-dispenser": "carbonated-beverages", "coffee-machine": "coffee-machine",
+    "beverage-dispenser": "carbonated-beverages", "coffee-machine": "still-beverages",
     "irrigation": "irrigation", "fire-sprinklers": "fire-sprinklers",
     "dental-unit": "medical", "sterilizer": "medical", "washer-disinfector": "medical",
+    "dialysis-machine": "medical",
     "chemical-dispenser": "chemicals", "cooling-tower": "cooling-tower",
     "swimming-pool": "swimming-pool", "pool-heater": "swimming-pool",
     "film-processor": "film-processor", "humidifier": HUMIDIFIER,

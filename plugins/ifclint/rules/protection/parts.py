@@ -60,7 +60,7 @@ PLANT = (
     "dental-vacuum", "vacuum-pump",
 )  # fmt: skip
 EQUIPMENT = (
-    "carbonated-beverages", "coffee-machine", "kitchen-equipment", "hand-spray",
+    "carbonated-beverages", "still-beverages", "kitchen-equipment", "hand-spray",
 )  # fmt: skip
 AT_PLANT = _part("backflow preventers at plant", PLANT, is_piped=True)
 AT_EQUIPMENT = _part("backflow preventers at equipment", (*PLANT, *EQUIPMENT), is_piped=False)
