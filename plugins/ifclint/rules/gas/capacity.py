@@ -132,8 +132,15 @@ class Sizing:
     def is_by_equation(self) -> bool:
         """Whether the job file asks for the equation, or no table is kept to ask instead, or none
         is printed for so little a drop."""
-        too_little = bool(self._for_the_supply) and self.index_row is None
-        return self.by_equation or not self._tables or too_little
+        return self.by_equation or not self._tables or bool(self._in_place_of_tables)
+
+    @cached_property
+    def _in_place_of_tables(self) -> tuple[Step, ...]:
+        """That no table is printed for so little a drop, and the one for the least."""
+        if self.by_equation or self.index_row is not None or not self._for_the_supply:
+            return ()
+        least = min(self._for_the_supply, key=lambda row: row.number("drop_in_wc"))
+        return (self._no_table(least),)
 
     @cached_property
     def _for_the_supply(self) -> list[Row]:
@@ -283,7 +290,7 @@ class Sizing:
         cfh = flow * self._lighter / M3_PER_S_PER_CFH
         words = f"{self.size_words(size)} over {feet_text(length_m / M_PER_FT)} may carry"
         clause = self.code.table("gas_tables").clause
-        steps = (Step(words, cfh, CFH, law),)
+        steps = (*self._in_place_of_tables, Step(words, cfh, CFH, law))
         return GasCapacity("capacity", cfh, CFH, clause, law, steps=steps)
 
     @property

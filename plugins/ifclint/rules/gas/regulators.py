@@ -5,7 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, given, missing, not_known, require, violation
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Fact,
+    given,
+    known,
+    missing,
+    not_known,
+    require,
+    violation,
+)
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT, PA_PER_PSI
 from ifclint.engineering.wording import feet_text
@@ -23,13 +33,18 @@ from ifclint.rules.gas.places import is_indoors
 from ifclint.rules.gas.zone_service import zone_pressure_pa
 
 LIMITER_WORDS = ("vent limiter", "vent limiting", "ventless")
+OUTDOORS_WORDS = tuple(
+    f"{vent} {where}"
+    for vent in ("vented", "vented to", "vent to", "vent piped", "vent piped to", "vent line to")
+    for where in ("outdoors", "outside", "the outside", "atmosphere", "exterior")
+)
 REGULATOR_VENTS = PartKind(
     "vents of gas regulators",
     drawn=lambda context: any(_is_vented(r, context) for r in _regulators(context)),
     remedy="Draw the regulator's vent line to its end outdoors, with the walls around it, or name "
     "its vent limiter.",
 )
-VENTED = Fact("how {} is vented", REGULATOR_VENTS.remedy)
+VENTED = Fact("how {} is vented", REGULATOR_VENTS.remedy, asked_once=True)
 
 
 @gas_rule(
@@ -42,13 +57,16 @@ def gas_regulator_vent(regulator: GasRegulator, context: Context) -> Answer:
     """When its diaphragm tears, a regulator blows gas out of its vent: into the room, if it may.
 
     A regulator outdoors needs no vent line; one inside has a vent pipe that ends outdoors, or says
-    that it has a vent limiter.
+    that it has one or a vent limiter. A pipe that is drawn and ends inside outweighs the name.
     """
     place = middle_of(regulator.element)
     inside = is_indoors(place, context) if place is not None else None
     if inside is False or says(regulator.element, LIMITER_WORDS):
         return PASS
     line = _vent_line(regulator, context)
+    ends_inside = is_indoors(line.end, context) if line is not None and line.end else None
+    if not ends_inside and says(regulator.element, OUTDOORS_WORDS):
+        return PASS
     if line is None and inside:
         text = "Carry a vent line outdoors, or fit a regulator with a vent limiter."
         return missing(
@@ -56,7 +74,6 @@ def gas_regulator_vent(regulator: GasRegulator, context: Context) -> Answer:
             message=f"{regulator.label} has no vent.",
             remedy=Change("part", regulator.element_ids, "vent line", text),
         )
-    ends_inside = is_indoors(line.end, context) if line is not None and line.end else None
     if line is None or ends_inside is None:
         return not_known(VENTED, regulator)
     return require(
@@ -72,7 +89,8 @@ def _regulators(context: Context) -> list[GasRegulator]:
 
 
 def _is_vented(regulator: GasRegulator, context: Context) -> bool:
-    return says(regulator.element, LIMITER_WORDS) or _vent_line(regulator, context) is not None
+    called = says(regulator.element, (*LIMITER_WORDS, *OUTDOORS_WORDS))
+    return called or _vent_line(regulator, context) is not None
 
 
 def _vent_line(regulator: GasRegulator, context: Context) -> DischargeLine | None:
@@ -109,6 +127,11 @@ PROTECTORS = PartKind(
 )
 BESIDE_M = 1.83  # a valve so near stands just before the regulator: 6 ft. Ours, no source
 FAR_M = 7.6  # one farther off does not: 25 ft, the breadth of a room. Ours, no source
+LETS_DOWN = Fact(
+    "whether {} lets the gas down to what appliances take",
+    "Write the regulator into the job file, as gas.regulators with its outlet_pressure.",
+    asked_once=True,
+)
 AHEAD = Fact(
     "whether {}, {} from {}, stands immediately ahead of it",
     "Set the regulator's shutoff beside it.",
@@ -209,7 +232,8 @@ def gas_overpressure_protected(regulator: GasRegulator, context: Context) -> Ans
 
     Where natural gas is delivered at more than 2 psi, each regulator that lets it down to what
     appliances take has an overpressure protection device: named so in it, or beside it on its line
-    (a relief valve, a monitor regulator, a shutoff on overpressure). The sections are from memory.
+    (a relief valve, a monitor regulator, a shutoff on overpressure). One of unknown setting is
+    asked for it. The sections are from memory.
     """
     delivered, behind = (
         context.job.gas.delivery_pressure,
@@ -230,6 +254,7 @@ def gas_overpressure_protected(regulator: GasRegulator, context: Context) -> Ans
         for e in (regulator.element, *_own(regulator, context), *_behind(regulator, context))
     ):
         return PASS
+    known(behind, LETS_DOWN, regulator)
     return missing(
         PROTECTORS,
         message=f"Nothing is drawn that protects the appliances behind {regulator.label}, to which "

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import check, missing, require
+from ifclint.checks import check, known, missing, require
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Change, Outcome, PartKind, Severity, Step
@@ -31,21 +31,21 @@ TRAPS = PartKind(
     clauses={"upc": "1212.9", "ipc": "IFGC 408.4", "irc": "G2419.4"},
     severity=Severity.MEDIUM,
     applies=is_reached,
-    needs=("kind_known",),
 )
 def gas_sediment_trap(appliance: GasAppliance, context: Context) -> Iterator[Answer]:
     """Dirt and scale carried into a gas valve hold it open.
 
     A tee behind the shutoff from which a nipple hangs plumb down to a cap, or a piece of its own
-    named as a sediment trap. A nipple shorter than usual is an advisory. Ranges, dryers and
-    fireplaces are excused by the code; kinds that it does not name are not. Outlets of laboratories
-    take hoses.
+    named as a sediment trap: where one stands, the kind of the appliance is not asked for. A nipple
+    shorter than usual is an advisory. Ranges, dryers and fireplaces are excused by the code; kinds
+    that it does not name are not. Outlets of laboratories take hoses.
     """
     row = context.code.table("gas_sediment_trap").one(appliance=appliance.kind)
     if row is not None and row.text("required") == "no":
         return
     trap = _trap(appliance)
     if trap is None:
+        known(appliance.kind_known, "kind_known", cause="kind_known")
         fittings = [e for e in appliance.own if e.role is Role.FITTING]
         turn = [e.guid for e in (fittings or appliance.own)[-1:]]  # where one would stand
         text = (
