@@ -34,6 +34,7 @@ from ifclint.plumbing.gas.loose_ends import (
 from ifclint.plumbing.gas.sediment_traps import sediment_trap
 from ifclint.plumbing.words import is_indirect
 
+ELECTRIC = "IfcElectricAppliance"
 BURNERS = frozenset({"furnace", "range", "dryer", "fireplace"})  # may burn gas, or be electric
 
 
@@ -73,8 +74,12 @@ def _burns_gas(element: Element) -> bool:
 
 def _may_burn_gas(element: Element) -> bool:
     """Whether nothing tells that something of a kind that often burns gas is electric, or heated
-    by a circuit."""
-    usual = (element.role is Role.HEATER and not is_indirect(element)) or element.kind in BURNERS
+    by a circuit. The class of an appliance tells that; water heaters of any kind are drawn as it.
+    """
+    if element.role is Role.HEATER:
+        usual = not is_indirect(element)
+    else:
+        usual = element.kind in BURNERS and element.ifc_class != ELECTRIC
     return usual and not element.properties.text("energy")
 
 

@@ -18,6 +18,8 @@ HEAT_PUMP = ("heat pump*", "hybrid electric", "hpwh", "warmepumpe*", "wärmepump
     "pompe a chaleur", "pompe à chaleur", "thermodynamique", "bomba de calor",
     "warmtepomp*")  # fmt: skip  # it cools air, and water falls out of it
 _TONS = re.compile(r"(?<![\w./-])(\d+(?:\.\d+)?)[ -]?tons?\b", re.I)
+MAKE_UP_AIR = ("make up air", "makeup air", "mau")  # where a burner heats it, it cools nothing
+COOLS = ("cooling", "cooled", "dx", "tons", "ton", "heat pump", "dehumidif*")
 NEUTRALIZERS = frozenset(
     {"condensate-neutralizer", "neutralizer"}
 )  # kinds, of fitting or interceptor
@@ -62,11 +64,17 @@ def condenses(network: Network, index: int, element: Element) -> bool:
     whose system may be called so for all indirect waste: what treats water has none."""
     if element.role not in (Role.APPLIANCE, Role.HEATER) or element.kind in TREATMENT:
         return False
-    if element.kind == "air-conditioner" or says(element, CONDENSES):
+    if says(element, CONDENSES) or (element.kind == "air-conditioner" and not _only_heats(element)):
         return True
     if element.role is Role.HEATER and element.kind != "boiler" and says(element, HEAT_PUMP):
         return True
     return any(network.elements[i].system is System.CONDENSATE for i in network.neighbours(index))
+
+
+def _only_heats(element: Element) -> bool:
+    """Whether it is a unit that heats the air it brings in by a flame, and names no cooling."""
+    cools = says(element, COOLS) or any("cooling" in name for name in element.properties)
+    return says(element, MAKE_UP_AIR) and bool(burns_fuel(element)) and not cools
 
 
 def condensate_of(network: Network, index: int) -> CondensateSource:
