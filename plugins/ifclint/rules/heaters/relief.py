@@ -201,19 +201,28 @@ def _shut_off_by(relief: ReliefLine) -> list[Element]:
     return [e for e in relief.before if e.role is Role.VALVE]
 
 
+def _taken_out(element: Element) -> Change:
+    text = "Take the part out: nothing but pipe and elbows may stand in the line."
+    if element.kind in TEES:
+        text = "Take the tee out, and lead each line to an end of its own: nothing but pipe and "
+        text += "elbows may stand in it."
+    return Change("work", (element.guid,), "taking out", text)
+
+
+def _parted(met: Element) -> Change:
+    """What is done where the lines of two relief valves meet."""
+    text = "Give each relief valve a line of its own to its end."
+    is_tee = met.kind in TEES
+    return _taken_out(met) if is_tee else Change("work", (met.guid,), "line of its own", text)
+
+
 def _clear(relief: ReliefLine, element: Element, context: Context) -> Answer:
     """Whether an element may stand in a relief line."""
     if element.role in (Role.VALVE, Role.TRAP) or element.kind in TEES:
         key = "trapped" if element.role is Role.TRAP else "valve-or-tee"
-        text = "Take the part out: nothing but pipe and elbows may stand in the line."
-        if element.kind in TEES:
-            text = (
-                "Take the tee out, and lead each line to an end of its own: nothing but pipe and "
-            )
-            text += "elbows may stand in it."
         return violation(
             message=f"{sentence(relief.label)} has {element.label} in it.",
-            remedy=Change("work", (element.guid,), "taking out", text),
+            remedy=_taken_out(element),
             elements=(element.guid,),
             about=element.guid,
             clause=discharge_clause(context, key),
@@ -238,12 +247,13 @@ def relief_line_own(relief: ReliefLine, context: Context) -> Iterator[Answer]:
     mine = set(relief.line.element_ids)
     for other in context.plumbing.heaters.relief_lines:
         shared = [e for e in other.line.elements if e.guid in mine]
-        runs_into = relief.line.runs_into is other.valve or other.line.runs_into is relief.valve
-        if other is not relief and (shared or runs_into):
+        into_mine = other.line.runs_into is relief.valve
+        if other is not relief and (shared or into_mine or relief.line.runs_into is other.valve):
+            met = shared[0] if shared else relief.valve if into_mine else other.valve
             yield violation(
-                message=f'{relief.label} is shared with "{other.valve.label}".',
-                remedy="Give each relief valve a line of its own to its end.",
-                elements=((shared or [other.valve])[0].guid, *relief.element_ids),
+                message=f'{sentence(relief.label)} is shared with "{other.valve.label}".',
+                remedy=_parted(met),
+                elements=(met.guid, *relief.element_ids),
                 about=other.key,
                 clause=discharge_clause(context, "combined-with-other-relief"),
             )

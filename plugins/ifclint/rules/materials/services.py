@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ifclint.checks import (
+    NOT_APPLICABLE,
     PASS,
     Answer,
     Change,
@@ -22,7 +24,7 @@ from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.words import says
-from ifclint.rules.materials.lots import WORDS, Lot, listed_as, material_of, row_of, told
+from ifclint.rules.materials.lots import WORDS, Lot, listed_as, lots, material_of, row_of, told
 
 NAMED = 4  # of the materials that would do
 FERROUS = frozenset({"galvanized steel", "steel", "black steel"})
@@ -110,7 +112,7 @@ class MetalsMeeting(OfElement):
     copper: Element
     steel: Element
     is_between: bool  # a fitting of neither stands between
-    length: Element  # the first of the steel that hangs together there
+    length: Sequence[Element]  # the steel that hangs together there
     sized_by = frozenset[System]()  # no size bears on it
 
     @property
@@ -129,7 +131,8 @@ def meetings(context: Context) -> list[MetalsMeeting]:
     piping = network.of_roles(Role.PIPE, Role.FITTING)
     metal = defaultdict[int, str](str, {i: _metal(network.elements[i]) for i in piping})
     lengths = network.pieces([i for i in piping if metal[i] == "steel"])
-    length_of = {i: network.elements[min(piece)] for piece in lengths for i in piece}
+    elements = network.elements
+    length_of = {i: [elements[j] for j in sorted(piece)] for piece in lengths for i in piece}
     for at in piping:
         element = network.elements[at]
         if element.system not in WATER_SUPPLY or metal[at] not in ("", "steel"):
@@ -153,6 +156,14 @@ def _metal(element: Element) -> str:
     return "" if metal and says(element, DIELECTRIC) else metal
 
 
+@derived
+def _refused(context: Context) -> frozenset[str]:
+    """The pipes of materials that the code allows nowhere where they may lie."""
+    rows = ((lot, row_of(lot.material, lot.service, context)) for lot in lots(context))
+    bad = (lot for lot, row in rows if row is not None and lot.allowed_by(row) == {"no"})
+    return frozenset(pipe.guid for lot in bad for pipe in lot.pipes)
+
+
 @rule(
     title="Copper and galvanized steel parted",
     subject=MetalsMeeting,
@@ -164,8 +175,11 @@ def metals_parted(meeting: MetalsMeeting, context: Context) -> Answer:
     Each place of the water supply where pipe or fittings of copper and of steel meet, by their
     materials: a dielectric fitting, or one of brass or bronze, must stand between. Valves, whose
     bodies are of brass, and heaters part them too. A fitting that is drawn and said to be of copper
-    or steel parts nothing; where pipe meets pipe, the fitting may be left out of the drawing.
+    or steel parts nothing; where pipe meets pipe, the fitting may be left out of the drawing. Steel
+    that the code does not allow there comes out, and is not asked for.
     """
+    if not _refused(context).isdisjoint(e.guid for e in meeting.length):
+        return NOT_APPLICABLE
     between = meeting.element
     if meeting.is_between and (
         says(between, (*DIELECTRIC, *COPPER_ALLOY)) or between.material == "brass"
@@ -177,7 +191,7 @@ def metals_parted(meeting: MetalsMeeting, context: Context) -> Answer:
         f"{meeting.copper.label} (copper) meets {meeting.steel.label} ({meeting.steel.material}), "
         "and no fitting is told that parts them."
     )
-    at = tuple(dict.fromkeys((meeting.length.guid, *ids)))  # a length of steel is one correction
+    at = tuple(dict.fromkeys((meeting.length[0].guid, *ids)))  # a length of steel is one correction
     remedy = Change("part", at, "dielectric fitting", text)
     if not meeting.is_between and Role.FITTING in (meeting.copper.role, meeting.steel.role):
         return violation(message=message, remedy=remedy, elements=ids)
