@@ -14,9 +14,9 @@ def place_of(element: Element, point: Point | None) -> Location:
 
 class OfElement:
     """Key, label, place and system of a subject that is one element, or is known by one, in the
-    service it names."""
+    service it names; None is that which the model gives the element."""
 
-    service = System.SANITARY
+    service: System | None = System.SANITARY
 
     if TYPE_CHECKING:  # a field of some, worked out by others
 
@@ -33,7 +33,8 @@ class OfElement:
 
     @property
     def system(self) -> str:
-        return self.service.value
+        service = self.service or self.element.system
+        return service.value if service is not None else "not known"
 
     @property
     def element_ids(self) -> tuple[str, ...]:

@@ -30,6 +30,7 @@ class Bore(OfElement):
     hole_m: float | None
     low_m: float
     high_m: float
+    service = None
 
     @property
     def key(self) -> str:
@@ -38,10 +39,6 @@ class Bore(OfElement):
     @property
     def element_ids(self) -> tuple[str, ...]:
         return (self.element.guid, self.member.guid)
-
-    @property
-    def system(self) -> str:
-        return self.pipe.system
 
     @property
     def location(self) -> Location:

@@ -37,10 +37,6 @@ def inches(metres: float) -> str:
     return f"{fraction_text(metres / M_PER_IN, 3)} in"
 
 
-def _tape(metres: float) -> str:
-    return tape_text(metres / M_PER_FT)
-
-
 @rule(
     title="Room beside a water closet, bidet, urinal or lavatory",
     subject=Stand,
@@ -183,8 +179,8 @@ def _against(stand: Stand, nearest: Beside, least: Limit, where: str) -> Answer:
         nearest.metres / M_PER_IN,
         at_least=least,
         message=f"{sentence(stand.label)} has {inches(nearest.metres)} {where} {nearest.label}.",
-        remedy=f"Set the fixture {_tape(least.value * M_PER_IN - nearest.metres)} farther from "
-        f"{nearest.label}, or correct the boxes that this was measured between.",
+        remedy=f"Set the fixture {tape_text((least.value * M_PER_IN - nearest.metres) / M_PER_FT)} "
+        f"farther from {nearest.label}, or correct the boxes that this was measured between.",
         limit_step="Least clearance",
         elements=(stand.element.guid, *([nearest.guid] if nearest.guid else [])),
     )
@@ -213,10 +209,8 @@ def _for_each_facing(
 
 
 def _without_walls(stand: Stand) -> Answer:
-    message = f"what stands around {stand.label} is not known."
-    return missing(WALLS, message=message)
+    return missing(WALLS, message=f"what stands around {stand.label} is not known.")
 
 
 def _ask(stand: Stand, kind: PartKind) -> Answer:
-    message = f"{stand.label} is not measured."
-    return missing(kind, message=message)
+    return missing(kind, message=f"{stand.label} is not measured.")

@@ -63,11 +63,9 @@ FRAMING = "Frame around the pipe, or move the pipe; a carpenter may head off or 
 def _unsure(bore: Bore) -> Answer | None:
     """Why a member is not judged by the rules for sawn lumber."""
     if NOT_SAWN.search(bore.member.name) or bore.member.outline:
-        message = f"{bore.where} is bored by {bore.label}."
-        return missing(ENGINEERED, message=message)
+        return missing(ENGINEERED, message=f"{bore.where} is bored by {bore.label}.")
     if bore.hole_m is None:
-        message = f"{bore.label} passes {bore.where}."
-        return missing(THICKNESS, message=message)
+        return missing(THICKNESS, message=f"{bore.label} passes {bore.where}.")
     return None
 
 
@@ -163,22 +161,8 @@ def joist_not_cut(bore: Bore, context: Context) -> Answer:
         return unsure
     if bore.is_notch:
         return _notch_in_joist(bore, context)
-    return _hole_in_joist(bore, context)
-
-
-def _hole_in_joist(bore: Bore, context: Context) -> Answer:
-    """A hole by its share of the joist's depth, and the wood left at the edge."""
     answer = _share(bore, given(bore.hole_m), "joist_hole_share", context, "bores")
-    if answer is not PASS:
-        return answer
-    left = min(bore.low_m, bore.high_m)
-    return check(
-        left / M_PER_IN,
-        at_least=context.code.limit("joist_edge_in"),
-        message=f"{bore.label} leaves {inches(left)} of {bore.where} at its edge.",
-        remedy=FRAMING,
-        limit_step="Wood left at the edge",
-    )
+    return answer if answer is not PASS else _edge(bore, "joist_edge_in", context)
 
 
 def _notch_in_joist(bore: Bore, context: Context) -> Answer:

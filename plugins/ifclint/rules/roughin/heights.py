@@ -28,6 +28,7 @@ class RoughIn(OfElement):
     element: Element
     part: str  # a row of the table of usual heights
     height_m: float | None  # None where no floor is told
+    service = None
     sized_by = DRAINAGE  # trap arms tell which traps
 
     @property
@@ -35,10 +36,6 @@ class RoughIn(OfElement):
         """What stands so high, at the start of a sentence."""
         label = sentence(self.label)
         return f"The weir of {self.label}" if self.element.role is Role.TRAP else label
-
-    @property
-    def system(self) -> str:
-        return self.element.system.value if self.element.system else "not known"
 
 
 @derived

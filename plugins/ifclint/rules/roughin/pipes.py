@@ -28,10 +28,7 @@ class Straight(OfElement):
     element: Element
     a: Point
     b: Point
-
-    @property
-    def system(self) -> str:
-        return self.element.system.value if self.element.system else "not known"
+    service = None
 
     @cached_property
     def length_m(self) -> float:

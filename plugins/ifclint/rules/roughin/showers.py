@@ -65,12 +65,8 @@ class Shower(OfElement):
 @derived
 def showers(context: Context) -> list[Shower]:
     """Every shower, in the order of the model."""
-    return [Shower(element) for element in _showers(context)]
-
-
-def _showers(context: Context) -> list[Element]:
     fixtures = context.plumbing.network.of_role[Role.FIXTURE]
-    return [e for e in fixtures if e.kind == "shower"]
+    return [Shower(e) for e in fixtures if e.kind == "shower"]
 
 
 def _is_drawn(element: Element) -> bool:
@@ -94,8 +90,7 @@ def shower_large_enough(shower: Shower, context: Context) -> Answer:
     if not _is_drawn(shower.element):
         return not_known(HOW_LARGE, shower)
     if is_askew(shower.element):
-        message = f"{shower.label} is not measured."
-        return missing(ASKEW, message=message)
+        return missing(ASKEW, message=f"{shower.label} is not measured.")
     return _shower_sides(shower, context)
 
 
@@ -104,10 +99,8 @@ def _shower_sides(shower: Shower, context: Context) -> Answer:
     code = context.code
     area, across = code.limit("shower_area_in2"), code.limit("shower_across_in")
     short, long = shower.sides_in
-    narrow, long_area = (
-        code.limit_or_none("shower_narrow_in"),
-        code.limit_or_none("shower_narrow_area_in2"),
-    )
+    narrow = code.limit_or_none("shower_narrow_in")
+    long_area = code.limit_or_none("shower_narrow_area_in2")
     if narrow and long_area and at_least(short * long, long_area.value, "in2"):
         across = narrow
     answer = check(

@@ -41,11 +41,6 @@ MATERIALS = PartKind(
     remedy="Give the pipes a material named in trade words (PVC, copper, PEX, cast iron).",
     lack="does not tell the",
 )
-EXPANSION = PartKind(
-    "expansion joints",
-    drawn=lambda context: _has_joints(context),
-    remedy="Show the expansion joints or offsets of long plastic pipe, or note them.",
-)
 
 
 class Hangers:
@@ -86,10 +81,6 @@ def _some_hang(context: Context, drains: bool) -> bool:
     )
 
 
-def _has_joints(context: Context) -> bool:
-    return bool(_expansion_joints(context))
-
-
 @derived
 def _expansion_joints(context: Context) -> list[Point]:
     """Where expansion joints of drains and vents stand: their places and ends."""
@@ -109,11 +100,8 @@ class SupportedRun(OfElement):
     element: Element
     pipes: list[Straight]
     is_upright: bool
+    service = None
     sized_by = DRAINAGE | WATER_SUPPLY | {System.RELIEF}
-
-    @property
-    def system(self) -> str:
-        return self.pipes[0].system
 
     @property
     def element_ids(self) -> tuple[str, ...]:
@@ -168,10 +156,8 @@ def runs(context: Context) -> list[SupportedRun]:
     joints = _expansion_joints(context)
     segments = (*plumbing.segments, *plumbing.supply.segments)
     floors = plumbing.surroundings.floors
-    lowest, crawl_spaces = (
-        min((f.level_m for f in floors.likely), default=-inf),
-        floors.crawl_spaces,
-    )
+    lowest = min((f.level_m for f in floors.likely), default=-inf)
+    crawl_spaces = floors.crawl_spaces
     for segment in segments:
         run: SupportedRun | None = None
         for element in segment.pipe_elements:
@@ -223,8 +209,7 @@ def pipe_hung(run: SupportedRun, context: Context) -> Answer:
         is_short = at_most(run.length_m, SHORT_M, "m") or run.element.material
         if is_short or not hangers.is_drawn(context):
             return NOT_APPLICABLE
-        message = f"how {run.label} is to be hung."
-        return missing(MATERIALS, message=message)
+        return missing(MATERIALS, message=f"how {run.label} is to be hung.")
     if at_most(run.length_m / M_PER_FT, most.value, "ft"):
         return PASS
     widest = run.widest_m(context.once(_found)) / M_PER_FT
@@ -237,6 +222,13 @@ def pipe_hung(run: SupportedRun, context: Context) -> Answer:
         remedy=Change("part", run.element_ids, "hanger", text),
         **against(widest, most, "at most"),
     )
+
+
+EXPANSION = PartKind(
+    "expansion joints",
+    drawn=lambda context: bool(_expansion_joints(context)),
+    remedy="Show the expansion joints or offsets of long plastic pipe, or note them.",
+)
 
 
 @rule(

@@ -71,7 +71,7 @@ def trap_reached(trap: ShutTrap, context: Context) -> Answer:
         return PASS
     panels = [p for p in context.plumbing.surroundings.of_kind("door") if _is_before(p, trap)]
     if panels:
-        side_in = max(map(_side_m, panels)) / M_PER_IN
+        side_in = max(median(sides_m(p.low, p.high)) for p in panels) / M_PER_IN
         least = fraction_text(limit.value)
         return check(
             side_in,
@@ -99,8 +99,3 @@ def _is_before(panel: Surface, trap: ShutTrap) -> bool:
     return all(
         panel.low[k] - reach[k] <= trap.place[k] <= panel.high[k] + reach[k] for k in range(3)
     )
-
-
-def _side_m(panel: Surface) -> float:
-    """The narrower side of a panel's face."""
-    return median(sides_m(panel.low, panel.high))

@@ -43,14 +43,11 @@ class InWall(OfElement):
     element: Element
     pipe: Straight
     wall: Surface
+    service = None
 
     @property
     def key(self) -> str:
         return f"{self.element.key} {self.wall.guid}"
-
-    @property
-    def system(self) -> str:
-        return self.pipe.system
 
     @property
     def thickness_in(self) -> float:
