@@ -86,8 +86,7 @@ def review_command(
         bool, typer.Option("--strict", help="Open questions of high severity end with 1 too.")
     ] = False,
     baseline: Annotated[
-        Path | None,
-        typer.Option(metavar="OLD.json", help="findings.json of an earlier revision."),
+        Path | None, typer.Option(metavar="OLD.json", help="findings.json of an earlier revision.")
     ] = None,
     packs: Annotated[
         str | None, typer.Option(metavar="PACK,...", help="Only the rules of these packs.")
@@ -185,8 +184,7 @@ def _known_format(form: str, known: Collection[str]) -> None:
 def fieldsheet_command(
     models: Models,
     out: Annotated[
-        Path,
-        typer.Option("--out", metavar="DIR", help="Folder for the sheet.", show_default=False),
+        Path, typer.Option("--out", metavar="DIR", help="Folder for the sheet.", show_default=False)
     ],
     job: JobFile = None,
     code: Code = None,

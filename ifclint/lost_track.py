@@ -18,10 +18,7 @@ PARTS = frozenset({Role.FITTING, Role.TRAP, Role.VALVE, Role.CLEANOUT, Role.METE
 BESIDE_M = 0.30  # from an open end to the middle of a part that may belong there. Ours, no source
 IN_LINE = 2  # joints of what does not branch
 RUNS = Fact("{} Where {}{} run is not known: it may go on there.", fact("orientation").remedy)
-GAP = Fact(
-    "{} {} ends open {} from {}, which it points to: a joint may be missing.",
-    JOIN_ENDS,
-)
+GAP = Fact("{} {} ends open {} from {}, which it points to: a joint may be missing.", JOIN_ENDS)
 PART = Fact(
     "{} {} ends open beside {}, of which no joint to it is drawn.",
     "Join the part to its pipes (ports, or ends that meet it).",

@@ -50,8 +50,7 @@ FACTS = {
         "(reading.vocabulary.property.size).",
     ),
     "slope": Fact(
-        "slope",
-        "Draw the drain with its fall, or give it Pset_PipeSegmentOccurrence.Gradient.",
+        "slope", "Draw the drain with its fall, or give it Pset_PipeSegmentOccurrence.Gradient."
     ),
     "orientation": Fact(
         "orientation (vertical or horizontal)",
@@ -60,12 +59,10 @@ FACTS = {
     "length_m": Fact("developed length", "Give the pipe a shape, or a Length quantity."),
     "path": Fact("path", "Give its pipes shapes or placed ports."),
     "valve_kind": Fact(
-        "kind of valve",
-        "Set the PredefinedType of the valve, or name it in trade words.",
+        "kind of valve", "Set the PredefinedType of the valve, or name it in trade words."
     ),
     "fitting_kind": Fact(
-        "kind of fitting",
-        "Set the PredefinedType of the fitting, or name it in trade words.",
+        "kind of fitting", "Set the PredefinedType of the fitting, or name it in trade words."
     ),
     "trap_size_in": Fact(
         "trap, or its size",

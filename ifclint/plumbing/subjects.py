@@ -101,7 +101,5 @@ def finders(*kinds: type) -> dict[type, Callable[[Context], Iterable[Any]]]:
     return {kind: _finder(_FOUND[kind]) for kind in kinds or _FOUND}
 
 
-def _finder(
-    found: Callable[[Plumbing], Iterable[Any]],
-) -> Callable[[Context], Iterable[Any]]:
+def _finder(found: Callable[[Plumbing], Iterable[Any]]) -> Callable[[Context], Iterable[Any]]:
     return lambda context: found(context.plumbing)

@@ -240,8 +240,7 @@ def by_remedy(items: Iterable[Item]) -> tuple[Missing, ...]:
     missing = (Missing(remedy, tuple(found)) for remedy, found in groups.items())
     return tuple(
         sorted(
-            missing,
-            key=lambda m: (SEVERITIES.index(m.severity), -len(m.items), m.items[0].number),
+            missing, key=lambda m: (SEVERITIES.index(m.severity), -len(m.items), m.items[0].number)
         )
     )
 

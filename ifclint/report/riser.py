@@ -72,11 +72,7 @@ def _left_off(sheets: Iterable[Drawing]) -> int:
 
 
 def _sheets(
-    layouts: Sequence[Layout],
-    riser: Riser,
-    items: Sequence[Item],
-    anchor: str,
-    changed: Set[str],
+    layouts: Sequence[Layout], riser: Riser, items: Sequence[Item], anchor: str, changed: Set[str]
 ) -> list[Drawing]:
     usual = _usual_sizes(riser)
     made = []

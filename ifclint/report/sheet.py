@@ -146,11 +146,7 @@ class Sheet:
         return np.asarray(taken == 0)
 
     def _first_open(
-        self,
-        places: NDArray[np.float64],
-        boxes: NDArray[np.float64],
-        clear: float,
-        over_pipe: bool,
+        self, places: NDArray[np.float64], boxes: NDArray[np.float64], clear: float, over_pipe: bool
     ) -> int | None:
         """The first box that a thin line leads to from its place and meets nothing."""
         if not len(places):

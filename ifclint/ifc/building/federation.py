@@ -11,18 +11,7 @@ from ifclint.engineering.extents import box_around
 from ifclint.engineering.units import M_PER_FT
 from ifclint.ifc.building.georeference import Georeference, georeference
 from ifclint.ifc.building.main_direction import turned_back
-from ifclint.ifc.elements import (
-    APART,
-    Box,
-    Element,
-    Leaf,
-    Model,
-    Note,
-    Place,
-    Point,
-    Role,
-    Storey,
-)
+from ifclint.ifc.elements import APART, Box, Element, Leaf, Model, Note, Place, Point, Role, Storey
 from ifclint.ifc.shape.placement import IDENTITY, Frame, compose, inverse, to_world, turned_deg
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import OpenedFile

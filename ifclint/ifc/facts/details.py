@@ -171,11 +171,7 @@ def _set_energy(element: Element, facts: StatedFacts, texts: list[str]) -> None:
     stated = facts.get("energy")
     for text in ([str(stated.value)] if stated else []) + texts:
         spoken = set(words(text))
-        for energy, signs in (
-            ("gas", GAS_WORDS),
-            ("electric", ELECTRIC_WORDS),
-            ("oil", {"oil"}),
-        ):
+        for energy, signs in (("gas", GAS_WORDS), ("electric", ELECTRIC_WORDS), ("oil", {"oil"})):
             if spoken & signs:
                 element.properties.setdefault("energy", energy)
                 element.basis.setdefault("energy", stated.basis if stated else IN_ITS_NAME)

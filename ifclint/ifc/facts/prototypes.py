@@ -62,11 +62,7 @@ class PrototypeMaker:
         self._said: dict[object, int] = {}
 
     def of(
-        self,
-        of: Occurrence,
-        own: StatedFacts,
-        ports: PortFacts,
-        axis: Axis | None,
+        self, of: Occurrence, own: StatedFacts, ports: PortFacts, axis: Axis | None
     ) -> Prototype:
         """The prototype of an occurrence with these facts, ports and drawn axis."""
         groups = self._relations.groups.get(of.ref, ())

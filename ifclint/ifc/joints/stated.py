@@ -104,13 +104,7 @@ def _add(joints: Joints, a: ElementEnd, b: ElementEnd) -> None:
         joints[key] = Joint(*key)
 
 
-def _join_through(
-    part: int,
-    a: ElementEnd,
-    b: ElementEnd,
-    model: Model,
-    joints: Joints,
-) -> None:
+def _join_through(part: int, a: ElementEnd, b: ElementEnd, model: Model, joints: Joints) -> None:
     """Two ports joined by a third part, a pipe or fitting: its nearest ends meet them."""
     ends = model.elements[part].ends
     while len(ends) < 2:
@@ -128,12 +122,7 @@ def _gap(a: Point | None, b: Point | None) -> float:
     return math.dist(a, b) if a is not None and b is not None else 0.0
 
 
-def _join_elements(
-    text: TextIndex,
-    index: dict[Ref, int],
-    model: Model,
-    joints: Joints,
-) -> None:
+def _join_elements(text: TextIndex, index: dict[Ref, int], model: Model, joints: Joints) -> None:
     """Elements joined without saying by which ports: the nearest free ends are meant."""
     pairs = {frozenset((j.a, j.b)) for j in joints.values()}
     used = {end for j in joints.values() for end in ((j.a, j.a_end), (j.b, j.b_end))}

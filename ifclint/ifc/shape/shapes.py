@@ -78,10 +78,7 @@ class ShapeReader:
         return self.bodies(definitions, placements, lambda element: False)[0]
 
     def bodies(
-        self,
-        definitions: list[Ref],
-        placements: list[Ref],
-        with_corners: Callable[[int], bool],
+        self, definitions: list[Ref], placements: list[Ref], with_corners: Callable[[int], bool]
     ) -> tuple[list[Box | None], dict[int, tuple[Point, ...]]]:
         """The boxes of many elements at once, None where only `box` can tell; and all corners of
         those whose number in the list is wanted."""

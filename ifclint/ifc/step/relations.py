@@ -188,11 +188,7 @@ def _ports(text: TextIndex, wanted: Ints, whole: dict[Ref, Ref]) -> Ints:
     parts = set(ports.tolist()).intersection(whole) if whole else ()
     aggregated = [(whole[part], part) for part in sorted(parts)]
     pairs = np.concatenate(
-        [
-            np.array(aggregated, dtype=np.int64).reshape(-1, 2),
-            _connected_ports(text),
-            _nested(text),
-        ]
+        [np.array(aggregated, dtype=np.int64).reshape(-1, 2), _connected_ports(text), _nested(text)]
     )
     is_port = text.rows_of(pairs[:, 1], b"IFCDISTRIBUTIONPORT") >= 0
     pairs = pairs[is_port & (rows_of(wanted, pairs[:, 0]) >= 0)]

@@ -168,9 +168,7 @@ def _vented_above(piping: Piping, own: dict[int, list[TrapArm]]) -> list[float]:
 
 
 def _without_strangers(
-    vented: list[float],
-    own: dict[int, list[TrapArm]],
-    wet: dict[tuple[int, bool], list[TrapArm]],
+    vented: list[float], own: dict[int, list[TrapArm]], wet: dict[tuple[int, bool], list[TrapArm]]
 ) -> None:
     """Leave out the arms that come to a level drain only after many fixtures that have vents of
     their own, more than breathe there: a drain of vented fixtures is no vent for one that is

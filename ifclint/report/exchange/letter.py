@@ -61,7 +61,7 @@ def _heading(review: Review) -> Iterator[Iterable[str]]:
     if review.failures:
         yield _wrapped(
             f"This review is incomplete: {len(review.failures)} rules or packs failed and judged "
-            "nothing. The report names them.",
+            "nothing. The report names them."
         )
 
 

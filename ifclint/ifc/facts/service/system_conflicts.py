@@ -45,11 +45,7 @@ def note_ports(
 
 
 def note_words(
-    known: list[Group],
-    ports: Sequence[System],
-    own: System,
-    what_says: str,
-    notes: list[Note],
+    known: list[Group], ports: Sequence[System], own: System, what_says: str, notes: list[Note]
 ) -> None:
     """Note a name that tells a service of another family than the system or the ports."""
     port = single_of(ports)

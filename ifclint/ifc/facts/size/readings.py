@@ -19,12 +19,7 @@ from ifclint.ifc.facts.size.diameters import (
     from_outside,
     may_be,
 )
-from ifclint.ifc.facts.size.words import (
-    either_in_words,
-    from_words,
-    stated_in_inches,
-    written_dn,
-)
+from ifclint.ifc.facts.size.words import either_in_words, from_words, stated_in_inches, written_dn
 
 BLANK = 1e-4  # programs write 0, or 1e-9 where 0 is not allowed
 NAMED_BY_BORE = frozenset({"concrete", "vitrified clay"})  # sewer pipe named by its bore

@@ -133,10 +133,7 @@ def _named(reading: SizeReading) -> str:
 
 
 def _note_bores(
-    element: Element,
-    inside: StatedFact | None,
-    drawn: Sequence[DrawnDiameters],
-    notes: list[Note],
+    element: Element, inside: StatedFact | None, drawn: Sequence[DrawnDiameters], notes: list[Note]
 ) -> None:
     """Note a stated inside diameter that is not the one drawn."""
     if inside is None or not isinstance(inside.value, float) or inside.value <= BLANK:

@@ -2,17 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.checks import (
-    PASS,
-    Fact,
-    check,
-    drawn,
-    given,
-    known,
-    not_known,
-    require,
-    violation,
-)
+from ifclint.checks import PASS, Fact, check, drawn, given, known, not_known, require, violation
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_IN, feet
 from ifclint.engineering.wording import feet_text, number_text
@@ -105,10 +95,7 @@ def _under_floor(cleanout: Cleanout, point: Point, slab: Surface) -> Answer:
         measured=Measure(feet(point[UP] - top), "ft"),
         required=Measure(0.0, "ft", "at least"),
         remedy="Extend the cleanout up to the finished floor.",
-        steps=(
-            Step("Top of the floor", feet(top), "ft"),
-            Step("Opening", feet(point[UP]), "ft"),
-        ),
+        steps=(Step("Top of the floor", feet(top), "ft"), Step("Opening", feet(point[UP]), "ft")),
         elements=(cleanout.element.guid, slab.guid),
     )
 

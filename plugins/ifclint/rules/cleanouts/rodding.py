@@ -9,14 +9,7 @@ from ifclint.drawings import Riser, RiserLine, RiserMark
 from ifclint.engineering.joined import by_steps
 from ifclint.engineering.units import feet
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import (
-    Answer,
-    Column,
-    Outcome,
-    Schedule,
-    Severity,
-    Step,
-)
+from ifclint.findings import Answer, Column, Outcome, Schedule, Severity, Step
 from ifclint.ifc.elements import Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Cleanout, DrainLine, DrainSegment, Service

@@ -4,17 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ifclint.checks import (
-    PASS,
-    Answer,
-    Fact,
-    PartKind,
-    Step,
-    check,
-    drawn,
-    known,
-    not_known,
-)
+from ifclint.checks import PASS, Answer, Fact, PartKind, Step, check, drawn, known, not_known
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import number_text

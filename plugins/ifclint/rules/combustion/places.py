@@ -21,13 +21,7 @@ from ifclint.engineering.wording import number_text
 from ifclint.findings import Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing.gas.inputs import gas
-from ifclint.plumbing.surroundings.rooms import (
-    REFUSED,
-    closet_of,
-    is_garage,
-    opens_into,
-    use_of,
-)
+from ifclint.plumbing.surroundings.rooms import REFUSED, closet_of, is_garage, opens_into, use_of
 from ifclint.plumbing.words import says_text
 from ifclint.rules.combustion.air import INDOOR, INPUT, ROOMS, VOLUME
 from ifclint.rules.combustion.burners import Burner, FiredRoom

@@ -71,11 +71,7 @@ def _carries(stack: Stack, segment: DrainSegment, context: Context) -> Answer:
     column, row = _column(stack, context), _stack_row(context, segment.size_in)
     if row is None or row.number_or_none(column) is None:
         return not_known(
-            NO_CAPACITY,
-            context.code.short,
-            stack,
-            elements=segment.element_ids,
-            about=segment.key,
+            NO_CAPACITY, context.code.short, stack, elements=segment.element_ids, about=segment.key
         )
     made, most = loads(context), row.limit(column, "DFU")
     load, count = made.carried[segment], stack.interval_count

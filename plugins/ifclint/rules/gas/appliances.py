@@ -5,17 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import dist
 
-from ifclint.checks import (
-    PASS,
-    Fact,
-    check,
-    drawn,
-    given,
-    missing,
-    not_known,
-    require,
-    violation,
-)
+from ifclint.checks import PASS, Fact, check, drawn, given, missing, not_known, require, violation
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import apart_text
@@ -84,10 +74,7 @@ def gas_reaches_appliance(appliance: GasAppliance, context: Context) -> Answer:
         return not_known(ENDS_AT, message, *missed)
     if strange := stranger(appliance.element_ids, context):
         return not_known(ENDS_IN, message, *strange)
-    return violation(
-        message=message,
-        remedy="Join the pipe of the appliance to the gas piping.",
-    )
+    return violation(message=message, remedy="Join the pipe of the appliance to the gas piping.")
 
 
 @gas_rule(

@@ -71,11 +71,7 @@ def gas_burial(segment: GasSegment, context: Context) -> Answer:
 
 
 def _covered(
-    words: str,
-    cover_m: float,
-    segment: GasSegment,
-    context: Context,
-    steps: tuple[Step, ...] = (),
+    words: str, cover_m: float, segment: GasSegment, context: Context, steps: tuple[Step, ...] = ()
 ) -> Answer:
     limit, inches = context.code.limit("gas_burial_in"), cover_m / M_PER_IN
     alone = _only_outdoors(segment, context)

@@ -20,12 +20,7 @@ from ifclint.engineering.gas_flow import (
     low_pressure_drop_pa,
     low_pressure_flow_m3_per_s,
 )
-from ifclint.engineering.units import (
-    M3_PER_S_PER_CFH,
-    M_PER_FT,
-    PA_PER_IN_WC,
-    PA_PER_PSI,
-)
+from ifclint.engineering.units import M3_PER_S_PER_CFH, M_PER_FT, PA_PER_IN_WC, PA_PER_PSI
 from ifclint.engineering.wording import feet_text, number_text, trade_size
 from ifclint.findings import Step
 from ifclint.plumbing.gas.inputs import CFH, KBTUH, Gas

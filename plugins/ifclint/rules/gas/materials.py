@@ -5,15 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
-from ifclint.checks import (
-    PASS,
-    Fact,
-    drawn,
-    missing,
-    not_known,
-    require,
-    violation,
-)
+from ifclint.checks import PASS, Fact, drawn, missing, not_known, require, violation
 from ifclint.engineering.tolerance import lies_above
 from ifclint.findings import Answer
 from ifclint.ifc.elements import Element, Point
@@ -22,12 +14,7 @@ from ifclint.part_kinds import FLOORS, SHELL
 from ifclint.plumbing import GasSegment
 from ifclint.plumbing.words import copper_type, material_words, says_text
 from ifclint.rules.gas.caution import gas_rule
-from ifclint.rules.gas.places import (
-    is_inside,
-    is_sleeved,
-    is_within,
-    under_floor,
-)
+from ifclint.rules.gas.places import is_inside, is_sleeved, is_within, under_floor
 
 ALLOWED = ("steel", "copper", "brass", "aluminum", "aluminium", "ductile iron", "polyethylene")
 REFUSED = (

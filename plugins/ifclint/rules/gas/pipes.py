@@ -21,10 +21,7 @@ GIVE_INPUT = (
 )
 INPUT = Fact("input", GIVE_INPUT)
 LOAD = Fact("{} feeds {} of unknown input.", GIVE_INPUT)
-ENOUGH = Fact(
-    "{} may carry {}: enough only where {} at most {}, which nothing states.",
-    GIVE_INPUT,
-)
+ENOUGH = Fact("{} may carry {}: enough only where {} at most {}, which nothing states.", GIVE_INPUT)
 ASSUMED = Fact("the input of {} is not known; {}, the {}, is taken.", GIVE_INPUT)
 UNITLESS = Fact(
     "the input of {} is a number without a unit ({}): {}, or {}.",

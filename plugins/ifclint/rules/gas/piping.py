@@ -88,8 +88,7 @@ BEYOND = Fact(
     "Give it a port at its other end, and join the appliance or the cap it leads to.",
 )
 STATED = Fact(
-    "The job file does not state {}.",
-    "Write {0} into the job file, as the gas supplier states it.",
+    "The job file does not state {}.", "Write {0} into the job file, as the gas supplier states it."
 )
 GIVES_NOTHING = Fact(
     "the job file gives an input of {}, which is neither a gas appliance nor a cap that gas "
@@ -119,11 +118,7 @@ def sources(context: Context) -> PartKind:
     return UNJOINED if is_drawn else SOURCES
 
 
-@gas_rule(
-    title="Meter, pressure and gas known",
-    subject=GasPiping,
-    clauses=ANY_CODE,
-)
+@gas_rule(title="Meter, pressure and gas known", subject=GasPiping, clauses=ANY_CODE)
 def gas_supply_known(piping: GasPiping, context: Context) -> list[Answer]:
     """Nothing about gas pipe can be sized before it is known what is delivered, and where.
 

@@ -13,13 +13,7 @@ from ifclint.plumbing import GasSegment
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.words import says, says_text
 from ifclint.rules.gas.caution import gas_rule
-from ifclint.rules.gas.places import (
-    UNION_WORDS,
-    Crossing,
-    crossings,
-    is_sleeved,
-    sleeves,
-)
+from ifclint.rules.gas.places import UNION_WORDS, Crossing, crossings, is_sleeved, sleeves
 
 JOINTS_TO_REACH = (*UNION_WORDS, "compression", "swing", "right and left", "flare nut")
 IN_THE_GROUND = ("foundation*", "basement", "cellar", "retaining")

@@ -71,8 +71,7 @@ def boiler_relief_valve(boiler: Boiler, context: Context) -> Answer:
         )
     if any(map(is_relief_tapping, context.plumbing.network.open_ends(boiler.index))):
         return violation(
-            message=f"{boiler.label} has no relief valve: its tapping for one is open.",
-            remedy=FIT,
+            message=f"{boiler.label} has no relief valve: its tapping for one is open.", remedy=FIT
         )
     if not boiler.has_circuit:
         return not_known(NO_CIRCUIT, boiler)

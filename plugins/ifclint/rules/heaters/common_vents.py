@@ -5,16 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from ifclint.checks import (
-    PASS,
-    Fact,
-    advise,
-    check,
-    given,
-    known,
-    not_known,
-    violation,
-)
+from ifclint.checks import PASS, Fact, advise, check, given, known, not_known, violation
 from ifclint.engineering.units import M_PER_FT, feet
 from ifclint.engineering.wording import number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity, Step
@@ -234,10 +225,7 @@ def common_vent_proportion(vent: FuelVent, context: Context) -> Iterator[Answer]
 
 
 @rule(
-    title="Gas vent tall enough to draw",
-    subject=FuelVent,
-    clauses=VENTING,
-    severity=Severity.HIGH,
+    title="Gas vent tall enough to draw", subject=FuelVent, clauses=VENTING, severity=Severity.HIGH
 )
 def gas_vent_height(vent: FuelVent, context: Context) -> Iterator[Answer]:
     """A vent that is too short does not draw against the wind.

@@ -26,11 +26,7 @@ LARGE = Fact(
 STUB_M = 0.15  # of a piece that runs no farther sideways no slope is asked; ours, no source
 
 
-@rule(
-    title="Condensate led to a place where it may go",
-    subject=CondensateSource,
-    clauses=DISPOSAL,
-)
+@rule(title="Condensate led to a place where it may go", subject=CondensateSource, clauses=DISPOSAL)
 def condensate_disposal(source: CondensateSource, context: Context) -> Answer:
     """Condensate that ends on a floor rots it, and acid condensate eats what it runs over.
 

@@ -37,11 +37,7 @@ from ifclint.rules.heaters.pans import serves_heater
 PAN_DRAINS = {"upc": "507.5", "ipc": "504.7.1", "irc": "P2801.6.1"}
 
 
-@rule(
-    title="Pan drained",
-    subject=Pan,
-    clauses=PAN_DRAINS,
-)
+@rule(title="Pan drained", subject=Pan, clauses=PAN_DRAINS)
 def pan_drained(pan: Pan, context: Context) -> Answer:
     """A pan without a drain holds the first gallon of a leak and spills the rest.
 

@@ -171,11 +171,7 @@ def _has_switch(element: Element, context: Context) -> bool:
 
 
 @rule(
-    title="Pan deep enough",
-    subject=Pan,
-    clauses=PANS,
-    severity=Severity.LOW,
-    applies=serves_heater,
+    title="Pan deep enough", subject=Pan, clauses=PANS, severity=Severity.LOW, applies=serves_heater
 )
 def pan_depth(pan: Pan, context: Context) -> Answer:
     """A shallow pan spills over its edge before its drain takes what a tank loses.

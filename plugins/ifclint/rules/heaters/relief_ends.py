@@ -161,10 +161,7 @@ def _bounds(
 
 
 def _steps(words: str, low: Limit, high: Limit) -> tuple[Step, ...]:
-    return (
-        low.step(words),
-        high.step("At most"),
-    )
+    return (low.step(words), high.step("At most"))
 
 
 @rule(

@@ -73,8 +73,7 @@ def heater_relief_valve(heater: Heater, context: Context) -> Answer:
         return not_known(NO_VALVE, heater)
     if _draws_valves(heater) and _has_open_tapping(heater, context):
         return violation(
-            message=f"{heater.label} has no relief valve: its tapping for one is open.",
-            remedy=FIT,
+            message=f"{heater.label} has no relief valve: its tapping for one is open.", remedy=FIT
         )
     return missing(RELIEF_VALVES, message=f"{heater.label} has no relief valve.", remedy=FIT)
 

@@ -61,8 +61,7 @@ GROUND = Fact(
     "Give the height of the ground in the job file (building.grade_elevation).",
 )
 INTAKE = Fact(
-    "whether {} draws its air in near {}",
-    "Name intakes and exhausts so, each drawn by itself.",
+    "whether {} draws its air in near {}", "Name intakes and exhausts so, each drawn by itself."
 )
 PUBLIC = Fact(
     "{} ends {} above {}; whether that is a public walk is not known.",

@@ -5,12 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ifclint.packs import Finders, Rule, hookimpl, rules_in
-from ifclint.rules.materials.fittings import (
-    FittingLot,
-    PlasticJoint,
-    fitting_lots,
-    plastic_joints,
-)
+from ifclint.rules.materials.fittings import FittingLot, PlasticJoint, fitting_lots, plastic_joints
 from ifclint.rules.materials.floor_drains import WetRoom, wet_rooms
 from ifclint.rules.materials.lots import Lot, lots
 from ifclint.rules.materials.services import MetalsMeeting, meetings

@@ -16,10 +16,7 @@ KIND = Fact("the kind of {}", fact("known_kind").remedy)
 piece_rule = partial(rule, subject=Piece, clauses=ANY_CODE, severity=Severity.LOW)
 
 
-@piece_rule(
-    title="Every pipe has a nominal size",
-    applies=lambda piece: piece.role is Role.PIPE,
-)
+@piece_rule(title="Every pipe has a nominal size", applies=lambda piece: piece.role is Role.PIPE)
 def pipe_has_size(piece: Piece, context: Context) -> Answer:
     """A pipe of unknown size can be judged by no sizing rule.
 
@@ -73,10 +70,7 @@ def _unknown_networks(context: Context) -> dict[str, str]:
     }
 
 
-@piece_rule(
-    title="Kind of every fixture known",
-    applies=lambda piece: piece.role is Role.FIXTURE,
-)
+@piece_rule(title="Kind of every fixture known", applies=lambda piece: piece.role is Role.FIXTURE)
 def fixture_has_kind(piece: Piece, context: Context) -> Answer:
     """A fixture of unknown kind gives no load and asks for no trap size.
 

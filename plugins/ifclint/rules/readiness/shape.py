@@ -251,9 +251,7 @@ def size_is_likely(piece: Piece, context: Context) -> Iterator[Answer]:
     """
     assert piece.size_in is not None
     yield _likely(
-        piece.size_in,
-        at_most=LARGEST_IN,
-        message=lambda: f"{piece.label} has an unlikely size.",
+        piece.size_in, at_most=LARGEST_IN, message=lambda: f"{piece.label} has an unlikely size."
     )
     outside_m = piece.element.properties.number("outside_diameter_m")
     if outside_m is not None:

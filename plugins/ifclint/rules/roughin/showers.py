@@ -6,17 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from math import copysign, inf
 
-from ifclint.checks import (
-    PASS,
-    Answer,
-    Fact,
-    check,
-    drawn,
-    given,
-    missing,
-    not_known,
-    require,
-)
+from ifclint.checks import PASS, Answer, Fact, check, drawn, given, missing, not_known, require
 from ifclint.engineering.extents import middle, sides_m, thickness_m, thin_axis
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
@@ -124,9 +114,7 @@ def _shower_sides(shower: Shower, context: Context) -> Answer:
 
 
 @rule(
-    title="Room before the shower",
-    subject=Shower,
-    clauses={"upc": "", "ipc": "", "irc": "R307.1"},
+    title="Room before the shower", subject=Shower, clauses={"upc": "", "ipc": "", "irc": "R307.1"}
 )
 def room_before_shower(shower: Shower, context: Context) -> Answer:
     """A wet foot needs a place to step on.

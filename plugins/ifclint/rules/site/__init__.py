@@ -15,11 +15,7 @@ from ifclint.rules.site.wastes import Waste, wastes
 
 @hookimpl
 def ifclint_subjects() -> Finders:
-    return {
-        Waste: wastes,
-        Interceptor: interceptors.interceptors,
-        Distance: distances.distances,
-    }
+    return {Waste: wastes, Interceptor: interceptors.interceptors, Distance: distances.distances}
 
 
 @hookimpl

@@ -8,16 +8,7 @@ from ifclint.findings import Answer, Change, PartKind
 from ifclint.packs import Context, rule
 from ifclint.rules.site.interceptors import Interceptor, interceptors, takes_any
 from ifclint.rules.site.section import SiteSection
-from ifclint.rules.site.wastes import (
-    CHEMICAL,
-    CLEARS,
-    GREASE,
-    LINT,
-    OIL,
-    Waste,
-    clears,
-    kind_of,
-)
+from ifclint.rules.site.wastes import CHEMICAL, CLEARS, GREASE, LINT, OIL, Waste, clears, kind_of
 
 PASSES = Fact(
     "whether the waste of {} passes {} is not known: nothing drains into it.",

@@ -233,8 +233,4 @@ def _ends(context: Context, fixture: Fixture, kind: str) -> tuple[int, int, int]
     if fit := [i for i in cleared if clears(elements[i], kind)]:
         return fit[0], NONE, end
     met = next((i for i in passed if fouled[i]), NONE)
-    return (
-        NONE,
-        NONE if met != NONE and elements[met].role is Role.CHAMBER else met,
-        end,
-    )
+    return (NONE, NONE if met != NONE and elements[met].role is Role.CHAMBER else met, end)

@@ -4,16 +4,7 @@ from __future__ import annotations
 
 from math import dist
 
-from ifclint.checks import (
-    NOT_APPLICABLE,
-    PASS,
-    Fact,
-    given,
-    known,
-    missing,
-    not_known,
-    violation,
-)
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, given, known, missing, not_known, violation
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT

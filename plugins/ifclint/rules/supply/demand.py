@@ -71,9 +71,7 @@ class WaterDemand:
         units, flow = self.wsfu[segment.number], self.gpm(segment)
         table = self.context.code.table("demand")
         curve = "flushometer valves" if self.flushometers_predominate else "flush tanks"
-        said = [
-            Step("Fixture units it serves", units, "WSFU", _units_clause(self.context)),
-        ]
+        said = [Step("Fixture units it serves", units, "WSFU", _units_clause(self.context))]
         if self.context.job.water.demand_method == "low-demand" and _has_low_demand(self.context):
             clause = self.context.code.table("low_demand").clause
             said.append(Step("Demand by the low-demand method", flow, "gpm", clause))

@@ -11,11 +11,7 @@ from functools import partial
 
 from ifclint.codes import Row, SupplyUnits
 from ifclint.codes.fixture_units import choose_row
-from ifclint.engineering.demand import (
-    FixtureGroup,
-    exhaustive_flow_m3_per_s,
-    interpolated_flow,
-)
+from ifclint.engineering.demand import FixtureGroup, exhaustive_flow_m3_per_s, interpolated_flow
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.packs import Context
 from ifclint.plumbing.supply.water_fixtures import WaterFixture

@@ -27,10 +27,7 @@ from ifclint.rules.supply.units import TRICKLES, facts_of, is_flushometer, small
 TUBE_SIZES = (0.25, 0.375, 0.5, 0.75, 1.0)  # of which the next smaller is taken
 
 
-FLUSHES = Fact(
-    "whether the {} {} is large enough is not known: {}.",
-    STATE_FLUSH,
-)
+FLUSHES = Fact("whether the {} {} is large enough is not known: {}.", STATE_FLUSH)
 
 
 @rule(

@@ -97,11 +97,7 @@ def listed_flow_m3_per_s(fixture: WaterFixture, context: Context) -> float | Non
 
 
 # Where a code tells what a fixture draws, and in which column.
-FLOW_TABLES = (
-    ("fixture_flow", "flow_gpm"),
-    ("maximum_flow", "max_gpm"),
-    ("low_demand", "max_gpm"),
-)
+FLOW_TABLES = (("fixture_flow", "flow_gpm"), ("maximum_flow", "max_gpm"), ("low_demand", "max_gpm"))
 
 
 def most_m3_per_s(fixture: WaterFixture, context: Context) -> float | None:

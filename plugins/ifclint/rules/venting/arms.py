@@ -5,41 +5,20 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from ifclint.checks import (
-    NOT_APPLICABLE,
-    PASS,
-    Fact,
-    check,
-    given,
-    known,
-    require,
-)
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, given, known, require
 from ifclint.codes import Limit
 from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN, feet
-from ifclint.engineering.wording import (
-    apart_text,
-    number_text,
-    tape_text,
-    trade_size,
-)
+from ifclint.engineering.wording import apart_text, number_text, tape_text, trade_size
 from ifclint.findings import Answer, Change, Settles, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.part_kinds import CLEANOUTS
 from ifclint.plumbing import TrapArm
 from ifclint.plumbing.drainage.loads import CLOSET
 from ifclint.plumbing.venting.trap_arms import Meets
-from ifclint.rules.venting.code_tables import (
-    next_size_in,
-    rows,
-    trap_arm_row,
-)
-from ifclint.rules.venting.combination import (
-    listed_trap_in,
-    passes_as_combination,
-    turns_down_at,
-)
+from ifclint.rules.venting.code_tables import next_size_in, rows, trap_arm_row
+from ifclint.rules.venting.combination import listed_trap_in, passes_as_combination, turns_down_at
 from ifclint.rules.venting.missing_vents import waits
 from ifclint.rules.venting.protected import vent_met
 from ifclint.rules.venting.single_stack import is_told_with_stack, on_single_stack

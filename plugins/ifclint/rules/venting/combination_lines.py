@@ -16,13 +16,7 @@ from ifclint.rules.venting.circuit import joins_above, not_steep
 from ifclint.rules.venting.code_tables import method_clause, trade_size_for
 from ifclint.rules.venting.combination import may_be_combination, may_combine, row_at
 from ifclint.rules.venting.combination_course import METHOD
-from ifclint.rules.venting.groups import (
-    AT_LEAST,
-    bearings,
-    passing_dfu,
-    size_unknown,
-    wet_pipes,
-)
+from ifclint.rules.venting.groups import AT_LEAST, bearings, passing_dfu, size_unknown, wet_pipes
 
 
 def combination_line(group: VentGroup, context: Context) -> list[Answer] | None:

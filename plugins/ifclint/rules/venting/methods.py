@@ -5,14 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations, takewhile
 
-from ifclint.checks import (
-    PASS,
-    Fact,
-    check,
-    missing,
-    not_known,
-    require,
-)
+from ifclint.checks import PASS, Fact, check, missing, not_known, require
 from ifclint.engineering.joined import onward
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
@@ -22,12 +15,7 @@ from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import CLEANOUTS
 from ifclint.plumbing import Method, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET, loads
-from ifclint.rules.venting.code_tables import (
-    is_for,
-    method_clause,
-    method_row,
-    rows,
-)
+from ifclint.rules.venting.code_tables import is_for, method_clause, method_row, rows
 from ifclint.rules.venting.combination import are_combination
 from ifclint.rules.venting.groups import (
     AT_LEAST,

@@ -147,9 +147,7 @@ def _open_vent_near(tree: VentTree, end: Point, context: Context) -> str:
 
 
 @derived
-def _open_vent_ends(
-    context: Context,
-) -> dict[tuple[int, ...], list[tuple[VentTree, int, Point]]]:
+def _open_vent_ends(context: Context) -> dict[tuple[int, ...], list[tuple[VentTree, int, Point]]]:
     """The open ends of all vents, by the cell they lie in."""
     found: dict[tuple[int, ...], list[tuple[VentTree, int, Point]]] = {}
     for tree in context.plumbing.venting.trees:

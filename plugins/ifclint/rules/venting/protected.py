@@ -16,13 +16,7 @@ from ifclint.plumbing import Fixture, Method, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET
 from ifclint.plumbing.venting.trap_arms import Meets, past
 from ifclint.rules.venting.circuit import circuit
-from ifclint.rules.venting.code_tables import (
-    Allowed,
-    allowed,
-    is_for,
-    method_row,
-    trap_arm_row,
-)
+from ifclint.rules.venting.code_tables import Allowed, allowed, is_for, method_row, trap_arm_row
 from ifclint.rules.venting.combination import (
     FLOOR_DRAIN,
     S_TRAP_DIAMETERS,
@@ -33,12 +27,7 @@ from ifclint.rules.venting.combination import (
     may_be_combination,
     needs_no_approval,
 )
-from ifclint.rules.venting.groups import (
-    beyond_bathroom,
-    fixtures_of,
-    fixtures_through,
-    strangers,
-)
+from ifclint.rules.venting.groups import beyond_bathroom, fixtures_of, fixtures_through, strangers
 from ifclint.rules.venting.section import VentingSection
 from ifclint.rules.venting.single_stack import on_single_stack
 from ifclint.rules.venting.traps import traps_below

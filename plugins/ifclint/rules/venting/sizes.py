@@ -189,12 +189,7 @@ def _unstated(pipe: VentSegment, context: Context) -> Answer:
 
 
 def _asked_in(
-    table: tuple[Row, ...],
-    load: float,
-    length: float,
-    level: float,
-    least: float,
-    context: Context,
+    table: tuple[Row, ...], load: float, length: float, level: float, least: float, context: Context
 ) -> float | None:
     """The size for a load and lengths, or the next after the size for the load alone; None where
     no size takes the load."""

@@ -4,15 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import (
-    PASS,
-    Bounds,
-    Fact,
-    check,
-    known,
-    not_known,
-    violation,
-)
+from ifclint.checks import PASS, Bounds, Fact, check, known, not_known, violation
 from ifclint.engineering.extents import covers
 from ifclint.engineering.tolerance import lies_below
 from ifclint.engineering.units import feet

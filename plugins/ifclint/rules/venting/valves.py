@@ -213,11 +213,7 @@ def admittance_valve_one_floor(terminal: VentTerminal, context: Context) -> Answ
 @rule(
     title="Air admittance valve of a stack made for stacks",
     subject=VentTerminal,
-    clauses={
-        "upc": "common practice, no clause",
-        "ipc": "918.1",
-        "irc-2021": "P3114.1",
-    },
+    clauses={"upc": "common practice, no clause", "ipc": "918.1", "irc-2021": "P3114.1"},
     applies=_is_valve,
 )
 def admittance_valve_of_stack(terminal: VentTerminal, context: Context) -> Answer:

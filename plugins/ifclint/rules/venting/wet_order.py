@@ -59,10 +59,7 @@ def closet_at_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
     below = group.piping.drainage.down[group.joint.drain]
     if closet is None:
         return
-    upc, falls = (
-        context.code.family == "upc",
-        below != NONE and group.piping.is_vertical(below),
-    )
+    upc, falls = (context.code.family == "upc", below != NONE and group.piping.is_vertical(below))
     if upc or falls:
         yield violation(
             message=f"The dry vent of the {group.label} is that of {closet.fixture.label}"

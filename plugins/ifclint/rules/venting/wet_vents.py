@@ -17,11 +17,7 @@ from ifclint.plumbing.drainage.loads import loads, restricted_by
 from ifclint.plumbing.drainage.through_air import ends_in_drain
 from ifclint.rules.venting.circuit import circuit
 from ifclint.rules.venting.code_tables import method_clause, next_size_in, rows
-from ifclint.rules.venting.combination import (
-    are_combination,
-    beside_combination,
-    listed_trap_in,
-)
+from ifclint.rules.venting.combination import are_combination, beside_combination, listed_trap_in
 from ifclint.rules.venting.combination_lines import combination_line
 from ifclint.rules.venting.groups import (
     AT_MOST,
