@@ -106,10 +106,8 @@ def tell_ends(model: Model, drawn: Collection[int], bodies: Bodies) -> None:
 def _meet_pipes(model: Model, bodies: Bodies) -> None:
     """Put the ports of fittings and the like where the pipes that are linked to them end."""
     for joint in model.joints if bodies else ():
-        one, other = (
-            (model.elements[joint.a].ends[joint.a_end], joint.a),
-            (model.elements[joint.b].ends[joint.b_end], joint.b),
-        )
+        one = (model.elements[joint.a].ends[joint.a_end], joint.a)
+        other = (model.elements[joint.b].ends[joint.b_end], joint.b)
         for (end, index), (met, _) in ((one, other), (other, one)):
             if end.position is None and index in bodies:
                 end.position = met.position

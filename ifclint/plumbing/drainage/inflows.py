@@ -70,10 +70,8 @@ def pumped_alone(context: Context) -> frozenset[int]:
 def rained(context: Context) -> set[DrainSegment]:
     """The drains into which storm drainage leads its water, though they take sewage alone."""
     plumbing = context.plumbing
-    taken, upper = (
-        (i for i in plumbing.unknown_inflows if takes_rain(i, context)),
-        upper_ends(context),
-    )
+    taken = (i for i in plumbing.unknown_inflows if takes_rain(i, context))
+    upper = upper_ends(context)
     into = (upper.get(i, i) for i in taken)
     wet = {below for index in into for below in onward(index, plumbing.drainage.down)}
     return {s for s in plumbing.drains if s.indexes[-1] in wet}

@@ -168,10 +168,8 @@ class _GasBuilder:
         if self._is_junction(index) and broken is None:
             broken = self.made.length_m[index]
         if is_regulator(element) and index not in self.begin:
-            zone, broken = (
-                self._behind(index, before.zone, before.segment),
-                self.made.length_m[index],
-            )
+            zone = self._behind(index, before.zone, before.segment)
+            broken = self.made.length_m[index]
         if broken is not None and before.segment is not None and before.broken_m is None:
             before.segment.end_m = broken
         self.passed[index] = _Passed(before.segment, zone, broken)

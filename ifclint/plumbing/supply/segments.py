@@ -224,11 +224,9 @@ def _turns(distribution: Distribution, segment: WaterSegment) -> bool:
     junction = segment.inlet
     entering = distribution.entry[junction]
     leaving = distribution.entry[segment.indexes[0]]
-    a, b, middle = (
-        distribution.places[entering] if entering != NONE else None,
-        distribution.places[leaving] if leaving != NONE else None,
-        distribution.elements[junction].position,
-    )
+    a = distribution.places[entering] if entering != NONE else None
+    b = distribution.places[leaving] if leaving != NONE else None
+    middle = distribution.elements[junction].position
     came, went = direction(a, middle), direction(middle, b)
     if came is None or went is None:
         return True

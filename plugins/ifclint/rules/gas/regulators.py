@@ -235,14 +235,10 @@ def gas_overpressure_protected(regulator: GasRegulator, context: Context) -> Ans
     (a relief valve, a monitor regulator, a shutoff on overpressure). One of unknown setting is
     asked for it. The sections are from memory.
     """
-    delivered, behind = (
-        context.job.gas.delivery_pressure,
-        zone_pressure_pa(regulator.behind, context),
-    )
-    most, low = (
-        context.code.limit("gas_overpressure_psi"),
-        context.code.limit("gas_appliance_max_psi"),
-    )
+    delivered = context.job.gas.delivery_pressure
+    behind = zone_pressure_pa(regulator.behind, context)
+    most = context.code.limit("gas_overpressure_psi")
+    low = context.code.limit("gas_appliance_max_psi")
     if context.job.gas.name == "propane" or delivered is None:
         return NOT_APPLICABLE
     if at_most(delivered / PA_PER_PSI, most.value, most.unit):

@@ -44,10 +44,8 @@ def zone_pressure_pa(zone: GasZone, context: Context) -> float | None:
         return None
     if stated is not None or zone.above is None:
         return stated
-    plate, before = (
-        zone.start.properties.positive("downstream_pressure_pa"),
-        zone_pressure_pa(zone.above, context),
-    )
+    plate = zone.start.properties.positive("downstream_pressure_pa")
+    before = zone_pressure_pa(zone.above, context)
     return None if plate is None or (before is not None and at_least(plate, before)) else plate
 
 

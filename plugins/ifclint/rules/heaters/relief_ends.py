@@ -153,10 +153,8 @@ def _bounds(
     inches = diameters.value * outlet
     if place.end is ReliefEnd.RECEPTOR:
         inches = max(inches, gap.value)
-    low, high = (
-        replace(diameters, value=inches, unit="in"),
-        code.limit("relief_end_above_floor_max_in"),
-    )
+    low = replace(diameters, value=inches, unit="in")
+    high = code.limit("relief_end_above_floor_max_in")
     return low, high, _steps(f"{diameters.value:g} pipe diameters", low, high)
 
 

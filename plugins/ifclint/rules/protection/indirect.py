@@ -261,10 +261,8 @@ def _gap(fixture: Fixture, outlet: Outlet, context: Context) -> Answer:
     if receptor is None or receptor.box is None or outlet.position is None:
         return not_known(ABOVE, fixture, about=about)
     last = network.elements[outlet.element]
-    gap, above = (
-        gap_of_size(last.size_in, context),
-        (outlet.position[2] - receptor.box[1][2]) / M_PER_IN,
-    )
+    gap = gap_of_size(last.size_in, context)
+    above = (outlet.position[2] - receptor.box[1][2]) / M_PER_IN
     if last.size_in is None and at_least(above, gap.value, "in"):
         ids = (last.guid, receptor.guid, fixture.element.guid)
         return not_known(SIZE, fixture, elements=ids, about=about)

@@ -62,10 +62,8 @@ def frost_protection(segment: WaterSegment, context: Context) -> Iterator[Answer
     yield PASS
     bare: dict[tuple[ColdPlace, bool], list[str]] = {}
     for pipe in _exposed(segment):
-        place, insulated = (
-            cold_place(pipe, middle_of_pipe(pipe), context),
-            pipe.properties.flag("insulated"),
-        )
+        place = cold_place(pipe, middle_of_pipe(pipe), context)
+        insulated = pipe.properties.flag("insulated")
         if place is not None and insulated is not True:
             bare.setdefault((place, insulated is None), []).append(pipe.guid)
     for (place, is_open), guids in bare.items():

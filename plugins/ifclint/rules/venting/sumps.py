@@ -87,10 +87,8 @@ def _large_enough(
 ) -> Answer:
     """The largest vent of a sump against the least, and against the table by its pump."""
     largest = max(known, key=lambda i: or_zero(drain.piping.elements[i].size_in))
-    size, least = (
-        or_zero(drain.piping.elements[largest].size_in),
-        context.code.limit("sump_vent_in"),
-    )
+    size = or_zero(drain.piping.elements[largest].size_in)
+    least = context.code.limit("sump_vent_in")
     answer = check(
         size,
         at_least=least,
