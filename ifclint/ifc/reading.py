@@ -44,6 +44,7 @@ from ifclint.ifc.joints.crossings import note_crossings, note_services_in_touch
 from ifclint.ifc.joints.doubles.drawn_twice import set_doubles_aside
 from ifclint.ifc.joints.doubles.duplicates import note_duplicates, note_identities
 from ifclint.ifc.joints.doubles.furniture import without_cabinets, without_unmet
+from ifclint.ifc.joints.drawn_traps import tell_drawn_traps
 from ifclint.ifc.joints.flue_ducts import tell_flue_ends
 from ifclint.ifc.joints.free_ends import free_ends
 from ifclint.ifc.joints.joining import join_free_ends
@@ -117,6 +118,7 @@ def read_model(
         forgive_returns(model)
         name_services(model)
         cut_at_bends(model)
+        tell_drawn_traps(model)
         note_unknown_systems(model)
         set_kinds_and_sizes(model)
         assign_storeys_and_spaces(model)
