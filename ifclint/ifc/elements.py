@@ -356,7 +356,7 @@ class Surface:
     guid: str
     # "wall", "slab", "roof", "window", "door", "stud", "joist", "terrain", and what is hollow:
     # "chimney", "chute", "duct", "duct fitting"; "air intake", and "air unit", which has one
-    # that is not drawn by itself
+    # that is not drawn by itself; and "casework", furniture that is fixed to the building
     kind: str
     name: str
     low: Point
@@ -425,6 +425,7 @@ class Note:
     cause: str = ""  # notes of one cause differ in nothing but the element: told as one
 
 
+CASEWORK = "casework"  # kind of a surface
 APART = "apart"  # topic of a note on a file that meets nothing of the others
 SCALE = "scale"  # topic of a note on a unit of length that is not known for sure
 

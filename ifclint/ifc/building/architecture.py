@@ -14,7 +14,7 @@ from ifclint.engineering.wording import how_many
 from ifclint.ifc.building.doors import CLASSES, LEAVES, air_intake_kind, leaves, operation
 from ifclint.ifc.building.main_direction import MOST_ASKED, longest_side
 from ifclint.ifc.building.spatial import SPACE, space_name
-from ifclint.ifc.elements import Box, Leaf, Note, Place, Point, Space, Surface
+from ifclint.ifc.elements import CASEWORK, Box, Leaf, Note, Place, Point, Space, Surface
 from ifclint.ifc.facts.properties import PropertyReader
 from ifclint.ifc.shape.placement import IDENTITY, Placements, to_world
 from ifclint.ifc.shape.shapes import LARGEST_BOX_M, ShapeReader
@@ -49,6 +49,15 @@ FRAMING_WORDS = re.compile(
     r"\b(?:(studs?|montants?|montantes?|stander|staander)|"
     r"(joists?|solives?|viguetas?|deckenbalken|vloerbalk(?:en)?))\b",
     re.IGNORECASE,
+)
+FURNITURE = (b"IFCFURNITURE", b"IFCFURNISHINGELEMENT", b"IFCSYSTEMFURNITUREELEMENT")
+# What is fixed to the building of what is furniture by its class: whole words of a name or type.
+FIXED_WORDS = re.compile(
+    r"(?!.*\b(?:fil(?:e|ing)|rolling|mobile|portable|freestanding)\b)"
+    r".*\b(?:casework|millwork|cabinets?|vanity|(?:kitchen )?island|built-?in|counter|"
+    r"\w*unterschrank|einbau\w+|k[uü]chenzeile|k[uü]chenblock|placard|meuble (?:bas|sous)|[îi]lot|"
+    r"mueble bajo|gabinete|empotrado|alacena|embutido|onderkast|inbouwkast|keukenblok)\b",
+    re.IGNORECASE | re.DOTALL,
 )
 # Of slabs that state no type: whole words of a name, or of its type. "Under the roof" is none.
 ROOF_WORDS = re.compile(
@@ -93,7 +102,7 @@ class ArchitectureReader:
             for part in _parts(text, name, kind)
         ]
         self._surfaces += [*_framing(text), *_ducts(text, ducts), *_hollows(text, read)]
-        self._surfaces += _air_intakes(text)
+        self._surfaces += [*_air_intakes(text), *_casework(text, read)]
         self._spaces = list(_parts(text, SPACE, "space"))
         self._text = text
         self._without_box: Counter[str] = Counter()
@@ -198,7 +207,7 @@ def _framing(text: TextIndex) -> Iterator[BuildingPart]:
     for name in FRAMING:
         for part in _parts(text, name, ""):
             stated = STATED_FRAMING.get(part.written[8]) if len(part.written) > 8 else None
-            said = FRAMING_WORDS.search(" ".join(string(part.written[k]) for k in (2, 4)))
+            said = FRAMING_WORDS.search(_called(part))
             kind = stated or (said and ("stud" if said[1] else "joist"))
             if kind:
                 yield part._replace(kind=kind)
@@ -219,7 +228,7 @@ def _hollows(text: TextIndex, read: Set[Ref]) -> Iterator[BuildingPart]:
             if ref in read or not HOLLOW_BYTES.search(line):
                 continue
             for part in _part(ref, line, ""):
-                said = HOLLOW_WORDS.search(" ".join(string(part.written[k]) for k in (2, 4)))
+                said = HOLLOW_WORDS.search(_called(part))
                 if said:
                     kind = "chimney" if said[1] else "chute" if said[2] else "duct"
                     yield part._replace(kind=kind)
@@ -230,9 +239,21 @@ def _air_intakes(text: TextIndex) -> Iterator[BuildingPart]:
     for name in CLASSES:
         for part in _parts(text, name, ""):
             stated = part.written[8] if len(part.written) > 8 else b""
-            named = " ".join(string(part.written[k]) for k in (2, 4))
-            if kind := air_intake_kind(name, named, stated):
+            if kind := air_intake_kind(name, _called(part), stated):
                 yield part._replace(kind=kind)
+
+
+def _casework(text: TextIndex, read: Set[Ref]) -> Iterator[BuildingPart]:
+    """Furniture that is fixed to the building, of what is not read as plumbing."""
+    for name in FURNITURE:
+        for part in _parts(text, name, CASEWORK):
+            if part.ref not in read and FIXED_WORDS.match(_called(part)):
+                yield part
+
+
+def _called(part: BuildingPart) -> str:
+    """Its name, and what it is an object of."""
+    return " ".join(string(part.written[k]) for k in (2, 4))
 
 
 def _parts(text: TextIndex, name: bytes, kind: str) -> Iterator[BuildingPart]:

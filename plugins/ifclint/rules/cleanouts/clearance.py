@@ -12,12 +12,13 @@ from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, PartKind, Step
-from ifclint.ifc.elements import Point
+from ifclint.ifc.elements import CASEWORK, Point
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Cleanout
 from ifclint.plumbing.surroundings.obstacles import Obstacle
 from ifclint.rules.cleanouts.openings import SKIN_M, UP, facing, floor_over, wall_around
 
+IN_A_FLOOR_M = 0.05  # by so much one in a floor may rise into what stands on it. Ours, no source
 RIM_M = 1 * M_PER_IN  # by so much a cleanout is wider than its bore, all around. Ours, no source
 ROOM = PartKind(
     "walls or equipment",
@@ -41,7 +42,8 @@ def cleanout_clearance(cleanout: Cleanout, context: Context) -> Iterator[Answer]
     As far in front of the opening as the code asks for the size of the pipe, as wide as the opening
     and its rim, nothing of the walls, slabs and equipment of all files given (by their boxes). The
     wall or floor the opening stands in is not in its way, nor what stands beside the opening; in
-    front of one that opens upward is above it. Each thing in the way is said.
+    front of one that opens upward is above it, where fixed casework stands in the way too. Each
+    thing in the way is said.
     """
     drawn(ROOM, context, "the room before {}", cleanout)
     asked, before = _asked_clearance(cleanout, context), _before_it(cleanout)
@@ -91,6 +93,15 @@ def _before(
         for o in context.plumbing.venting.surroundings.within(*_space(cleanout, side_m))
         if o.guid not in own and not (o.kind == "slab" and _is_passed(o, point, axis))
     ]
+    if facing(given(cleanout.inward)) == (UP, True):
+        found += [
+            (
+                max(s.low[UP] - point[UP], 0.0) / M_PER_IN,
+                Obstacle(s.guid, s.name, s.kind, s.low, s.high),
+            )
+            for s in context.plumbing.venting.surroundings.above_or_below(CASEWORK, point)
+            if -IN_A_FLOOR_M < s.low[UP] - point[UP] < side_m - SKIN_M
+        ]
     yield from sorted(found, key=lambda f: (f[0], f[1].guid))
 
 
