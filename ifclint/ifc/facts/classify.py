@@ -47,7 +47,9 @@ PIECES = frozenset({  # what is named last after a fixture is no fixture: a urin
     "sign", "stand", "strap", "straps", "symbol", "tag", "tray", "trim", "zone",
 })  # fmt: skip
 UNITS_OF_LENGTH = frozenset({"in", "inch", "ft", "mm", "cm", "m"})
-VALVES = frozenset({"valve", "ventil", "vanne", "valvula", "afsluiter"})
+VALVES = frozenset(
+    {"valve", "ventil", "vanne", "valvula", "afsluiter", "valvola", "zawor", "клапан", "кран"}
+)
 STOPS = frozenset({"stop", "stops"})
 REGULATORS = frozenset({"regulator", "regler", "detendeur", "regulador", "regelaar"})
 OF_OTHERS = frozenset(  # what else is regulated, and what belongs to a regulator or stands by it

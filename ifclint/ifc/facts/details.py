@@ -7,9 +7,11 @@ import re
 from ifclint.engineering.denial import says_undenied
 from ifclint.ifc.elements import Basis, Confidence, Element, Role
 from ifclint.ifc.facts.bare_powers import NAMES as BARE
+from ifclint.ifc.facts.languages import energy_words
 from ifclint.ifc.facts.properties import StatedFacts
 from ifclint.ifc.facts.property_names import is_ours
 from ifclint.ifc.facts.size.valve_plates import set_regulator_plate, set_relief_plate
+from ifclint.ifc.facts.vocabulary import phrases_of
 from ifclint.ifc.facts.written_values import GALLON_M3, LITRE_M3, UNITS
 from ifclint.ifc.step.text import words
 
@@ -172,7 +174,7 @@ def _set_energy(element: Element, facts: StatedFacts, texts: list[str]) -> None:
     for text in ([str(stated.value)] if stated else []) + texts:
         spoken = set(words(text))
         for energy, signs in (("gas", GAS_WORDS), ("electric", ELECTRIC_WORDS), ("oil", {"oil"})):
-            if spoken & signs:
+            if spoken & signs or phrases_of(energy_words(energy)).find(text):
                 element.properties.setdefault("energy", energy)
                 element.basis.setdefault("energy", stated.basis if stated else IN_ITS_NAME)
     if "energy" not in element.properties and any(_ELECTRIC.search(t) for t in texts):

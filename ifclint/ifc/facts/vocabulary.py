@@ -16,6 +16,7 @@ from typing import Any, Generic, NamedTuple, TypeVar
 
 from ifclint.errors import InputError
 from ifclint.ifc.elements import PropertyFact, Role, System
+from ifclint.ifc.facts.languages import further_languages
 from ifclint.ifc.facts.property_names import PropertyNames
 from ifclint.ifc.step.text import words
 
@@ -265,7 +266,7 @@ def vocabulary(extra: Mapping[str, Any], brought: Sequence[PropertyFact] = ()) -
     _refuse_unknown(extra)
     built = Vocabulary(properties=PropertyNames(_table(extra.get("property", {})), brought))
     _add(built, extra, "the vocabulary of the job file")
-    _add(built, _own(), "vocabulary.toml")
+    _add_own(built)
     return built
 
 
@@ -273,7 +274,7 @@ def vocabulary(extra: Mapping[str, Any], brought: Sequence[PropertyFact] = ()) -
 def own_vocabulary() -> Vocabulary:
     """The project's vocabulary alone."""
     built = Vocabulary()
-    _add(built, _own(), "vocabulary.toml")
+    _add_own(built)
     return built
 
 
@@ -281,6 +282,11 @@ def own_vocabulary() -> Vocabulary:
 def _own() -> dict[str, Any]:
     text = files("ifclint.ifc.facts").joinpath("vocabulary.toml").read_text("utf-8")
     return tomllib.loads(text)
+
+
+def _add_own(built: Vocabulary) -> None:
+    _add(built, _own(), "vocabulary.toml")
+    _add(built, further_languages(), "languages.csv")
 
 
 def _refuse_unknown(extra: Mapping[str, Any]) -> None:

@@ -11,7 +11,9 @@ _TURNING = re.compile("[\u061c\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]")
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]+")
 _INITIALS = re.compile(r"(?<![\w.])(?:[^\W\d_]\.)+[^\W\d_]\b\.?")  # W.C.O.
 _CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])")
-_WORD = re.compile(r"[a-z0-9\u0370-\uffff]+")
+_UNSPACED = "\u3040-\u30ff\u3400-\u9fff"  # signs of scripts that leave no space between words
+_WORD = re.compile(rf"[{_UNSPACED}]|(?:(?![{_UNSPACED}])[a-z0-9\u0370-\uffff])+")
+_UNMARKED = str.maketrans({"ø": "o", "ł": "l", "ı": "i"})  # which no accent is taken off
 
 
 def clean(value: object) -> str:
@@ -29,12 +31,12 @@ def clean(value: object) -> str:
 @lru_cache(maxsize=65536)
 def words(text: str) -> tuple[str, ...]:
     """Lower-case words without accents and plural "s"; camel case is split, and initials are one
-    word: "C.O." is "co"."""
+    word: "C.O." is "co". Of Japanese and Chinese each sign is a word."""
     text = _INITIALS.sub(lambda found: found[0].replace(".", ""), _CAMEL.sub(" ", text))
     if text.isascii():
         text = text.lower()
     else:
-        text = unicodedata.normalize("NFKD", text).casefold().replace("ø", "o").replace("ß", "ss")
+        text = unicodedata.normalize("NFKD", text).casefold().translate(_UNMARKED)
         text = "".join(c for c in text if not unicodedata.combining(c))
     return tuple(_singular(w) for w in _WORD.findall(text))
 
