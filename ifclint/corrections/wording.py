@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from ifclint.corrections.heights import DrainRun
 from ifclint.corrections.targets import Changed
 from ifclint.engineering.units import M_PER_FT
-from ifclint.engineering.wording import slope_text, tape_text, trade_size
+from ifclint.engineering.wording import of_size, slope_text, tape_text, trade_size
 from ifclint.ifc.elements import Element, Role, System, without_number
 
 STUCK = (
@@ -102,5 +102,4 @@ def _called(element: Element, run: DrainRun | None) -> str:
     used = run.service if run is not None else ""
     system = System(used) if used else element.system or System.OTHER
     noun = PIPES.get(system, "pipe") if is_pipe else element.role.value
-    size = f"{trade_size(element.size_in)} " if element.size_in else ""
-    return f"the {size}{noun} {name}"
+    return f"the {of_size(element.size_in)}{noun} {name}"

@@ -137,6 +137,11 @@ def trade_size(size_in: float | None) -> str:
     return "size not known" if size_in is None else f"{fraction_text(size_in)} in"
 
 
+def of_size(size_in: float | None) -> str:
+    """The size before the name of what has it: 1.5 -> "1-1/2 in "; None -> ""."""
+    return "" if size_in is None else f"{trade_size(size_in)} "
+
+
 def slope_text(slope: float | None, digits: int = 4) -> str:
     """A slope as rise over run: 1/48 -> "1/4 in/ft (2.08 %)"; negative rises in flow direction."""
     if slope is None or not math.isfinite(slope):

@@ -48,6 +48,7 @@ FACTS = {
         "Give the pipe a nominal diameter (Pset_PipeSegmentTypeCommon.NominalDiameter, on the "
         "pipe or its type) that is a trade size, or tell the job file which property holds it "
         "(reading.vocabulary.property.size).",
+        asked_once=True,
     ),
     "slope": Fact(
         "slope", "Draw the drain with its fall, or give it Pset_PipeSegmentOccurrence.Gradient."
@@ -125,7 +126,9 @@ FACTS = {
         "place of the opening", "Model the cleanout's riser and plug, joined to the fitting."
     ),
     "feed": Fact(
-        "feed", "Join its piping to the source: an open end or a missing joint lies between."
+        "feed",
+        "Join its piping to the source: an open end or a missing joint lies between.",
+        asked_once=True,
     ),
     "named": Fact(
         "side (hot or cold) of the water connections",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 
-from ifclint.engineering.wording import trade_size
+from ifclint.engineering.wording import of_size
 from ifclint.ifc.elements import SPREAD, Element, Location, Note, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
@@ -34,8 +34,7 @@ class Piece:
 
     @property
     def label(self) -> str:
-        size = f"{trade_size(self.element.size_in)} " if self.element.size_in else ""
-        return f'{size}{self.element.role.value} "{self.element.label}"'
+        return f'{of_size(self.element.size_in)}{self.element.role.value} "{self.element.label}"'
 
     @property
     def system(self) -> str:

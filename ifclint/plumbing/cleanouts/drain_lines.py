@@ -8,7 +8,7 @@ from math import dist, inf
 
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import NONE, onward
-from ifclint.engineering.wording import trade_size
+from ifclint.engineering.wording import of_size
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.piping import Piping, level_turns_deg
@@ -57,7 +57,7 @@ class DrainLine:
 
     @property
     def label(self) -> str:
-        return f'{trade_size(self.size_in)} horizontal drain "{self.first.label}"'
+        return f'{of_size(self.size_in)}horizontal drain "{self.first.label}"'
 
     @property
     def system(self) -> str:

@@ -10,7 +10,7 @@ from math import dist
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.tolerance import at_least
-from ifclint.engineering.wording import trade_size
+from ifclint.engineering.wording import of_size
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.outlets import Outlet
@@ -47,7 +47,7 @@ class BuildingDrain(OfElement):
     @property
     def label(self) -> str:
         name = self.piping.elements[self.outlet.element].label
-        return f'{trade_size(self.size_in)} building drain to "{name}"'
+        return f'{of_size(self.size_in)}building drain to "{name}"'
 
     @property
     def looked_at(self) -> Point | None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ifclint.engineering.directions import Direction, angle_deg, direction, rise_deg
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least
-from ifclint.engineering.wording import trade_size
+from ifclint.engineering.wording import of_size
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
@@ -47,8 +47,8 @@ class ChangeOfDirection(OfElement):
     @property
     def label(self) -> str:
         if not self.drawn:
-            return f'the turn into {trade_size(self.size_in)} pipe "{self.element.label}"'
-        return f'{trade_size(self.size_in)} fitting "{self.element.label}"'
+            return f'the turn into {of_size(self.size_in)}pipe "{self.element.label}"'
+        return f'{of_size(self.size_in)}fitting "{self.element.label}"'
 
     @property
     def system(self) -> str:

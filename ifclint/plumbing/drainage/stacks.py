@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, lies_above, lies_below
-from ifclint.engineering.wording import trade_size
+from ifclint.engineering.wording import of_size
 from ifclint.ifc.elements import Location
 from ifclint.plumbing.crawl_spaces import HEADROOM_M
 from ifclint.plumbing.drainage.fixtures import Fixture
@@ -89,7 +89,7 @@ class Stack:
 
     @property
     def label(self) -> str:
-        return f'{trade_size(self.size_in)} stack "{self.base.first.label}"'
+        return f'{of_size(self.size_in)}stack "{self.base.first.label}"'
 
     @property
     def system(self) -> str:

@@ -10,7 +10,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from functools import cached_property
 
-from ifclint.engineering.wording import trade_size
+from ifclint.engineering.wording import of_size
 from ifclint.ifc.elements import Element, Location, Point
 from ifclint.plumbing.flow.subject import place_of
 
@@ -64,8 +64,7 @@ class Segment(ABC):
 
     @property
     def label(self) -> str:
-        size = f"{trade_size(self.size_in)} " if self.size_in else ""
-        return f'{size}{self.words} "{self.first.label}"'
+        return f'{of_size(self.size_in)}{self.words} "{self.first.label}"'
 
     @cached_property
     def element_ids(self) -> tuple[str, ...]:

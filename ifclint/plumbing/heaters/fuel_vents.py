@@ -9,7 +9,7 @@ from itertools import pairwise
 from math import dist, hypot
 
 from ifclint.engineering.joined import NONE, by_steps
-from ifclint.engineering.wording import trade_size
+from ifclint.engineering.wording import of_size
 from ifclint.ifc.elements import Element, End, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.subject import OfElement
@@ -75,7 +75,7 @@ class VentConnector(OfElement):
 
     @property
     def label(self) -> str:
-        return f"the {trade_size(self.size_in)} vent connector of {self.appliance.label}"
+        return f"the {of_size(self.size_in)}vent connector of {self.appliance.label}"
 
     @property
     def element_ids(self) -> tuple[str, ...]:
@@ -146,7 +146,7 @@ class FuelVent(OfElement):
 
     @property
     def label(self) -> str:
-        return f'the {trade_size(self.size_in)} gas vent to "{self.terminal.label}"'
+        return f'the {of_size(self.size_in)}gas vent to "{self.terminal.label}"'
 
     @property
     def element_ids(self) -> tuple[str, ...]:

@@ -14,7 +14,7 @@ from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.directions import foot
 from ifclint.engineering.tolerance import at_most, lies_below
 from ifclint.engineering.units import M_PER_FT
-from ifclint.engineering.wording import apart_text, feet_text, trade_size
+from ifclint.engineering.wording import apart_text, feet_text, of_size
 from ifclint.findings import PartKind, Severity
 from ifclint.ifc.elements import DRAINAGE, WATER_SUPPLY, Element, Point, Role, System
 from ifclint.packs import Context, derived, rule
@@ -109,7 +109,7 @@ class SupportedRun(OfElement):
 
     @property
     def label(self) -> str:
-        return f'{trade_size(self.element.size_in)} pipe "{self.element.label}"'
+        return f'{of_size(self.element.size_in)}pipe "{self.element.label}"'
 
     @property
     def length_m(self) -> float:
