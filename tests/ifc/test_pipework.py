@@ -221,3 +221,50 @@ def test_what_moves_or_senses_a_valve_is_none(tmp_path):
     model = read(m.write(tmp_path))
     assert [e.name for e in model.elements] == ["Pipe"]
     assert not [note for note in model.notes if note.topic == "role"]
+
+
+def row(m: SmallModel, *named: tuple[str, str], linked: bool = True) -> None:
+    """Pieces of a metre one behind the other, of these classes and names, linked by their ports."""
+    before = None
+    for n, (ifc_class, name) in enumerate(named):
+        made = m.root(ifc_class, name, ObjectPlacement=m.placement((float(n), 0, 0)))
+        m.contain(made, m.storey)
+        start, end = m.ports(made, (float(n), 0, 0), (n + 1.0, 0, 0))
+        if linked and before is not None:
+            m.connect(before, start)
+        before = end
+
+
+STRANGE = [
+    ("IfcFlowFitting", "Zork 3"), ("IfcFlowFitting", "Zork 4"), ("IfcFlowController", "Zork 5"),
+    ("IfcFlowSegment", "Zork 6"),
+]  # fmt: skip
+
+
+def test_what_the_file_links_to_pipe_one_after_another_is_pipework_of_its_class(tmp_path):
+    m = SmallModel("IFC2X3")
+    row(m, ("IfcFlowSegment", "Pipe 3 in"), *STRANGE, ("IfcFlowSegment", "Pipe 3 in"))
+    told = {e.name: e.role for e in read(m.write(tmp_path)).elements}
+    assert told == {
+        "Pipe 3 in": Role.PIPE, "Zork 3": Role.FITTING, "Zork 4": Role.FITTING,
+        "Zork 5": Role.VALVE, "Zork 6": Role.PIPE,
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("named", "linked"),
+    [
+        ([("IfcFlowSegment", "Pipe"), ("IfcFlowFitting", "Zork")], True),  # by one port
+        ([("IfcFlowSegment", "Pipe"), *STRANGE, ("IfcFlowSegment", "Pipe")], False),
+        ([("IfcFlowTerminal", "Lavatory"), *STRANGE], True),  # to no pipe
+        ([("IfcFlowSegment", "Pipe"), ("IfcFlowTerminal", "Zork"), ("IfcFlowSegment", "P")], True),
+    ],
+)
+def test_what_the_file_does_not_link_to_pipe_at_two_ports_is_not_understood(
+    tmp_path, named, linked
+):
+    m = SmallModel("IFC2X3")
+    row(m, *named, linked=linked)
+    model = read(m.write(tmp_path))
+    assert not [e.name for e in model.elements if e.name.startswith("Zork")]
+    assert any("what they are; they were not read" in note.what for note in model.notes)

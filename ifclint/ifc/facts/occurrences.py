@@ -14,6 +14,7 @@ from ifclint.ifc.elements import PASSED_DEVICE, Basis, Note, Role
 from ifclint.ifc.facts.classify import (
     NOTHING_SAID,
     PROXY,
+    ROLE_OF_SUPERTYPE,
     Classification,
     by_supertype,
     classes_read,
@@ -21,6 +22,7 @@ from ifclint.ifc.facts.classify import (
     of_proxies,
 )
 from ifclint.ifc.facts.describing import (
+    DUCTS,
     CommonAttributes,
     Describer,
     Occurrence,
@@ -28,6 +30,7 @@ from ifclint.ifc.facts.describing import (
     Words,
     texts_of,
 )
+from ifclint.ifc.facts.linked_in_pipe import linked_in_pipe
 from ifclint.ifc.facts.pipework import READ_AS
 from ifclint.ifc.facts.size.words import from_words
 from ifclint.ifc.step.library import instance
@@ -67,6 +70,7 @@ BY_SETS = {
     role: Classification(role, "", Basis(f"property set of {role}s"), None)
     for role in (Role.PIPE, Role.FITTING, Role.VALVE)
 }
+PIPEWORK = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.TRAP})
 NAMES_SHOWN = 3
 BETWEEN = ";|"  # names; a serial number ends before it as it does at the end of a name
 
@@ -95,32 +99,70 @@ class OccurrenceFinder:
     def find(self) -> list[Occurrence]:
         """All plumbing occurrences in file order; what was passed over is noted."""
         found: list[Occurrence] = []
+        left: dict[str, dict[Ref, bytes]] = {}  # of classes that tell nothing, by class
+        unread: dict[str, int] = {}
         for name in sorted(classes_read()):
             rows = self._text.rows(name.upper().encode())
             if not len(rows) or not in_schema(self._rare, name):
                 continue
             numbers, lines = self._text.numbers(rows).tolist(), self._text.arguments(rows)
-            unclassified, unread = 0, self.unread
-            in_pipe = self._in_pipe(name, numbers)
-            for at in range(0, len(lines), TOGETHER):
-                keys = numbers[at : at + TOGETHER]
-                occurrences = self._occurrences(keys, lines[at : at + TOGETHER], name, in_pipe)
-                here = [o for o in occurrences if o is not None]
-                found += here
-                if name in GENERIC and len(here) < len(keys):
-                    unclassified += sum(
-                        occurrence is None and self._tells_nothing(self._types.get(key, 0))
-                        for key, occurrence in zip(keys, occurrences, strict=True)
-                    )
-            if self.unread > unread:
-                self._note_unread(name, self.unread - unread)
-            elif unclassified:
-                self._note_unclassified(name, unclassified)
+            before = self.unread
+            here, passed = self._read(name, numbers, lines)
+            found += here
+            unread[name] = self.unread - before
+            if name in GENERIC:
+                left[name] = passed
+        found += self._linked(left, found)
+        for name in unread:
+            if unread[name]:
+                self._note_unread(name, unread[name])
+            elif name in left:
+                types = (self._types.get(key, 0) for key in left[name])
+                if unclassified := sum(map(self._tells_nothing, types)):
+                    self._note_unclassified(name, unclassified)
         self._note_unnamed()
         read = {of.ref for of in found}
         self.notes += self._describer.members_not_read(self._text, self._rare, read)
         found.sort(key=attrgetter("ref"))
         return found
+
+    def _read(
+        self, name: str, numbers: list[Ref], lines: list[bytes]
+    ) -> tuple[list[Occurrence], dict[Ref, bytes]]:
+        """The occurrences of one class, and the lines of what is no plumbing."""
+        found: list[Occurrence] = []
+        passed: dict[Ref, bytes] = {}
+        in_pipe = self._in_pipe(name, numbers)
+        for at in range(0, len(lines), TOGETHER):
+            keys, some = numbers[at : at + TOGETHER], lines[at : at + TOGETHER]
+            for key, line, of in zip(
+                keys, some, self._occurrences(keys, some, name, in_pipe), strict=True
+            ):
+                if of is None:
+                    passed[key] = line
+                else:
+                    found.append(of)
+        return found, passed
+
+    def _linked(
+        self, left: dict[str, dict[Ref, bytes]], found: list[Occurrence]
+    ) -> list[Occurrence]:
+        """Those left whose class says what they do to a flow, where the file links them to pipe."""
+        asked = {name: left[name] for name in ROLE_OF_SUPERTYPE if left.get(name)}
+        strange = {key for lines in asked.values() for key in lines}
+        if not strange:
+            return []
+        pipework = {
+            of.ref for of in found if of.role in PIPEWORK and of.common.ifc_class not in DUCTS
+        }
+        linked = linked_in_pipe(self._text, strange, pipework)
+        more: list[Occurrence] = []
+        for name, lines in asked.items():
+            here = {key: lines.pop(key) for key in linked.intersection(lines)}
+            self._pipework[name] |= dict.fromkeys(here)
+            again, _ = self._read(name, [*here], [*here.values()])
+            more += again
+        return more
 
     def _tells_nothing(self, type_ref: Ref) -> bool:
         """Whether an element has no type, or one whose class does not tell what it is of."""

@@ -18,9 +18,8 @@ from ifclint.engineering.joined import by_steps, pieces
 from ifclint.ifc.elements import Basis, Confidence, Element, Joint, Role, System, joined_to
 from ifclint.ifc.facts.describing import DUCTS, CommonAttributes, Occurrence
 from ifclint.ifc.facts.vocabulary import Phrases, phrases_of
-from ifclint.ifc.joints.stated import linked_ports
 from ifclint.ifc.step.library import instance
-from ifclint.ifc.step.relations import GROUPINGS, members_of, ports_of
+from ifclint.ifc.step.relations import GROUPINGS, linked_ports, members_of, ports_of
 from ifclint.ifc.step.spf import arguments, string
 from ifclint.ifc.step.text import clean
 from ifclint.ifc.step.text_index import Ref, TextIndex

@@ -10,8 +10,7 @@ import numpy as np
 from ifclint.ifc.elements import End, Joint, Model, Point
 from ifclint.ifc.joints.ports import PortReader
 from ifclint.ifc.step.arrays import Ints
-from ifclint.ifc.step.columns import references
-from ifclint.ifc.step.relations import owners_of
+from ifclint.ifc.step.relations import linked_ports, owners_of
 from ifclint.ifc.step.spf import arguments, class_and_arguments, members, number, string
 from ifclint.ifc.step.text import clean
 from ifclint.ifc.step.text_index import Ref, TextIndex
@@ -73,17 +72,6 @@ def _called(text: TextIndex, ports: Ints) -> list[str]:
     written = (class_and_arguments(text.get(owners.get(port, 0)))[1] for port in ports.tolist())
     names = ([clean(string(said)) for said in words[2:5:2]] for words in written)
     return [said[0] if said and said[-1] in said[0] else " ".join(said).strip() for said in names]
-
-
-def linked_ports(text: TextIndex) -> Ints:
-    """Two ports and what realises their connection (n, 3), of every IfcRelConnectsPorts."""
-    rows = text.rows(b"IFCRELCONNECTSPORTS")
-    found, _, well = references(text, text.ends[rows] - 2, 3)
-    unusual = text.arguments(rows[~well])
-    found[~well] = np.array(
-        [[number(r) for r in line.rsplit(b",", 3)[1:]] for line in unusual], dtype=np.int64
-    ).reshape(-1, 3)
-    return found
 
 
 def _each_once(places: Ints) -> list[Joint]:

@@ -182,6 +182,17 @@ def owners_of(text: TextIndex, ports: Ints) -> dict[Ref, Ref]:
     return dict(zip(pairs[:, 1].tolist(), pairs[:, 0].tolist(), strict=True))
 
 
+def linked_ports(text: TextIndex) -> Ints:
+    """Two ports and what realises their connection (n, 3), of every IfcRelConnectsPorts."""
+    rows = text.rows(b"IFCRELCONNECTSPORTS")
+    found, _, well = references(text, text.ends[rows] - 2, 3)
+    unusual = text.arguments(rows[~well])
+    found[~well] = np.array(
+        [[number(r) for r in line.rsplit(b",", 3)[1:]] for line in unusual], dtype=np.int64
+    ).reshape(-1, 3)
+    return found
+
+
 def _ports(text: TextIndex, wanted: Ints, whole: dict[Ref, Ref]) -> Ints:
     """Elements and their ports (n, 2): aggregated, connected or nested, whichever is met first."""
     ports = text.numbers(text.rows(b"IFCDISTRIBUTIONPORT"))
