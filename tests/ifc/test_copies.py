@@ -59,8 +59,8 @@ def test_a_copy_is_of_the_same_kind_as_far_as_told(
     assert sum(e.role.name == "FIXTURE" for e in model.elements) == stands
 
 
-def test_in_one_file_two_are_two(tmp_path: Path) -> None:
+def test_in_one_file_two_beside_each_other_are_two(tmp_path: Path) -> None:
     m = SmallModel()
     _fixture(m, 0.0)
-    _fixture(m, 0.1)
+    _fixture(m, 0.2)
     assert len(read([m.write(tmp_path)]).elements) == 2

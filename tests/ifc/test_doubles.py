@@ -133,12 +133,15 @@ def test_which_one_stays_does_not_hang_on_the_order_of_the_files(tmp_path):
     [
         ("WASHHANDBASIN", 0.0, False, 1),
         ("WASHHANDBASIN", 0.0, True, 2),  # each is joined by its own ports, or is to be
-        ("WASHHANDBASIN", 0.6, False, 2),  # beside the first
+        ("WASHHANDBASIN", 0.02, False, 1),
+        ("WASHHANDBASIN", 0.14, False, 1),
+        ("WASHHANDBASIN", 0.16, False, 2),
+        ("WASHHANDBASIN", 0.6, False, 2),
         ("SINK", 0.0, False, 2),
     ],
 )
 @pytest.mark.parametrize("first_has_ports", [True, False])
-def test_a_fixture_that_fills_the_box_of_another_of_its_kind_is_this(
+def test_a_fixture_that_fills_most_of_the_box_of_another_of_its_kind_is_this(
     tmp_path, kind, x, ports, left, first_has_ports
 ):
     m = SmallModel()

@@ -7,7 +7,7 @@ built: it is set aside, counted and named, and its joints are those of the first
 from __future__ import annotations
 
 from collections import Counter
-from math import dist
+from math import dist, prod
 
 from ifclint.engineering.extents import middle
 from ifclint.engineering.near import NearPlaces
@@ -19,8 +19,8 @@ from ifclint.ifc.joints.doubles.duplicates import in_one_place, whole_mm
 from ifclint.ifc.joints.free_ends import DRAWN, SEVERAL_SYSTEMS
 
 COPIED = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})
-OVERLAP = 0.5  # of the smaller as seen from above; ours, as are the next
-ONE_PLACE_M = 0.15  # between the middles of two that are one, seen from above
+OVERLAP = 0.5  # of the smaller from above, in one file of the larger body; ours, as the next
+ONE_PLACE_M = 0.15  # between the middles of two that are one, of two files seen from above
 APART_M = 1.0  # no farther off is a copy looked for
 DRAWN_TWICE = "drawn twice in one place"
 NEVER_DOUBLES = frozenset({Role.OTHER, Role.FIXTURE, Role.APPLIANCE})
@@ -75,18 +75,33 @@ def _one(model: Model, first: int, second: int) -> bool:
 
 
 def _bodies_in_one(model: Model) -> dict[int, int | None]:
-    """Fixtures and equipment without ports that fill the very box of another of their kind."""
+    """Fixtures and equipment without ports in the place of another of their kind, and in most of
+    its box: bodies alone may hold the room in front of a fixture, and lie over one another."""
     found: dict[int, int | None] = {}
-    seen: dict[object, int] = {}
-    rows = [row for row, e in enumerate(model.elements) if e.box is not None and e.kind]
-    for row in sorted(rows, key=lambda row: (_has_no_ports(model.elements[row]), row)):
-        element = model.elements[row]
-        if element.role in SEVERAL_SYSTEMS and element.box is not None:
-            key = element.role, element.kind, *map(whole_mm, element.box)
-            first = seen.setdefault(key, row)
-            if first != row and _has_no_ports(element):
-                found[row] = first
+    boxes = {
+        row: e.box
+        for row, e in enumerate(model.elements)
+        if e.box is not None and e.kind and e.role in SEVERAL_SYSTEMS
+    }
+    rows, middles = [*boxes], [middle(*box) for box in boxes.values()]
+    before = {row: (_has_no_ports(model.elements[row]), row) for row in rows}
+    near = NearPlaces(middles).around(middles, ONE_PLACE_M) if rows else []
+    for row, numbers in sorted(zip(rows, near, strict=True), key=lambda one: before[one[0]]):
+        if _has_no_ports(model.elements[row]):
+            firsts = (rows[n] for n in numbers if before[rows[n]] < before[row])
+            heir = next((r for r in firsts if r not in found and _fills(model, row, r)), None)
+            if heir is not None:
+                found[row] = heir
     return found
+
+
+def _fills(model: Model, row: int, other: int) -> bool:
+    """Whether two are of one kind and have most of their boxes in common."""
+    one, first = model.elements[row], model.elements[other]
+    if (one.role, one.kind) != (first.role, first.kind) or one.box is None or first.box is None:
+        return False
+    larger = max(map(_volume, (one.box, first.box)))
+    return prod(_overlap(one.box, first.box, axis) for axis in (0, 1, 2)) > OVERLAP * larger
 
 
 def _has_no_ports(element: Element) -> bool:
@@ -183,6 +198,10 @@ def _is_basin(kind: str) -> bool:
 def _overlap(one: Box, other: Box, axis: int) -> float:
     low, high = max(one[0][axis], other[0][axis]), min(one[1][axis], other[1][axis])
     return max(high - low, 0.0)
+
+
+def _volume(box: Box) -> float:
+    return _area(box) * (box[1][2] - box[0][2])
 
 
 def _area(box: Box) -> float:
