@@ -24,7 +24,7 @@ from ifclint.job import Section, refuse_unfit
 from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.subjects import finders
 from ifclint.rule import ANY_CODE, Finders, Rule, Subject, rule, rules_in
-from ifclint.sound import sound_drawings, sound_schedules, whole
+from ifclint.sound import sound_drawings, sound_finder, sound_schedules, whole
 
 __all__ = [
     "ANY_CODE", "GROUP", "CodeTables", "Context", "Finders", "Pack", "PackHooks", "Packs",
@@ -205,7 +205,11 @@ def make_pack(name: str, plugin: object) -> Pack:
         name,
         manager,
         rules,
-        {kind: finder for given in hook.ifclint_subjects() for kind, finder in given.items()},
+        {
+            kind: sound_finder(kind, finder)
+            for given in hook.ifclint_subjects()
+            for kind, finder in given.items()
+        },
         tuple(whole(CodeTables, hook.ifclint_code_tables())),
         hook.ifclint_job_section(),
         tuple(whole(PropertyFact, hook.ifclint_facts())),

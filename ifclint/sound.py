@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
-from typing import TypeVar
+from collections.abc import Callable, Iterable, Mapping
+from functools import wraps
+from typing import Any, TypeVar
 
 from ifclint.drawings import Riser, RiserLine, RiserMark
 from ifclint.engineering.arithmetic import Measure, Step
 from ifclint.findings import Answer, Change, Column, Outcome, PartKind, Schedule, Severity
+from ifclint.ifc.elements import Location
 
 T = TypeVar("T")
 TEXTS = ("message", "remedy", "clause", "about", "provenance", "caution")
 TOLD = (Outcome.VIOLATION, Outcome.ADVISORY, Outcome.UNVERIFIED)
 OR_NONE = {"measured": Measure, "required": Measure, "change": Change, "part": PartKind}
+OF_SUBJECTS = {"key": str, "label": str, "system": str, "element_ids": tuple, "location": Location}
+OURS = "ifclint."  # modules that the type checker sees
+Finder = Callable[[Any], Iterable[Any]]
 CELL = (str, int, float, bool, type(None))
 
 
@@ -23,6 +28,31 @@ def whole(kind: type[T], given: Iterable[Iterable[T]]) -> list[T]:
     for each in brought:
         _is(each, kind, "a pack brings")
     return brought
+
+
+def sound_finder(kind: type, finder: Finder) -> Finder:
+    """A finder of a pack's own kind of subject, whose subjects are what rules and reports need; of
+    ours, itself."""
+    if kind.__module__.startswith(OURS):
+        return finder
+
+    @wraps(finder)
+    def found(context: Any) -> list[Any]:
+        subjects = [*finder(context)]
+        for subject in subjects:
+            _sound_subject(subject)
+        return subjects
+
+    return found
+
+
+def _sound_subject(subject: Any) -> None:
+    what = f"the {{}} of a {type(subject).__name__} is"
+    for name, kind in OF_SUBJECTS.items():
+        if not hasattr(subject, name):
+            raise TypeError(f"a {type(subject).__name__} has no {name}, as every subject needs")
+        _is(getattr(subject, name), kind, what, name)
+    _all(subject.element_ids, str, what, "element_ids")
 
 
 def sound_answer(answer: object) -> Answer:

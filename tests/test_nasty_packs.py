@@ -24,6 +24,7 @@ from ifclint.findings import (
     Verdict,
 )
 from ifclint.guard import Guard
+from ifclint.ifc.elements import Location
 from ifclint.packs import Packs, ReportFormat, hookimpl, load_packs, make_pack, rule
 from ifclint.plumbing import Fixture
 from ifclint.plumbing.subjects import finders
@@ -59,6 +60,20 @@ class Mute(Exception):
 
 class Odd:
     """A subject without label, key or place."""
+
+
+def odd(**but: object) -> Odd:
+    """A subject that is sound but for this."""
+    made = Odd()
+    sound = {
+        "key": "k",
+        "label": "Odd",
+        "system": "",
+        "element_ids": ("a",),
+        "location": Location(),
+    }
+    made.__dict__.update(sound | but)
+    return made
 
 
 def finding(finder: Callable[[object], Any]) -> dict[str, Any]:
@@ -131,6 +146,14 @@ RULES: dict[str, Callable[[], Any]] = {
 HOOKS: dict[str, dict[str, Any]] = {
     "finders that raise": finding(raising(OSError("gone"))),
     "subjects that are none": finding(lambda context: [Odd()]),
+    "a place that is none": finding(lambda context: [odd(location=(1.0, 2.0, 3.0))]),
+    "no place": finding(lambda context: [odd(location=None)]),
+    "a label that is none": finding(lambda context: [odd(label=7)]),
+    "a key that is none": finding(lambda context: [odd(key=("a", 1))]),
+    "a system that is none": finding(lambda context: [odd(system=None)]),
+    "GlobalIds that are none": finding(lambda context: [odd(element_ids=(1, 2))]),
+    "one GlobalId": finding(lambda context: [odd(element_ids="a")]),
+    "a finder that is none": finding([odd()]),  # type: ignore[arg-type]
     "subjects that never come": finding(lambda context: forever()),
     "schedules that raise": {"ifclint_schedules": raising(RuntimeError("no"))},
     "schedules that are none": {"ifclint_schedules": lambda context: ["a table"]},

@@ -9,6 +9,11 @@ import shutil
 import subprocess
 import sys
 from pathlib import Path
+from types import ModuleType
+
+from ifclint.packs import load_packs, make_pack
+from ifclint.report import write_reports
+from ifclint.review import review
 
 ROOT = Path(__file__).parent.parent
 TEMPLATE = ROOT / "docs" / "pack-template"
@@ -56,6 +61,26 @@ def test_the_template_installed_is_listed_asked_and_tested(tmp_path: Path) -> No
     said = _run(tmp_path, "ifclint.cli", *review, "--format", "json", "--out", "r", env=env, ends=2)
     (row,) = [c for c in json.loads(said)["coverage"] if c["rule"] == "acme-lining"]
     assert row["subjects"] == row["unverified"] > 0
+
+
+def test_all_that_the_guide_shows_a_pack_to_bring_is_taken(tmp_path: Path) -> None:
+    (text,) = [block for block in BLOCK.findall(GUIDE) if "def ifclint_drawings" in block]
+    shown = ModuleType("shown")
+    sys.modules["shown"] = shown
+    exec(text, shown.__dict__)
+    pack = make_pack("shown", shown)
+    packs = load_packs()
+    packs.loaded.append(pack)
+    done = review([ROOT / "models" / "dwelling_early.ifc"], code="upc-2021", packs=packs)
+    done, _ = write_reports(done, tmp_path, packs)
+    assert done.failures == ()
+    (schedule,) = [s for s in done.schedules if s.key == "acme-valves"]
+    (drawn,) = [r for r in done.risers if r.key == "acme-valves"]
+    untagged = {f.subject for f in done.findings if f.rule == "valve-tagged"}
+    assert len(schedule.rows) == len(drawn.marks) > 2
+    assert set((tmp_path / "untagged.txt").read_text().splitlines()) == untagged
+    (judged,) = [c for c in done.coverage if c.rule == "valve-tagged"]
+    assert judged.subjects == len(schedule.rows)
 
 
 def _run(at: Path, *command: str, env: dict[str, str] | None = None, ends: int = 0) -> str:
