@@ -12,9 +12,9 @@ from ifclint.codes import AdoptedCode, Table
 from ifclint.codes.changes import near
 from ifclint.codes.compare import differences
 from ifclint.codes.provenance import SECTION_RECALLED, value_recalled
-from ifclint.engineering.wording import number_text, wrapped
+from ifclint.engineering.wording import how_many, number_text, wrapped
 from ifclint.errors import InputError
-from ifclint.packs import Pack, Rule, load_packs
+from ifclint.packs import Pack, Rule, adopt, load_packs
 from ifclint.plumbing.facts import fact
 
 WIDTH = 88
@@ -33,7 +33,7 @@ def _code_text(code: AdoptedCode, topic: str | None) -> str:
     lines = [f"{code.id}  {code.title} ({code.publisher}){based}"]
     for name in dict.fromkeys(t.topic for t in tables):
         lines.append(f"  {name}")
-        lines += [line for t in tables if t.topic == name for line in _table_lines(t)]
+        lines += [line for t in tables if t.topic == name for line in _table_lines(t, code)]
     lines.append(f"  {recalled} of {rows} rows rest on memory: check them against the code book.")
     return "\n".join(lines)
 
@@ -76,16 +76,29 @@ def _tables(code: AdoptedCode, topic: str | None) -> Sequence[Table]:
     return code.tables_on(topic)
 
 
-def _table_lines(table: Table) -> list[str]:
+def _table_lines(table: Table, code: AdoptedCode) -> list[str]:
     memory = f", {table.rows_from_memory} from memory" if table.rows_from_memory else ""
     clause = f" ({table.clause})" if table.clause else ""
-    text = f"{table.key}: {table.title}{clause}, {len(table.rows)} rows{memory}"
+    rows = how_many(len(table.rows), "row")
+    text = f"{table.key}: {table.title}{clause}, {rows}{_fewer(table, code)}{memory}"
     return wrapped(text, WIDTH, "    ", "      ")
 
 
+def _fewer(table: Table, code: AdoptedCode) -> str:
+    """What an edition's own table leaves out of the one that it stands for."""
+    base = codes.load(code.based_on) if code.based_on else None
+    if base is None or table.key not in base.tables:
+        return ""
+    lost = len(base.table(table.key).rows) - len(table.rows)
+    return f" ({lost} fewer than in {base.id})" if lost > 0 else ""
+
+
 def table_text(edition: str, key: str, as_csv: bool = False) -> str:
-    """One table with the source of every row, for a terminal or as CSV."""
+    """One table with the source of every row, for a terminal or as CSV; of the code, or of a pack
+    that is installed."""
     code = codes.load(edition)
+    if key not in code.tables:
+        code = adopt(load_packs(), code)[1]
     if key not in code.tables:
         raise InputError(f'{code.id} has no table "{key}": {near(key, code.tables)}.')
     table = code.table(key)

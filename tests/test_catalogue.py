@@ -47,6 +47,20 @@ def test_every_table_is_written_as_csv_with_the_source_of_each_row(edition: str)
         assert all(line["source"] for line in lines)
 
 
+def test_a_table_of_a_pack_is_shown_with_its_sources() -> None:
+    lines = list(csv.DictReader(io.StringIO(table_text("upc-2021", "propane_containers", True))))
+    assert lines
+    assert all(line["source"] for line in lines)
+
+
+def test_a_table_shorter_than_the_one_it_stands_for_says_so() -> None:
+    said = " ".join(codes_text("irc-2021").split())
+    rows = [len(codes.load(code).table("drain_capacity").rows) for code in ("irc-2021", "ipc-2021")]
+    assert rows[0] < rows[1]
+    assert f"{rows[0]} rows ({rows[1] - rows[0]} fewer than in ipc-2021)" in said
+    assert "fewer" not in codes_text("ipc-2021")
+
+
 def test_a_topic_alone() -> None:
     said = codes_text("upc-2021", "drainage")
     assert "drain_capacity" in said

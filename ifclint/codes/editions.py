@@ -51,6 +51,7 @@ from ifclint.codes.tables import (
 Differences = Mapping[str, Any]
 
 FAMILIES = ("upc", "ipc")  # how pipes are sized
+FILES = (DESCRIPTION, "tables.toml", "columns.toml", "differences.toml")  # beside tables
 DESCRIBED = ("id", "family", "short", "title", "edition", "publisher")
 STATED = ("title", "clause", "status", "row_key")  # what tables.toml has of every table
 STATED_TOO = ("topic", "used_by", "shared")
@@ -106,6 +107,9 @@ def contents(edition: str) -> Mapping[str, Mapping[str, Any]]:
     for key, stated in merged.items():
         _refuse_odd(f"tables.toml, {key}", stated, STATED, STATED_TOO)
     refuse_unlisted(folder_of(edition), merged)
+    for path in sorted(folder_of(edition).glob("*.toml")):
+        if path.name not in FILES:
+            raise ValueError(f"{path.name} is not read: {near(path.name, FILES)}")
     return MappingProxyType(merged)
 
 
