@@ -119,7 +119,7 @@ BROKEN = [
     ("differences.toml", DIFFERENCES.replace("value", "valu"), "no column valu"),
     ("differences.toml", DIFFERENCES.replace("[[change", "[[chang").replace("]]", "]]"), "'chang'"),
     ("differences.toml", DIFFERENCES.replace("source =", "note ="), "change lacks source"),
-    ("amendments.toml", "", "amendments.toml is not read: write code.toml or tables.toml or"),
+    ("amendments.toml", "", "amendments.toml is not read: write columns.toml or code"),
     ("differences.toml", "without = ['drain_capacty']\n", "no table 'drain_capacty'"),
 ]
 
