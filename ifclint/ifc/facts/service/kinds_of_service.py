@@ -10,43 +10,32 @@ WATER_KINDS = frozenset({System.COLD_WATER, System.HOT_WATER, System.HOT_WATER_R
 FED = frozenset({System.COLD_WATER, System.HOT_WATER})
 NOT_POTABLE = frozenset({System.HEATING, System.FIRE, System.NON_POTABLE, System.OTHER})
 RAIN_TOO = frozenset({System.WATER, System.COLD_WATER})
-_HAS_OTHERS = {  # what a literal stands for too where it is all that there is: system -> services
-    System.COLD_WATER: NOT_POTABLE,
-    System.HOT_WATER: frozenset({System.NON_POTABLE, System.OTHER}),
-    System.STORM: frozenset({System.NON_POTABLE}),
+_KINDS = {  # what one service may be in particular, or its literal where it is all that there is
+    System.WATER: WATER_KINDS | NOT_POTABLE,
+    System.COLD_WATER: NOT_POTABLE | {System.RELIEF},
+    System.HOT_WATER: frozenset(
+        {System.HOT_WATER_RETURN, System.RELIEF, System.NON_POTABLE, System.OTHER}
+    ),
+    System.SANITARY: frozenset({System.VENT, System.STORM, System.CONDENSATE, System.RELIEF}),
+    System.STORM: frozenset({System.CONDENSATE, System.NON_POTABLE}),
     System.GAS: frozenset({System.OTHER}),
     System.HEATING: frozenset({System.NON_POTABLE}),
     System.FIRE: frozenset({System.NON_POTABLE}),
+    System.OTHER: frozenset(System),
 }
 FAMILIES = (  # services that a name can be told apart by
     frozenset({System.SANITARY, System.VENT, System.STORM, System.CONDENSATE, System.RELIEF}),
     frozenset({*WATER_KINDS, System.WATER, System.RELIEF}),
     frozenset({System.GAS}),
 )
-KINDS_OF_DRAIN = frozenset({System.VENT, System.STORM, System.CONDENSATE, System.RELIEF})
 
 
 def refine(general: System, particular: System | None) -> System:
     """The particular system where it is a kind of the general one, else the general one."""
-    if particular is None:
-        return general
-    if general is System.WATER and particular in WATER_KINDS | NOT_POTABLE:
-        return particular
-    if general in _HAS_OTHERS and particular in _HAS_OTHERS[general]:
-        return particular
     if general in RAIN_TOO and particular is System.STORM:  # water of rain that is led to fixtures
         return System.NON_POTABLE
-    if general is System.SANITARY and particular in KINDS_OF_DRAIN:
-        return particular
-    if general is System.STORM and particular is System.CONDENSATE:
-        return particular
-    if general is System.OTHER:
-        return particular
-    if general in (System.COLD_WATER, System.HOT_WATER) and particular is System.RELIEF:
-        return particular
-    if general is System.HOT_WATER and particular is System.HOT_WATER_RETURN:
-        return particular
-    return general
+    is_kind = particular is not None and particular in _KINDS.get(general, ())
+    return particular if is_kind and particular is not None else general
 
 
 def single_of(systems: Sequence[System]) -> System | None:
