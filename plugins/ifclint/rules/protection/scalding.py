@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
 from math import dist
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, missing, not_known, violation
@@ -32,6 +33,9 @@ TWO_HANDLES = (  # no such valve answers to a change of pressure or heat
 )  # fmt: skip
 FOR_ANIMALS = ("dog*", "pet", "animal*", "kennel*", "grooming", "horse*", "equine", "hundebad",
     "hundedusche", "hundewanne", "chien*", "perro*")  # fmt: skip
+SALON = "salon"  # where what is called so stands, in the words of the code's table
+SALON_WORDS = ("shampoo*", "hair wash*", "haarwasch*", "pedicure*", "foot bath*", "footbath*",
+    "backwash unit*")  # fmt: skip
 OF_MANY = (
     "men", "mens", "women", "womens", "boys", "girls", "locker*", "changing", "damen", "herren",
     "hommes", "femmes", "hombres", "mujeres", "caballeros", "damas", "heren", "dames",
@@ -62,6 +66,11 @@ def _is_showered_in(fixture: WaterFixture) -> bool:
     return fixture.kind == "shower" or (is_tub and says(fixture.element, WITH_SHOWER))
 
 
+def _is_of_salon(fixture: WaterFixture) -> bool:
+    """Where hair or feet are washed, and nobody's hands."""
+    return fixture.kind not in ("shower", "bathtub") and says(fixture.element, SALON_WORDS)
+
+
 def _is_for_taps_alone(fixture: WaterFixture) -> bool:
     """Whether one showers under a valve that is told to be of the standard for taps, and no other
     that a shower's is."""
@@ -75,8 +84,13 @@ def _row_of(context: Context, fixture: WaterFixture) -> Row | None:
     """The row of the code that limits the heat at a fixture; None where none does."""
     public = context.job.building.use != "private"
     kind = "shower" if _is_showered_in(fixture) else fixture.kind
-    for row in context.code.table("temperature_limits").where(fixture=kind):
-        if row.text("occupancy") == "" or (public and _is_for_public(context, fixture)):
+    table = context.code.table("temperature_limits")
+    if _is_of_salon(fixture):
+        return table.one(fixture="lavatory", occupancy=SALON)
+    for row in table.where(fixture=kind):
+        if row.text("occupancy") == "" or (
+            row.text("occupancy") == "public" and public and _is_for_public(context, fixture)
+        ):
             return row
     return None
 
@@ -195,9 +209,9 @@ def _is_at(fixture: Element, valve: Element) -> bool:
     return holds(*room, valve.position, AT_FIXTURE_M)
 
 
-def _part(kinds: tuple[str, ...], name: str) -> PartKind:
+def _part(is_one: Callable[[WaterFixture], bool], name: str) -> PartKind:
     def drawn(context: Context) -> bool:
-        mine = (f for f in context.plumbing.supply.fixtures if f.kind in kinds)
+        mine = filter(is_one, context.plumbing.supply.fixtures)
         return any(_limiting(context, f)[0] for f in mine)
 
     remedy = (
@@ -207,8 +221,15 @@ def _part(kinds: tuple[str, ...], name: str) -> PartKind:
     return PartKind(name, drawn, remedy)
 
 
-BATHING = _part(("shower", "bathtub", "bidet"), "valves that limit the heat of showers and tubs")
-WASHING = _part(("lavatory",), "valves that limit the heat of public lavatories")
+BATHING = _part(
+    lambda f: f.kind in ("shower", "bathtub", "bidet"),
+    "valves that limit the heat of showers and tubs",
+)
+WASHING = _part(
+    lambda f: f.kind == "lavatory" and not _is_of_salon(f),
+    "valves that limit the heat of public lavatories",
+)
+AT_SALON = _part(_is_of_salon, "valves that limit the heat of shampoo sinks and foot baths")
 
 
 @rule(
@@ -217,7 +238,7 @@ WASHING = _part(("lavatory",), "valves that limit the heat of public lavatories"
     clauses={"upc": "408.3", "ipc": "412.3", "irc": "P2708.4"},
     severity=Severity.HIGH,
     applies=lambda fixture: (
-        fixture.kind in ("shower", "bathtub", "bidet", "lavatory")
+        (fixture.kind in ("shower", "bathtub", "bidet", "lavatory") or _is_of_salon(fixture))
         and any(tap.service == "hot" for tap in fixture.taps)
     ),
 )
@@ -231,7 +252,8 @@ def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
     1070 too. Where its name tells to what the valve is set, that is held against the limit. Excused
     are hand sinks of the staff, by their own name or that of a workroom without closets, and
     lavatories beside a tub or shower, which are of a dwelling or a guest room, unless the room has
-    several closets or is named for men or women. A tub for animals is excused. A tub called one
+    several closets or is named for men or women. Shampoo sinks and foot baths are no lavatories;
+    the IPC alone limits their heat. A tub for animals is excused. A tub called one
     with a shower is held to be a shower. A shower named with a valve of two handles is wrong,
     whatever is drawn elsewhere; so is one whose valve is listed to ASSE 1070 alone, which gives no
     answer to a change of pressure.
@@ -253,6 +275,7 @@ def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
         of, ids = (master, fixture, fixture, asked), (fixture.element.guid, master.guid)
         return not_known(TEMPERED, *of, elements=ids, clause=row.clause)
     message = f"The model tells of no valve that keeps {fixture.label} {asked}"
+    part = WASHING if fixture.kind == "lavatory" else BATHING
     if master is not None:
         message += f"; {master.label} keeps the heat of the system, and of no fixture"
     if _is_showered_in(fixture) and says(fixture.element, TWO_HANDLES):
@@ -262,7 +285,7 @@ def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
             clause=row.clause,
         )
     return missing(
-        WASHING if fixture.kind == "lavatory" else BATHING,
+        AT_SALON if _is_of_salon(fixture) else part,
         message=f"{message}.",
         remedy=put_in,
         clause=row.clause,
