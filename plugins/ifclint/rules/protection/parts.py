@@ -4,11 +4,15 @@ to."""
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
+from itertools import takewhile
 
+from ifclint.engineering.joined import onward
 from ifclint.findings import PartKind
-from ifclint.ifc.elements import Element
-from ifclint.packs import Context
+from ifclint.ifc.elements import Element, Role
+from ifclint.packs import Context, derived
 from ifclint.plumbing.supply.primers import is_primer
+from ifclint.rules.protection.devices import device_of
 from ifclint.rules.protection.hazards import Hazard, hazards
 from ifclint.rules.protection.hoses import hoses_told
 
@@ -24,14 +28,13 @@ _OF_INLET = re.compile(r"\b(?:inlet|entering|supply|adjustable|range|up to|rated
 _IS_INLET = re.compile(r"^\W*(?:inlet|entering|supply|hot side|rated|rating)\b", re.I)
 
 
-def _part(name: str, kinds: tuple[str, ...], is_piped: bool) -> PartKind:
-    """The devices before hazards. Of those on a branch of their own that `is_piped`, who draws an
-    assembly, or a hose connection with its vacuum breaker, anywhere draws one there."""
+def _part(name: str, kinds: tuple[str, ...], *told_by: Callable[[Context], bool]) -> PartKind:
+    """The devices before hazards of some kinds, and what else tells that a model draws such."""
 
     def drawn(context: Context) -> bool:
         mine = [h for h in hazards(context) if h.kind in kinds]
-        told = any(any(found) for h in mine for found in h.devices)
-        return told or (is_piped and (_assembly_told(context) or hoses_told(context)))
+        own = any(any(found) for h in mine for found in h.devices)
+        return own or any(is_told(context) for is_told in told_by)
 
     remedy = "Model the device in the branch, its type named (reduced pressure, double check …)."
     return PartKind(name, drawn, remedy)
@@ -44,8 +47,23 @@ def _assembly_told(context: Context) -> bool:
     return any(e.kind == "backflow-preventer" for e in piping)
 
 
+@derived
+def _told_at_appliance(context: Context) -> bool:
+    """Whether a device stands in the branch of any one appliance."""
+    supply = context.plumbing.supply
+    made = supply.distribution
+    serves = made.how_many(c.up for c in made.connections)
+    taps = (t for f in supply.fixtures if f.element.role is Role.APPLIANCE for t in f.fed)
+    return any(
+        device_of(supply.elements[i]) is not None
+        for tap in taps
+        for i in takewhile(lambda i: serves[i] <= 1, onward(tap.connection.up, made.up))
+    )
+
+
+PIPED = (_assembly_told, hoses_told)  # of those on a branch of their own
 IRRIGATION = _part(
-    "backflow preventers of irrigation", ("irrigation", "irrigation-chemicals"), is_piped=True
+    "backflow preventers of irrigation", ("irrigation", "irrigation-chemicals"), *PIPED
 )
 TO_SYSTEMS = _part(
     "backflow preventers between systems",
@@ -53,7 +71,7 @@ TO_SYSTEMS = _part(
         "boiler-make-up", "boiler-make-up-chemicals", "fire-sprinklers",
         "fire-sprinklers-chemicals", "non-potable", "other-service",
     ),
-    is_piped=True,
+    *PIPED,
 )  # fmt: skip
 PLANT = (
     "chemicals", "cooling-tower", "swimming-pool", "car-wash", "film-processor", "ornamental-pool",
@@ -62,11 +80,11 @@ PLANT = (
 EQUIPMENT = (
     "carbonated-beverages", "still-beverages", "kitchen-equipment", "hand-spray",
 )  # fmt: skip
-AT_PLANT = _part("backflow preventers at plant", PLANT, is_piped=True)
-AT_EQUIPMENT = _part("backflow preventers at equipment", (*PLANT, *EQUIPMENT), is_piped=False)
+AT_PLANT = _part("backflow preventers at plant", PLANT, *PIPED)
+AT_EQUIPMENT = _part("backflow preventers at equipment", (*PLANT, *EQUIPMENT), _told_at_appliance)
 OUTLETS = ("laboratory", "medical")
-AT_OUTLETS = _part("vacuum breakers of laboratory and medical outlets", OUTLETS, is_piped=False)
-AT_STERILIZERS = _part("backflow preventers at sterilizers", ("medical",), is_piped=True)
+AT_OUTLETS = _part("vacuum breakers of laboratory and medical outlets", OUTLETS)
+AT_STERILIZERS = _part("backflow preventers at sterilizers", ("medical",), *PIPED)
 PRIMED = PartKind(
     "trap primers",
     drawn=lambda context: any(map(is_primer, context.plumbing.network.elements)),
