@@ -26,6 +26,7 @@ from ifclint.known import Ended, not_known
 from ifclint.lost_track import where_lost
 from ifclint.packs import Context, Finders, Pack, Rule, Subject, derived, explain, finders_of
 from ifclint.plumbing.facts import Fact
+from ifclint.read_only import read_only
 from ifclint.sound import sound_answer
 
 REPORTED = (Outcome.VIOLATION, Outcome.ADVISORY, Outcome.UNVERIFIED)
@@ -59,9 +60,13 @@ def judge(packs: list[Pack], context: Context) -> Judgement:
     judgement = Judgement()
     for pack in packs:
         finders = finders_of(packs, pack)
-        with pack.guard.standing():
+        seen = () if pack.is_ours else context.plumbing.network.elements
+        with pack.guard.standing(), read_only(seen) as changed:
             for rule in pack.rules:
                 _judge(pack, rule, context, finders, judgement)
+        if changed:
+            what = f"changes what it is to look at: {changed[0]}"
+            judgement.failures.append(Failure(pack.name, "", what))
     judgement.findings.sort(key=_order)
     return judgement
 

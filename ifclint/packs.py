@@ -113,6 +113,10 @@ class Pack:
         dist = self.entry.dist if self.entry is not None else None
         return f"{dist.name} {dist.version}" if dist is not None else ""
 
+    @property
+    def is_ours(self) -> bool:
+        return self.entry is not None and not _is_other(self.entry)
+
     def schedules(self, context: Context) -> list[Schedule]:
         with self.guard():
             return sound_schedules(

@@ -30,7 +30,7 @@ LAYERS = (
     ("as_findings",),
     ("judged",),
     ("packs",),
-    ("rule", "checks", "sound", "lost_track"),
+    ("rule", "checks", "sound", "read_only", "lost_track"),
     ("known", "part_kinds"),
     ("findings",),
     ("drawings",),

@@ -220,6 +220,33 @@ def test_it_is_named_and_costs_no_other_finding(name: str, ours: set[str], tmp_p
         assert goes_on is (name != "does not return")
 
 
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        (lambda e: setattr(e, "size_in", 99.0), "size_in of "),
+        (lambda e: e.properties.update(status="existing"), "properties of "),
+        (lambda e: e.ends.clear(), "ends of "),
+    ],
+)
+def test_what_a_pack_changes_of_an_element_is_put_back_and_named(
+    change: Callable[[Any], object], told: str, ours: set[str]
+) -> None:
+    @rule(title="Changes", subject=Fixture, clauses={"any": "our own"})
+    def changes(fixture: Fixture, context: Any) -> Answer:
+        for element in context.plumbing.network.elements:
+            change(element)
+        return PASS
+
+    packs = load_packs()
+    hooks = SimpleNamespace(ifclint_rules=hookimpl(lambda: [changes]))
+    packs.loaded.insert(0, make_pack("changing", hooks))
+    done = review([SMALLEST], code="upc-2021", packs=packs)
+    assert {f.id for f in done.findings} == ours
+    (failure,) = done.failures
+    assert failure.pack == "changing"
+    assert failure.reason.startswith(f"changes what it is to look at: {told}")
+
+
 def test_what_a_pack_finds_of_the_plumbing_is_judged_by_its_own_rules_alone(ours: set[str]) -> None:
     hooks = {**judging(lambda: PASS), "ifclint_subjects": lambda: {Fixture: lambda context: []}}
     packs = load_packs()
