@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import gc
 import sys
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from math import isfinite
@@ -100,6 +100,7 @@ def review_command(
         typer.Option(
             metavar="SECONDS",
             min=0,
+            max=86_400,
             help="How long one rule or report of a pack may take; 0: any time, to debug it.",
         ),
     ] = 300.0,
@@ -119,7 +120,7 @@ def review_command(
     ] = "text",
 ) -> None:
     """Review the plumbing of a building and write findings.json and report.html."""
-    with _no_earlier_review(out, baseline):
+    with _no_earlier_review(out, [*models, job, baseline]):
         from ifclint.gate import check_gate
         from ifclint.ifc import check_there
 
@@ -130,7 +131,7 @@ def review_command(
         from ifclint.gate import gated
         from ifclint.packs import load_packs
         from ifclint.report import check_folder, write_reports
-        from ifclint.report.exchange import also_written, take_away
+        from ifclint.report.exchange import also_written, check_inputs_stay, take_away
         from ifclint.report.terminal import PRINTED, printed
         from ifclint.review import review_with_context
 
@@ -144,27 +145,28 @@ def review_command(
             _names("--packs", packs), _names("--rules", rules), _names("--not-rules", not_rules)
         )
         check_folder(out)
-        take_away(out, (baseline,))  # also where this one is killed
+        check_inputs_stay(out, [*models, job])
+        take_away(out, [*models, job, baseline])  # also where this one is killed
         with Progress() as progress:
             done, context = review_with_context(models, job, code, progress, loaded)
             done = gated(done, fail_on, strict, baseline, loaded.not_asked)
             progress("Writing the reports", 0, 1)
             done, for_crew = crew_section(done, context)
             done, written = write_reports(done, out, loaded, also, for_crew)
-        take_away(out, (*written, baseline))
+        take_away(out, [*written, *models, job, baseline])
     say(printed(done, form, written, terminal_width()))
     raise typer.Exit(of_review(done))
 
 
 @contextmanager
-def _no_earlier_review(out: Path, baseline: Path | None) -> Iterator[None]:
+def _no_earlier_review(out: Path, inputs: Sequence[Path | None]) -> Iterator[None]:
     """Where a review is not done, no report of an earlier one is left that tells of a pass."""
     try:
         yield
     except BaseException:
         from ifclint.report.exchange import take_away
 
-        take_away(out, (baseline,))
+        take_away(out, inputs)
         raise
 
 

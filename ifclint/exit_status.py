@@ -5,7 +5,9 @@ from __future__ import annotations
 import os
 import signal
 import sys
+from collections.abc import Sequence
 from contextlib import suppress
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, NoReturn
 
 import typer
@@ -43,6 +45,7 @@ def _on_signal(number: int, _: object) -> NoReturn:
 def status_of(app: typer.Typer) -> int:
     """The exit status of the given command. Whatever ends it early is one sentence and 2."""
     try:
+        _check_none_empty(sys.argv[1:])
         status = app(standalone_mode=False)
         return status if isinstance(status, int) else NOTHING_TO_CORRECT
     except InputError as error:
@@ -65,6 +68,15 @@ def status_of(app: typer.Typer) -> int:
         from ifclint.packs import explain
 
         return _not_done(f"failed internally; please report this: {explain(error)}")
+
+
+def _check_none_empty(arguments: Sequence[str]) -> None:
+    """Raises InputError where one is empty, as that of `--out "$UNSET"` in a script."""
+    words = [word for a in arguments for word in (a.split("=", 1) if a.startswith("--") else [a])]
+    for before, word in pairwise(["", *words]):
+        if not word.strip():
+            option = before if before.startswith("--") else "An argument"
+            raise InputError(f"{option} names nothing; write what it takes, or leave it out.")
 
 
 def _not_done(sentence: str) -> int:

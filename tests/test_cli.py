@@ -18,6 +18,7 @@ from tests.command import run
 ROOT = Path(__file__).parent.parent
 EARLY = ROOT / "models" / "dwelling_early.ifc"
 CORRECTED = ROOT / "models" / "dwelling_corrected.ifc"
+SMALLEST = ROOT / "models" / "smallest.ifc"
 SCHEMA = json.loads((ROOT / "ifclint" / "report" / "findings.schema.json").read_text())
 
 OURS_ALONE = (
@@ -106,6 +107,18 @@ def test_a_file_that_cannot_be_read_is_named_in_one_sentence(tmp_path: Path, nam
     assert not (out / "findings.json").exists()
 
 
+@pytest.mark.parametrize("schema", ["IFC4X3", "IFC4X3_ADD1", "IFC4X3_TC1"])
+def test_a_model_is_read_by_every_name_of_its_schema(tmp_path: Path, schema: str) -> None:
+    model = tmp_path / "model.ifc"
+    text = SMALLEST.read_text(encoding="utf-8")
+    model.write_text(text.replace("(('IFC4'))", f"(/* as of */('{schema}'))"), encoding="utf-8")
+    said = run("review", model, "--code", "ipc-2021", "--out", tmp_path, "--format", "json").stdout
+    as_written = ("review", SMALLEST, "--code", "ipc-2021", "--out", tmp_path, "--format", "json")
+    read, other = json.loads(said), json.loads(run(*as_written).stdout)
+    assert read["models"][0]["schema"] == schema
+    assert read["elements"] == other["elements"] != []
+
+
 def test_a_truncated_model_is_refused(tmp_path: Path) -> None:
     whole = CORRECTED.read_text(encoding="utf-8")
     model = tmp_path / "truncated.ifc"
@@ -125,6 +138,9 @@ def test_a_truncated_model_is_refused(tmp_path: Path) -> None:
         (("--job", "models"), "models is a folder"),
         (("--packs", ","), "--packs names nothing"),
         (("--rules", ""), "--rules names nothing"),
+        (("--code=",), "--code names nothing"),
+        (("--job", " "), "--job names nothing"),
+        (("--pack-time", "inf"), "less than or equal to 86400"),
     ],
 )
 def test_a_wrong_argument_is_named(tmp_path: Path, words: tuple[str, ...], said: str) -> None:
@@ -160,10 +176,27 @@ def test_no_report_of_an_earlier_review_is_left_beside_another(tmp_path: Path) -
     assert {p.name for p in out.iterdir()} == {"own.txt"}
 
 
+def test_a_review_takes_away_and_overwrites_nothing_of_others(tmp_path: Path) -> None:
+    names = {"corrections.txt", "summary.html", "schedule-mine.csv", "report.html"}
+    for name in names:
+        (tmp_path / name).write_text("mine", encoding="utf-8")
+    asked = ("--code", "ipc-2021", "--out", tmp_path)
+    assert run("review", tmp_path / "gone.ifc", *asked).returncode == 2
+    model = tmp_path / "findings.json"
+    model.write_bytes(SMALLEST.read_bytes())
+    done = run("review", model, *asked)
+    assert done.returncode == 2
+    assert "would be written over" in done.stderr
+    assert model.read_bytes() == SMALLEST.read_bytes()
+    assert {p.name for p in tmp_path.iterdir()} == {*names, model.name}
+    assert run("review", SMALLEST, "--code", "ipc-2021", "--out", "", cwd=tmp_path).returncode == 2
+    assert {p.name for p in tmp_path.iterdir()} == {*names, model.name}
+
+
 def test_reports_of_an_earlier_review_are_gone_before_the_model_is_read(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    (tmp_path / "findings.json").write_text('{"verdict": "pass"}')
+    (tmp_path / "findings.json").write_text('{"generator": "ifclint 0.1", "verdict": "pass"}')
     seen: list[str] = []
 
     def read(*_: object) -> None:

@@ -34,7 +34,8 @@ UNZIPPING_RAISES = (
     zipfile.BadZipFile, zlib.error, lzma.LZMAError, struct.error, RuntimeError, OSError, EOFError,
     ValueError,
 )  # fmt: skip
-READABLE = ("IFC2X3", "IFC4", "IFC4X3", "IFC4X3_ADD1", "IFC4X3_ADD2", "IFC4X3_TC1")
+EARLIER_4X3 = ("IFC4X3", "IFC4X3_ADD1", "IFC4X3_TC1")  # alike in all that is read of plumbing
+READABLE = ("IFC2X3", "IFC4", "IFC4X3_ADD2", *EARLIER_4X3)
 EXPORT_AGAIN = "export it again as IFC2X3, IFC4 or IFC4X3 ADD2"
 _SCHEMAS = re.compile(rb"FILE_SCHEMA\s*\(\s*\(([^)]*)\)", re.I)
 _WRITTEN = re.compile(rb"FILE_NAME\s*\(\s*'(?:[^']|'')*'\s*,\s*'(\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d)")
@@ -55,14 +56,15 @@ def opened(path: Path) -> Iterator[OpenedFile]:
     with _as_plain_file(path) as plain:
         data = plain.read_bytes()
         schema = _check_text(data, path)
-        with ThreadPoolExecutor(max_workers=1) as beside:
+        with ThreadPoolExecutor(max_workers=1) as beside, _renamed(plain, data, schema) as renamed:
             digest = beside.submit(hashlib.sha256, data)
+            plain, data = renamed
             text = _indexed(data, path)
-        logs: list[Any] = []  # what the library has to say it writes there as long as it is used
-        library = Library(text, plain, lambda source: _parse(source, path, logs))
-        sha256 = digest.result().hexdigest()
-        info = ModelFile(path.name, sha256, schema, _application(library.rare), written(data))
-        yield OpenedFile(text, library, info)
+            logs: list[Any] = []  # what the library has to say, as long as it is used
+            library = Library(text, plain, lambda source: _parse(source, path, logs))
+            sha256 = digest.result().hexdigest()
+            info = ModelFile(path.name, sha256, schema, _application(library.rare), written(data))
+            yield OpenedFile(text, library, info)
 
 
 @contextmanager
@@ -77,6 +79,20 @@ def _as_plain_file(path: Path) -> Iterator[Path]:
         target = Path(folder) / "model.ifc"
         _unzip(path, target)
         yield target
+
+
+@contextmanager
+def _renamed(plain: Path, data: bytes, schema: str) -> Iterator[tuple[Path, bytes]]:
+    """A file and its text, headed by the name by which the library knows its schema."""
+    if schema not in EARLIER_4X3:
+        yield plain, data
+        return
+    head = _SCHEMAS.sub(b"FILE_SCHEMA(('IFC4X3_ADD2')", _header(data), count=1)
+    data = head + data[header_end(data) :]
+    with tempfile.TemporaryDirectory(prefix="ifclint-") as folder:
+        target = Path(folder) / "model.ifc"
+        target.write_bytes(data)
+        yield target, data
 
 
 def _unzip(path: Path, target: Path) -> None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Sequence
+import re
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from functools import partial
 from importlib import import_module
 from pathlib import Path
 
+from ifclint.errors import InputError
 from ifclint.findings import Review, Schedule
 from ifclint.packs import ReportFormat
 from ifclint.report.exchange.sources import SourceLines, sources
@@ -23,6 +25,9 @@ FILES = {
     "bcf-3.0": "corrections-3.0.bcfzip",
 }
 SCHEDULES = "schedules"  # a CSV each
+SCHEDULE = "schedule-"
+HEAD = 400  # bytes, in which a report names what wrote it
+GENERATOR = re.compile(rb'generator"(: | content=)"ifclint ')
 _WRITERS = {
     "letter": ("letter", "letter_bytes"),
     "summary": ("summary", "summary_bytes"),
@@ -50,7 +55,7 @@ def also_written(
         made = [ReportFormat(FILES[name], partial(_write, name, at)) for name in chosen]
         if SCHEDULES in names:
             made += [
-                ReportFormat(f"schedule-{s.key}.csv", partial(_csv, s)) for s in review.schedules
+                ReportFormat(f"{SCHEDULE}{s.key}.csv", partial(_csv, s)) for s in review.schedules
             ]
         return made
 
@@ -71,11 +76,35 @@ def _csv(schedule: Schedule, _: Review) -> bytes:
     return csv_bytes(schedule)
 
 
-def take_away(out_dir: Path, but: Collection[Path | None] = ()) -> None:
-    """Take away all reports that a review writes, except for some files."""
+def check_inputs_stay(out_dir: Path, inputs: Iterable[Path | None]) -> None:
+    """Raises InputError where the reports would be written over a model or job file."""
+    for path in inputs:
+        if path is not None and _is_report(path) and path.resolve().parent == out_dir.resolve():
+            raise InputError(
+                f"{path} would be written over by the reports; name another folder with --out."
+            )
+
+
+def take_away(out_dir: Path, but: Iterable[Path | None] = ()) -> None:
+    """Take away the reports of an earlier review, except for some files. Nothing is taken from a
+    folder in which no review of ours stands."""
     kept = {path.absolute() for path in but if path is not None}
     with suppress(OSError):
-        named = [out_dir / name for name in (*ALWAYS, *FILES.values())]
-        for path in (*named, *out_dir.glob(f"{SCHEDULES.removesuffix('s')}-*.csv")):
-            if path.is_file() and path.absolute() not in kept:
-                path.unlink()
+        if any(_is_ours(out_dir / name) for name in ALWAYS):
+            for path in filter(_is_report, out_dir.absolute().iterdir()):
+                if path.is_file() and path not in kept:
+                    path.unlink()
+
+
+def _is_report(path: Path) -> bool:
+    """Whether a review may write a file of that name."""
+    is_schedule = path.name.startswith(SCHEDULE) and path.suffix == ".csv"
+    return is_schedule or path.name in ALWAYS or path.name in FILES.values()
+
+
+def _is_ours(path: Path) -> bool:
+    """Whether a findings.json or report.html says at its head that a review wrote it."""
+    if not path.is_file():
+        return False
+    with path.open("rb") as file:
+        return GENERATOR.search(file.read(HEAD)) is not None
