@@ -61,6 +61,11 @@ def ask(
 def all_answers(
     rule: Rule, context: Context, subjects: Finders | None = None
 ) -> dict[str, Sequence[Answer]]:
-    """All that a rule says of every subject, the gravest first, by the subject's first element."""
-    asked = answers(rule, context, {**finders(), **(subjects or {})})
-    return {s.element_ids[0]: tuple(given) or (NOT_APPLICABLE,) for s, given in asked}
+    """All that a rule says of every subject, the gravest first, by the subject's first element; of
+    two with one such element what is said of the last that is asked."""
+    found: dict[str, Sequence[Answer]] = {}
+    for subject, given in answers(rule, context, {**finders(), **(subjects or {})}):
+        said, key = tuple(given) or (NOT_APPLICABLE,), subject.element_ids[0]
+        if key not in found or said != (NOT_APPLICABLE,):
+            found[key] = said
+    return found

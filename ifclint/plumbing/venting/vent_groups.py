@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field, replace
+from itertools import takewhile
 from math import dist
 
 from ifclint.engineering.joined import NONE, onward
@@ -147,7 +148,7 @@ def find_groups(
             if method is Method.COMMON and _is_battery(groups[-1]):
                 groups[-1].method, groups[-1].path = Method.CIRCUIT, (drain,)
         if upright:
-            groups.append(_wet_group(piping, joint, mine, upright, False))
+            groups += _upright_groups(piping, joint, mine, upright)
         if level:
             groups.append(_wet_group(piping, joint, [] if upright else mine, level, True))
     for group in groups:
@@ -287,6 +288,21 @@ def _wet_group(
     elif len(group.arms) == 2:
         group.method = Method.COMMON
     return group
+
+
+def _upright_groups(
+    piping: Piping, joint: VentJoint, own: list[TrapArm], wet: list[TrapArm]
+) -> list[VentGroup]:
+    """Traps that breathe through a vertical drain. Of a stack through several floors those of the
+    highest are a group by themselves, where these breathe through it: nothing comes from above."""
+    whole = _wet_group(piping, joint, own, wet, False)
+    floor = _floor_of(whole.arms[0])
+    top = list(takewhile(lambda arm: _floor_of(arm) == floor, whole.wet))
+    upper = _wet_group(piping, joint, own, top, False)
+    splits = whole.method is Method.WASTE_STACK and upper.method is not Method.WASTE_STACK
+    if not splits or not top or len(upper.arms) < PAIR:
+        return [whole]
+    return [upper, replace(whole, own=[], wet=whole.wet[len(top) :])]
 
 
 def _leaves_level(piping: Piping, index: int) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from typing import TypedDict
 
@@ -13,12 +13,13 @@ from ifclint.engineering.wording import how_many, number_text, trade_size
 from ifclint.findings import Answer, Change, Outcome, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived
-from ifclint.plumbing import Fixture, VentGroup
+from ifclint.plumbing import Fixture, Method, VentGroup, VentJoint
 from ifclint.plumbing.drainage.inflows import continuous_dfu
 from ifclint.plumbing.drainage.loads import GIVE_LOADS, loads
 from ifclint.rules.venting.code_tables import row_for_load, rows
 from ifclint.rules.venting.wording import kind_words, own_vent
 
+UPRIGHT = frozenset({Method.COMMON, Method.VERTICAL_WET, Method.WASTE_STACK})
 MANY = 24  # fixtures; more are never one wet vent
 AT_MOST = "Required, at most"
 AT_LEAST = "Required, at least"
@@ -51,6 +52,20 @@ def unless_unstated(answer: Answer, group: VentGroup, unstated: float, pipe: str
     return not_known(
         LOAD, group, how_many(round(unstated), "load"), **bearings(group, "load", pipe)
     )
+
+
+def groups_at(group: VentGroup, context: Context) -> list[VentGroup]:
+    """The groups that breathe through one vertical drain below a vent, itself one of them."""
+    return _upright_at(context)[group.joint]
+
+
+@derived
+def _upright_at(context: Context) -> dict[VentJoint, list[VentGroup]]:
+    found = defaultdict[VentJoint, list[VentGroup]](list)
+    for group in context.plumbing.venting.groups:
+        if group.method in UPRIGHT:
+            found[group.joint].append(group)
+    return found
 
 
 def fails(answers: Iterable[Answer]) -> bool:

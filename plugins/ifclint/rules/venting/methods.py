@@ -30,6 +30,7 @@ from ifclint.rules.venting.groups import (
     smallest_pipe,
 )
 from ifclint.rules.venting.missing_vents import all_wait
+from ifclint.rules.venting.waste_stack import breathe_by_stack
 from ifclint.rules.venting.wording import kind_words, own_vent
 
 RISES = Fact("how high the loop of the {} rises", "Give its pipes shapes or placed ports.")
@@ -53,7 +54,8 @@ def common_vent(group: VentGroup, context: Context) -> list[Answer]:
     if (context.code.family == "upc" and group.wet) or all_wait(group, context):
         return []
     answers = list(_as_common(group, context))
-    return [PASS] if fails(answers) and are_combination(group.arms, context) else answers
+    otherwise = are_combination(group.arms, context) or breathe_by_stack(group, context)
+    return [PASS] if fails(answers) and otherwise else answers
 
 
 def _as_common(group: VentGroup, context: Context) -> Iterator[Answer]:

@@ -19,6 +19,7 @@ from ifclint.plumbing.venting.trap_arms import Meets
 from ifclint.rules.venting.airflow import upstream
 from ifclint.rules.venting.code_tables import is_for, method_row, next_size_in, rows
 from ifclint.rules.venting.combination import S_TRAP_DIAMETERS
+from ifclint.rules.venting.groups import groups_at
 from ifclint.rules.venting.main_vents import FLOOR_M, base_vents, main_vents
 
 TABLE = "single_stack"
@@ -159,23 +160,24 @@ def nearly_single(context: Context) -> dict[VentGroup, Nearly]:
     found, tops = dict[VentGroup, Nearly](), main_vents(context).tops
     for group in context.plumbing.venting.groups:
         stack = tops.get(group.joint)
-        kinds = {f.kind for f in group.fixtures}
-        if group.method is not Method.WASTE_STACK or stack is None or "" in kinds:
+        if group.method is not Method.WASTE_STACK or stack is None or base_vents(stack, context):
             continue
-        if base_vents(stack, context):
+        arms = [arm for each in groups_at(group, context) for arm in each.arms]
+        fixtures = [arm.fixture for arm in arms]
+        if not all(f.kind for f in fixtures) or all(is_for(row, f) for f in fixtures):
             continue
-        if all(is_for(row, f) for f in group.fixtures) or not _has_no_other(stack, context):
+        if not _has_no_other(stack, context):
             continue
-        nearly = _nearly(group, stack, context)
+        nearly = _nearly(arms, stack, context)
         if nearly is not None and row_of(stack, context) is not None and _is_whole(stack, context):
             found[group] = nearly
     return found
 
 
-def _nearly(group: VentGroup, stack: Stack, context: Context) -> Nearly | None:
+def _nearly(arms: list[TrapArm], stack: Stack, context: Context) -> Nearly | None:
     """None where it is not known how some trap drains there, or it drops on the way."""
     ways = dict[TrapArm, tuple[float, Limit]]()
-    for arm in group.arms:
+    for arm in arms:
         reached = _level_way(arm, context)
         if reached is None or reached[1] is not stack or not _drops_wide(arm):
             return None
@@ -186,8 +188,8 @@ def _nearly(group: VentGroup, stack: Stack, context: Context) -> Nearly | None:
 @derived
 def fully_single(context: Context) -> set[Stack]:
     """The single stacks that lack nothing."""
-    found = nearly_single(context).items()
-    return {nearly.stack for group, nearly in found if are_on_single_stack(group, context)}
+    found = nearly_single(context).values()
+    return {n.stack for n in found if all(on_single_stack(arm, context) for arm in n.ways)}
 
 
 @derived

@@ -14,7 +14,7 @@ from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Severity
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
-from ifclint.plumbing import Method, Stack, VentGroup
+from ifclint.plumbing import Fixture, Method, Stack, VentGroup
 from ifclint.plumbing.drainage.loads import loads
 from ifclint.rules.venting.airflow import takes
 from ifclint.rules.venting.code_tables import Allowed, allowed, is_for, method_row, rows
@@ -24,6 +24,7 @@ from ifclint.rules.venting.groups import (
     bearings,
     fails,
     fixtures_through,
+    groups_at,
     kind_unknown,
     large_enough,
     passing_dfu,
@@ -34,11 +35,16 @@ from ifclint.rules.venting.groups import (
     wet_pipes,
 )
 from ifclint.rules.venting.missing_vents import all_wait, lacks_any
-from ifclint.rules.venting.single_stack import are_on_single_stack, nearly_single
+from ifclint.rules.venting.single_stack import (
+    are_on_single_stack,
+    is_told_with_stack,
+    nearly_single,
+)
 from ifclint.rules.venting.single_stack_faults import single_stack_faults
 
 PLUMB_DEG = 80.0  # a stack leans no farther from 90. Ours, no source
 WASTE_STACK, INTERVAL = "waste_stack_vent", "stack_interval_dfu"
+FEW = 3  # traps, and they are named. Ours, no source
 VENT_SIZE = Fact("the size of the vent above the {} is not known.", "Give it a nominal diameter.")
 
 
@@ -70,6 +76,18 @@ def waste_stack_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
     yield from [PASS] if fails(answers) and are_on_single_stack(group, context) else answers
 
 
+def breathe_by_stack(group: VentGroup, context: Context) -> bool:
+    """Whether traps of the highest floor breathe with those below them by a waste stack vent, or
+    one by one by a single stack; what keeps them from this is told of the stack."""
+    row = method_row(context, Method.WASTE_STACK)
+    if row is None or allowed(row) is Allowed.NO:
+        return False
+    below = (g for g in groups_at(group, context) if g.method is Method.WASTE_STACK)
+    as_stack = any(not fails(list(_as_waste_stack(g, row, context))) for g in below)
+    told = any(is_told_with_stack(arm, context) for arm in group.arms)
+    return as_stack or told or are_on_single_stack(group, context)
+
+
 def is_waste_stack(stack: Stack, context: Context) -> bool:
     """Whether a stack is the vent of fixtures, and takes none that is barred from that; whether it
     is large enough the rule about it tells."""
@@ -81,7 +99,11 @@ def is_waste_stack(stack: Stack, context: Context) -> bool:
 
 
 def _as_waste_stack(group: VentGroup, row: Row, context: Context) -> Iterator[Answer]:
-    yield from _waste_alone(group, row, context)
+    """Where something drains there that the code bars, it is none, and no more is said."""
+    alone = list(_waste_alone(group, row, context))
+    yield from alone
+    if fails(alone):
+        return
     yield _plumb(group, row.clause)
     if group.wet_size_in is None:
         yield size_unknown(group)
@@ -104,10 +126,18 @@ def _waste_alone(group: VentGroup, row: Row, context: Context) -> Iterator[Answe
         yield require(
             is_for(row, fixture),
             message=f"{fixture.label} drains into the {group.label}.",
-            remedy="Vent the traps below it, or lead it elsewhere.",
+            remedy=_vent_below(group, fixture, context),
             clause=row.clause,
             **bearings(group, "kind", fixture.element.guid),
         )
+
+
+def _vent_below(group: VentGroup, barred: Fixture, context: Context) -> str:
+    """What is asked for the traps that breathe below what is barred, by name where they are few."""
+    below = [a.fixture.label for a in group.wet if not lacks_any(a.fixtures, context)]
+    if barred in group.fixtures or len(below) > FEW:
+        return "Vent the traps below it, or lead it elsewhere."
+    return f"Vent the trap of {' and that of '.join(below)}, or lead {barred.label} elsewhere."
 
 
 def _plumb(group: VentGroup, clause: str) -> Answer:
