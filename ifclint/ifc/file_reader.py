@@ -35,8 +35,8 @@ from ifclint.ifc.facts.service.system_reader import SystemReader
 from ifclint.ifc.facts.service.systems import NAMED_BY_ITSELF
 from ifclint.ifc.facts.vocabulary import Vocabulary
 from ifclint.ifc.joints.flue_ducts import find_flue_ducts
+from ifclint.ifc.joints.pieces import part_pipes
 from ifclint.ifc.joints.ports import PortReader
-from ifclint.ifc.joints.several_pipes import part_pipes
 from ifclint.ifc.joints.stated import stated_joints
 from ifclint.ifc.joints.unplaced import tell_ends
 from ifclint.ifc.shape.placement import Placements, points, to_world

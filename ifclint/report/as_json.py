@@ -6,9 +6,11 @@ document tells when it was written.
 
 from __future__ import annotations
 
+import hashlib
 import json
 import math
 from functools import lru_cache
+from math import isfinite
 from pathlib import Path
 from typing import Any
 
@@ -29,13 +31,13 @@ from ifclint.findings import (
     VarianceUse,
 )
 from ifclint.ifc.elements import Location
-from ifclint.report.fingerprints import fingerprints
 from ifclint.report.in_file import in_file
 
 SCHEMA_VERSION = "1"
 SCHEMA_PATH = Path(__file__).with_name("findings.schema.json")
 SIGNIFICANT_DIGITS = 6
 COORDINATE_DECIMALS = 4  # a tenth of a millimetre, also where a model lies far from its origin
+PLACE_M = 0.1  # places are rounded to this; whoever compares searches around them
 
 
 def write_json(review: Review, path: Path) -> None:
@@ -242,3 +244,22 @@ def _coordinate(metres: float | None) -> float | None:
     if metres is None or not math.isfinite(metres):
         return None
     return round(float(metres), COORDINATE_DECIMALS) + 0.0
+
+
+def fingerprints(finding: Finding, element: ReviewedElement | None) -> dict[str, str]:
+    """What a finding can be known by in another revision of its model, whose GlobalIds a program
+    may have issued anew: the "guid" of its first element, that one's "tag", and its "place". Each
+    is of the rule too: sixteen hexadecimal digits, or empty where the model does not show it."""
+    place = finding.location if element is None else element.location
+    at = [place.x, place.y, place.z]
+    rounded = [f"{round(c / PLACE_M)}" for c in at if c is not None and isfinite(c)]
+    kind = element.ifc_class if element else ""
+    return {
+        "guid": _hash(finding.rule, *finding.element_ids[:1]) if finding.element_ids else "",
+        "tag": _hash(finding.rule, kind, element.tag) if element and element.tag else "",
+        "place": _hash(finding.rule, kind, *rounded) if len(rounded) == 3 else "",
+    }
+
+
+def _hash(*parts: str) -> str:
+    return hashlib.sha256("|".join(parts).encode("utf-8", "replace")).hexdigest()[:16]

@@ -7,7 +7,7 @@ from math import cos, pi, sin
 import pytest
 
 from ifclint.ifc import read
-from ifclint.ifc.joints.bends import LEG_M, STRAIGHT_DEG, with_sharp_bends
+from ifclint.ifc.joints.pieces import LEG_M, STRAIGHT_DEG, with_sharp_bends
 from tests.ifc.small_models import SmallModel
 
 DROP = [(0.0, 0.0, 3.0), (0.0, 0.0, 0.0), (4.0, 0.0, -0.08)]

@@ -37,9 +37,9 @@ from ifclint.ifc.joints.in_line import join_in_line
 from ifclint.ifc.joints.leftovers import join_leftovers
 from ifclint.ifc.joints.meetings import join_meetings
 from ifclint.ifc.joints.nearby import join_at_placements, join_beside, outlets_of_stops
-from ifclint.ifc.joints.passed_parts import unlink_past_parts
 from ifclint.ifc.joints.run_through import join_run_through
 from ifclint.ifc.joints.skeletons import join_to_skeletons
+from ifclint.ifc.joints.stated import unlink_past_parts
 from ifclint.ifc.joints.tees import join_near_ends, join_tees, meet_on_an_axis
 from ifclint.ifc.joints.touching import join_to_boxes, without_tips
 from ifclint.ifc.joints.unplaced import give_back, join_where_they_stand, without_unplaced_ports

@@ -1,6 +1,7 @@
 """Pipes that others enter on their side, or that run through a part, are cut there: water enters
 at that height, not at the middle. So are drains and vents drawn bends and all in one element, where
-their legs meet: each has its own fall.
+their legs meet: each has its own fall. Of several pipes drawn in one element, as where a whole
+layer of a drawing became one, each is a piece.
 
 The pieces are elements of one GlobalId, the first of which is the pipe as it was.
 """
@@ -8,19 +9,30 @@ The pieces are elements of one GlobalId, the first of which is the pipe as it wa
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
+from math import dist
 
-from ifclint.ifc.elements import Element, Joint, Model, Point, Properties, System
-from ifclint.ifc.joints.bends import with_sharp_bends
+import numpy as np
+
+from ifclint.engineering.directions import Direction, angle_deg, direction
+from ifclint.ifc.elements import Element, End, Joint, Model, Point, Properties, System
+from ifclint.ifc.facts.size.diameters import from_outside
 from ifclint.ifc.joints.end_directions import Foot, cut, foot_on
 from ifclint.ifc.joints.free_ends import FreeEnd
+from ifclint.ifc.joints.ports import axis_ends
 from ifclint.ifc.joints.run_through import ONE_CUT_M, THROUGH
 from ifclint.ifc.joints.tees import SIDE
+from ifclint.ifc.shape.chains import are_as_wide
 from ifclint.ifc.shape.curves import developed_length
+from ifclint.ifc.shape.solids import Axis
 
 FALLING = frozenset({System.SANITARY, System.VENT, System.STORM, System.CONDENSATE})
+STRAIGHT_DEG = 5.0  # what turns by less is one leg. Ours, no source
+LEG_M = 0.1  # between two bends; what is shorter is a part of one. Ours, no source
+STEP_M = 0.03  # a fall drawn in level runs has such steps, and no bends. Ours, no source
+MEET_M = 0.005  # how far apart the axes of legs pass that meet. Ours, no source
 
 
 def cut_at_sides(model: Model) -> None:
@@ -141,3 +153,84 @@ def _moved(joint: Joint, moved: dict[FreeEnd, FreeEnd]) -> Joint:
         return joint
     first, second = sorted((a, b))
     return Joint(*first, *second, joint.inferred, joint.gap_m)
+
+
+def with_sharp_bends(course: tuple[Point, ...]) -> tuple[Point, ...]:
+    """The line of a pipe from where it begins over where the axes of its legs meet to where it
+    ends; where those of two legs do not, over the end of one and the beginning of the next."""
+    legs = _legs(course)
+    corners = [p for one, other in pairwise(legs) for p in _corner(one, other)]
+    return (course[0], *corners, course[-1])
+
+
+def _legs(course: tuple[Point, ...]) -> list[tuple[Point, Point]]:
+    """The legs that are no step, nor part of a bend between two others."""
+    legs: list[tuple[Point, Point]] = []
+    ways: list[Direction] = []
+    for a, b in pairwise(course):
+        on = direction(a, b)
+        if on is None:
+            continue
+        if len(legs) > 1 and dist(*legs[-1]) < STEP_M and angle_deg(ways[-2], on) < STRAIGHT_DEG:
+            legs.pop(), ways.pop()
+        if legs and angle_deg(ways[-1], on) < STRAIGHT_DEG:
+            legs[-1] = legs[-1][0], b
+        else:
+            legs.append((a, b))
+            ways.append(on)
+    ends = (0, len(legs) - 1)
+    least = [STEP_M if number in ends else LEG_M for number in range(len(legs))]
+    return [leg for leg, m in zip(legs, least, strict=True) if dist(*leg) >= m] or legs[:1]
+
+
+def _corner(one: tuple[Point, Point], other: tuple[Point, Point]) -> list[Point]:
+    """Where the axes of two legs meet, past the end of the one and before the other begins."""
+    a, b = np.array(one)
+    c, d = np.array(other)
+    u, v = (b - a) / dist(*one), (d - c) / dist(*other)
+    across = np.cross(u, v)
+    if (size := float(across @ across)) > np.sin(np.radians(STRAIGHT_DEG)) ** 2:
+        along = float(np.cross(c - a, v) @ across) / size
+        back = float(np.cross(c - a, u) @ across) / size
+        p, q = a + along * u, c + back * v
+        if along > 0 and back < dist(*other) and dist(p, q) <= MEET_M:
+            x, y, z = ((p + q) / 2).tolist()
+            return [(x, y, z)]
+    return [one[1]] if one[1] == other[0] else [one[1], other[0]]
+
+
+def part_pipes(model: Model, several: Mapping[int, Sequence[Axis]]) -> None:
+    """Make each of the pipes that one element holds an element of its own, all of its GlobalId; the
+    first is what it was. Where they are not equally wide, each is of the size it is drawn in."""
+    for index, axes in several.items():
+        first = model.elements[index]
+        pieces = [first, *(_piece(first, number) for number in range(1, len(axes)))]
+        for pipe, axis in zip(pieces, axes, strict=True):
+            _draw(pipe, axis)
+            if not are_as_wide(axes):
+                _set_size(pipe, axis)
+        model.elements += pieces[1:]
+
+
+def _piece(first: Element, number: int) -> Element:
+    made = replace(first, piece=number, properties=Properties(first.properties))
+    made.basis = dict(first.basis)
+    return made
+
+
+def _draw(pipe: Element, axis: Axis) -> None:
+    ends: list[End] = []
+    pipe.ends, pipe.course = ends, ()
+    axis_ends(pipe, axis)
+    pipe.position = axis.points[0]
+    pipe.length_m, pipe.basis["length"] = axis.length_m, axis.basis
+
+
+def _set_size(pipe: Element, axis: Axis) -> None:
+    found = from_outside(axis.outside_m, pipe.material) if axis.outside_m else None
+    pipe.size_in, pipe.basis["size"] = found.size_in if found else None, axis.basis
+    for name, drawn_m in (("outside", axis.outside_m), ("inside", axis.inside_m)):
+        pipe.properties.pop(f"{name}_diameter_m", None)
+        pipe.properties.pop(f"drawn_{name}_diameter_m", None)
+        if drawn_m:
+            pipe.properties[f"drawn_{name}_diameter_m"] = round(drawn_m, 6)

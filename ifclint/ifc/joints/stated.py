@@ -1,4 +1,5 @@
-"""The joints a model states: between ports, through a pipe, or between whole elements."""
+"""The joints a model states: between ports, through a pipe, or between whole elements; and of links
+of pipe to pipe past the fitting that is drawn between them, the ends at its openings instead."""
 
 from __future__ import annotations
 
@@ -7,7 +8,9 @@ from itertools import pairwise, permutations, starmap
 
 import numpy as np
 
-from ifclint.ifc.elements import End, Joint, Model, Point
+from ifclint.engineering.near import NearPlaces
+from ifclint.ifc.elements import End, Joint, Model, Note, Point, Role
+from ifclint.ifc.joints.free_ends import free_ends, positions_of
 from ifclint.ifc.joints.ports import PortReader
 from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.relations import linked_ports, owners_of
@@ -22,6 +25,7 @@ ELEMENT_RELATIONS = (
 )
 ElementEnd = tuple[int, int]  # element and end, by their indexes
 Joints = dict[tuple[int, int, int, int], Joint]
+REMEDY = "Give the fitting ports, and link each pipe to its own."
 
 
 def stated_joints(
@@ -148,3 +152,34 @@ def _nearest_free_ends(model: Model, a: int, b: int, used: set[ElementEnd]) -> t
         ((i, j) for i in free[0] for j in free[1]),
         key=lambda pair: _gap(one[pair[0]].position, other[pair[1]].position),
     )
+
+
+def unlink_past_parts(model: Model) -> None:
+    """Drop the stated joints of two pipes that end apart, each at an opening of one third part."""
+    apart = [joint for joint in model.joints if _is_apart(model, joint)]
+    openings = [at for at in free_ends(model) if model.elements[at[0]].role is not Role.PIPE]
+    if not apart or not openings:
+        return
+    at_openings = NearPlaces(positions_of(model, openings))
+    firsts, seconds = (
+        at_openings.around(positions_of(model, ends), model.joining_tolerance_m)
+        for ends in ([(j.a, j.a_end) for j in apart], [(j.b, j.b_end) for j in apart])
+    )
+    passed = {
+        joint
+        for joint, one, other in zip(apart, firsts, seconds, strict=True)
+        if {openings[k][0] for k in one} & {openings[k][0] for k in other}
+    }
+    if passed:
+        model.joints = [joint for joint in model.joints if joint not in passed]
+        count = "1 pair" if len(passed) == 1 else f"{len(passed)} pairs"
+        what = f"The file links {count} of pipes past the fitting drawn between them"
+        model.notes.append(Note(f"{what}; each was joined to the fitting.", REMEDY, "", "joint"))
+
+
+def _is_apart(model: Model, joint: Joint) -> bool:
+    a, b = model.elements[joint.a], model.elements[joint.b]
+    if a.role is not Role.PIPE or b.role is not Role.PIPE:
+        return False
+    p, q = a.ends[joint.a_end].position, b.ends[joint.b_end].position
+    return p is not None and q is not None and math.dist(p, q) > model.joining_tolerance_m

@@ -12,11 +12,10 @@ from ifclint.ifc.shape.bent_tubes import outlines, read_swept_disks
 from ifclint.ifc.shape.bounding_boxes import BoundingBoxReader
 from ifclint.ifc.shape.chains import chained, separate
 from ifclint.ifc.shape.curves import CurveReader
-from ifclint.ifc.shape.extrusions import bodies, read_extrusions, straight_axes
+from ifclint.ifc.shape.extrusions import CORNERS, bodies, read_extrusions, rectangles, straight_axes
 from ifclint.ifc.shape.items import ItemReader
 from ifclint.ifc.shape.placement import Frame, Placements
 from ifclint.ifc.shape.profiles import ProfileReader, RoundProfile
-from ifclint.ifc.shape.rectangles import CORNERS, rectangles
 from ifclint.ifc.shape.representations import Representation, RepresentationReader
 from ifclint.ifc.shape.solids import EXTRUDED, SWEPT, Axis, SolidReader
 from ifclint.ifc.step.arrays import Floats, Ints

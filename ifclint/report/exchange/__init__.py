@@ -33,7 +33,7 @@ _WRITERS = {
     "summary": ("summary", "summary_bytes"),
     "sarif": ("sarif", "sarif_bytes"),
     "junit": ("junit", "junit_bytes"),
-    "code-quality": ("code_quality", "code_quality_bytes"),
+    "code-quality": ("sarif", "code_quality_bytes"),
     "bcf": ("bcf", "bcf_bytes"),
     "bcf-3.0": ("bcf", "bcf_3_bytes"),
 }

@@ -1,4 +1,5 @@
-"""SARIF 2.1.0 (OASIS): violations and advisories as results, at the line of the model's text.
+"""What code hosts read of a review: SARIF 2.1.0 (OASIS), with violations and advisories as results
+at the line of the model's text, and the JSON that is shown beside a merge request.
 
 What could not be checked and what a variance accepts is left out: hosts show both as alerts.
 """
@@ -11,9 +12,9 @@ from typing import Any
 
 from ifclint.findings import Finding, Outcome, Review, ReviewedElement, Severity
 from ifclint.report.arrange import plain
+from ifclint.report.as_json import fingerprints
 from ifclint.report.exchange.sources import SourceLines, uri_of
 from ifclint.report.exchange.wording import in_full, sentence
-from ifclint.report.fingerprints import fingerprints
 from ifclint.report.in_file import in_file
 
 SCHEMA = (
@@ -21,6 +22,7 @@ SCHEMA = (
 )
 MOST_RESULTS = 5000  # hosts show no more
 LEVELS = {Severity.HIGH: "error", Severity.MEDIUM: "warning", Severity.LOW: "note"}
+SEVERITIES = {Severity.HIGH: "critical", Severity.MEDIUM: "major", Severity.LOW: "minor"}
 
 
 def sarif_bytes(review: Review, sources: SourceLines) -> bytes:
@@ -94,3 +96,23 @@ def _result(
             **{f"{key}/v1": value for key, value in prints.items() if value},
         },
     }
+
+
+def code_quality_bytes(review: Review, sources: SourceLines) -> bytes:
+    """Violations by their severity, advisories as information; no questions."""
+    entries = []
+    for finding in review.findings:
+        if finding.variance is not None or finding.outcome is Outcome.UNVERIFIED:
+            continue
+        place = sources.of(finding.element_ids)
+        violated = finding.outcome is Outcome.VIOLATION
+        entries.append(
+            {
+                "description": sentence(finding),
+                "check_name": finding.rule,
+                "fingerprint": finding.id,
+                "severity": SEVERITIES[finding.severity] if violated else "info",
+                "location": {"path": place.file, "lines": {"begin": place.line}},
+            }
+        )
+    return (json.dumps(entries, indent=2, ensure_ascii=True) + "\n").encode()
