@@ -10,19 +10,7 @@ from ifclint.codes.provenance import SourceKind
 from ifclint.codes.tables import LeftOut, Limit, Row, Table
 
 __all__ = [
-    "OCCUPANCIES",
-    "AdoptedCode",
-    "AmendedCell",
-    "CodeTables",
-    "Difference",
-    "FixtureUnits",
-    "LeftOut",
-    "Limit",
-    "Row",
-    "SourceKind",
-    "SupplyUnits",
-    "Table",
-    "differences",
-    "editions",
+    "OCCUPANCIES", "AdoptedCode", "AmendedCell", "CodeTables", "Difference", "FixtureUnits",
+    "LeftOut", "Limit", "Row", "SourceKind", "SupplyUnits", "Table", "differences", "editions",
     "load",
-]
+]  # fmt: skip

@@ -20,21 +20,7 @@ from ifclint.job.reading import job_of, load
 from ifclint.job.sections import fitting, job_with, refuse_unfit
 
 __all__ = [
-    "FlowM3s",
-    "HeatingValueJm3",
-    "HeightM",
-    "Job",
-    "LengthM",
-    "PowerW",
-    "PressurePa",
-    "Section",
-    "Variance",
-    "WaterPressure",
-    "fitting",
-    "in_model_heights",
-    "job_of",
-    "job_with",
-    "load",
-    "quantity",
-    "refuse_unfit",
-]
+    "FlowM3s", "HeatingValueJm3", "HeightM", "Job", "LengthM", "PowerW", "PressurePa", "Section",
+    "Variance", "WaterPressure", "fitting", "in_model_heights", "job_of", "job_with", "load",
+    "quantity", "refuse_unfit",
+]  # fmt: skip

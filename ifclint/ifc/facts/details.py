@@ -31,30 +31,13 @@ RENAMED = {
 }
 BURNS_FUEL = frozenset({Role.HEATER, Role.APPLIANCE})
 GAS_WORDS = {
-    "gas",
-    "gaseou",
-    "propane",
-    "lpg",
-    "naturalga",
-    "gasherd",
-    "gasfornui",
-    "gaz",
-    "gastherme",
-    "gasboiler",
-    "gasheater",
-}
+    "gas", "gaseou", "propane", "lpg", "naturalga", "gasherd", "gasfornui", "gaz", "gastherme",
+    "gasboiler", "gasheater",
+}  # fmt: skip
 ELECTRIC_WORDS = {
-    "electric",
-    "electricity",
-    "electrical",
-    "elektrisch",
-    "elektrische",
-    "elektro",
-    "electrico",
-    "electrica",
-    "electrique",
-    "elettrico",
-}
+    "electric", "electricity", "electrical", "elektrisch", "elektrische", "elektro", "electrico",
+    "electrica", "electrique", "elettrico",
+}  # fmt: skip
 _ELECTRIC = re.compile(
     r"\bheat[\s-]*pump|w(?:ä|ae|a)rmepumpe|\b(?:208|220|230|240|277|400|480)\s*v\b", re.I
 )

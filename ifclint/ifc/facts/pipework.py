@@ -42,11 +42,8 @@ READ_AS = {  # what a class of air stands for that is drawn in a system of pipe
 }
 PIPES = (b"IFCPIPESEGMENT", b"IFCPIPEFITTING")
 ABOUT_PIPE = (
-    "IfcFeatureElement",
-    "IfcCovering",
-    "IfcDistributionControlElement",
-    "IfcVirtualElement",
-)
+    "IfcFeatureElement", "IfcCovering", "IfcDistributionControlElement", "IfcVirtualElement",
+)  # fmt: skip
 SETS = {  # beginnings of the names of property sets, and what they are of
     b"Pset_PipeSegment": Role.PIPE,
     b"Pset_FlowSegmentPipeSegment": Role.PIPE,

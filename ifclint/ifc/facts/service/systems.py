@@ -26,15 +26,10 @@ CLOSED_NAMES = frozenset(
 )
 NAMED_BY_ITSELF = frozenset(
     {
-        Role.PIPE,
-        Role.FITTING,
-        Role.VALVE,
-        Role.CLEANOUT,
-        Role.VENT_TERMINAL,
-        Role.TRAP,
+        Role.PIPE, Role.FITTING, Role.VALVE, Role.CLEANOUT, Role.VENT_TERMINAL, Role.TRAP,
         Role.CHAMBER,
     }
-)
+)  # fmt: skip
 
 
 def set_system(
