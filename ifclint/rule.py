@@ -103,8 +103,8 @@ def _cited(short: str, clause: str) -> str | None:
 def rule(
     *,
     title: str,
-    subject: type,
     clauses: Mapping[str, str],
+    subject: type | None = None,
     severity: Severity = Severity.MEDIUM,
     needs: Sequence[str] = (),
     applies: Callable[[Any], bool] | None = None,
@@ -114,7 +114,8 @@ def rule(
     follows: Iterable[System] = (),
     of_load: bool = False,
 ) -> Callable[[Judge], Rule]:
-    """Make a `Rule` of a function (subject, context); its name is the function's.
+    """Make a `Rule` of a function (subject, context); its name is the function's, and it judges
+    what is of the type of its first parameter, unless `subject` names another.
 
     The function returns one answer or yields several, made by the functions of `ifclint.checks`;
     one that yields nothing says that the subject is excused.
@@ -123,11 +124,20 @@ def rule(
     def made(judge: Judge) -> Rule:
         name = judge.__name__.replace("_", "-")
         return Rule(
-            name, title, subject, judge, clauses, severity, tuple(needs), applies, settles, caution,
-            asked_once, frozenset(follows), of_load,
+            name, title, subject or _judged_by(judge), judge, clauses, severity, tuple(needs),
+            applies, settles, caution, asked_once, frozenset(follows), of_load,
         )  # fmt: skip
 
     return made
+
+
+def _judged_by(judge: Judge) -> type:
+    """The type of the first parameter of a function."""
+    hint = next(iter(getattr(judge, "__annotations__", {}).values()), None)
+    named = getattr(judge, "__globals__", {}).get(hint) if isinstance(hint, str) else hint
+    if not isinstance(named, type):
+        raise TypeError(f"{judge.__name__} tells by no type of its first parameter what it judges")
+    return named
 
 
 def rules_in(package: str, *modules: str) -> list[Rule]:

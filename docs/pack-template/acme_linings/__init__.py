@@ -21,7 +21,6 @@ class AcmeSection(Section):
 
 @rule(
     title="Lining thick enough",
-    subject=DrainSegment,
     clauses={"any": "Acme standard 4.2"},
     needs=("size_in",),
 )

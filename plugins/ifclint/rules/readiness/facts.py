@@ -13,7 +13,7 @@ from ifclint.plumbing.facts import fact
 
 SIZE = "size"  # the topic of a note
 KIND = Fact("the kind of {}", fact("known_kind").remedy)
-piece_rule = partial(rule, subject=Piece, clauses=ANY_CODE, severity=Severity.LOW)
+piece_rule = partial(rule, clauses=ANY_CODE, severity=Severity.LOW)
 
 
 @piece_rule(title="Every pipe has a nominal size", applies=lambda piece: piece.role is Role.PIPE)
