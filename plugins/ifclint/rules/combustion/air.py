@@ -52,7 +52,6 @@ OPENINGS = Fact("{} What openings bring more is not known.", TELL_OPENINGS)
 
 @rule(
     title="Air enough for what burns fuel in a room",
-    subject=FiredRoom,
     clauses={"upc": "506.1", "ipc": "IFGC 304.1", "irc": "G2407.1"},
     severity=Severity.HIGH,
     of_load=True,

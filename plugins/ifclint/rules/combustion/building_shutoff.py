@@ -34,7 +34,6 @@ BUILDING_SHUTOFFS = PartKind(
 
 @rule(
     title="Gas of the building shut off from outside",
-    subject=GasPiping,
     clauses={"upc": "1210.11.2.3", "ipc": "IFGC 409.2", "irc": "G2420.2"},
     severity=Severity.HIGH,
 )

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 
 from ifclint.engineering.arithmetic import Step
 from ifclint.engineering.units import W_PER_BTU_PER_H
-from ifclint.ifc.elements import Element, Location, Role, Space, System
+from ifclint.ifc.elements import Element, Role, Space, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing import FuelAppliance, Heater
-from ifclint.plumbing.flow.subject import OfElement, place_of
+from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.gas.inputs import inputs
 from ifclint.plumbing.heaters.fuel_vents import VentConnector
 from ifclint.plumbing.surroundings.rooms import REFUSED, use_of
@@ -82,18 +82,19 @@ class Burner(OfElement):
 
 
 @dataclass(eq=False)
-class FiredRoom:
+class FiredRoom(OfElement):
     """A room in which fuel is burned with its air; `space` is None where no such room is drawn."""
 
     sized_by = frozenset({System.FLUE})
+    service = System.GAS
 
     name: str
     space: Space | None
     burners: list[Burner]
 
     @property
-    def key(self) -> str:
-        return self.burners[0].key
+    def element(self) -> Element:
+        return self.burners[0].element
 
     @property
     def label(self) -> str:
@@ -101,17 +102,8 @@ class FiredRoom:
         return f'{names} in "{self.name}"' if self.name else names
 
     @property
-    def system(self) -> str:
-        return System.GAS.value
-
-    @property
     def element_ids(self) -> tuple[str, ...]:
         return tuple(b.element.guid for b in self.burners)
-
-    @property
-    def location(self) -> Location:
-        first = self.burners[0].element
-        return place_of(first, first.position)
 
     @property
     def kbtuh(self) -> float | None:

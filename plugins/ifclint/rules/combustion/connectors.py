@@ -26,7 +26,6 @@ TUBING = Fact(
 
 @rule(
     title="Appliance connector short, and in one room",
-    subject=GasAppliance,
     clauses={"upc": "1212.3", "ipc": "IFGC 411.1.3", "irc": "G2422.1.2"},
     severity=Severity.HIGH,
 )

@@ -50,7 +50,6 @@ STANDS = Fact("where {} stands", "Give the gas meter a place.")
 
 @rule(
     title="CSST gas tubing bonded against lightning",
-    subject=GasPiping,
     clauses={"upc": "1211.2", "ipc": "IFGC 310.2", "irc": "G2411.2"},
     severity=Severity.HIGH,
 )
@@ -84,7 +83,6 @@ def _is_csst(element: Element) -> bool:
 
 @rule(
     title="Gas meter away from flames",
-    subject=GasPiping,
     clauses={"upc": "1208.7.2", "ipc": "49 CFR 192.353", "irc": "49 CFR 192.353"},
     severity=Severity.HIGH,
 )
@@ -151,7 +149,6 @@ def _walled(a: Point, b: Point | None, context: Context) -> bool:
 
 @rule(
     title="Gas regulator outdoors vents away from openings",
-    subject=GasPiping,
     clauses={"any": "NFPA 58 6.10.1 (propane), gas suppliers' practice (natural gas)"},
 )
 def gas_regulator_openings(piping: GasPiping, context: Context) -> Iterator[Answer]:

@@ -70,7 +70,6 @@ BELOW_GROUND = Fact(
 
 @rule(
     title="No fuel burned with the air of bedrooms, baths and closets",
-    subject=Burner,
     clauses={"upc": "504.1", "ipc": "IFGC 303.3", "irc": "G2406.2"},
     severity=Severity.HIGH,
     applies=lambda burner: burner.takes_room_air is not False,
@@ -208,7 +207,6 @@ def _closet(burner: Burner, alone: str, context: Context) -> Answer:
 
 @rule(
     title="No propane appliance where its gas would collect",
-    subject=Burner,
     clauses={"upc": "UMC 303.7", "ipc": "", "irc": ""},
     severity=Severity.HIGH,
 )

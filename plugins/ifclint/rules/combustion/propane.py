@@ -57,7 +57,6 @@ def propane_tanks(context: Context) -> list[PropaneTank]:
 
 @rule(
     title="Propane tank far enough from the building",
-    subject=PropaneTank,
     clauses={"any": "NFPA 58 Table 6.4.1.1"},
     severity=Severity.HIGH,
 )

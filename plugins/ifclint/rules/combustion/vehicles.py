@@ -40,7 +40,6 @@ BOLLARDS = PartKind(
 
 @rule(
     title="Gas meter guarded where vehicles pass",
-    subject=GasPiping,
     clauses={"any": "IFC 312.1"},
     severity=Severity.HIGH,
 )
@@ -82,7 +81,6 @@ def _drives(context: Context) -> list[Surface]:
 
 @rule(
     title="Appliance hung in a public garage above the vehicles",
-    subject=Burner,
     clauses={"upc": "507.14.2", "ipc": "IFGC 305.4", "irc": ""},
     severity=Severity.HIGH,
     applies=lambda burner: burner.burns is not False and is_garage(burner.element.space),

@@ -46,7 +46,6 @@ class PipeFromHeater:
 
 @rule(
     title="No PEX right at a water heater",
-    subject=Heater,
     clauses={"upc": "604.10.2", "ipc": "502.1", "irc": "M2005.1"},
 )
 def plastic_from_heater(heater: Heater, context: Context) -> Iterator[Answer]:

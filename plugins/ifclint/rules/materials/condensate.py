@@ -22,7 +22,6 @@ MADE_OF = Fact(
 
 @rule(
     title="Acid condensate drained through what it does not eat",
-    subject=CondensateSource,
     clauses={"upc": "310.1", "ipc": "314.1", "irc": "G2408.1"},
     applies=lambda source: source.is_acid is not False and bool(source.line.pipes),
 )

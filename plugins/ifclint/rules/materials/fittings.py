@@ -81,7 +81,6 @@ def fitting_lots(context: Context) -> list[FittingLot]:
 
 @rule(
     title="Fitting of a material the code allows for its service",
-    subject=FittingLot,
     clauses={"upc": "604.1 and 701.2", "ipc": "605.5 and 702.4", "irc": "P2906.6 and P3002.3"},
 )
 def fitting_material(lot: FittingLot, context: Context) -> Answer:
@@ -125,10 +124,7 @@ class PlasticJoint(OfElement):
 
     element: Element
     other: Element
-
-    @property
-    def system(self) -> str:
-        return self.element.system.value if self.element.system is not None else "drainage"
+    service = None
 
     @property
     def key(self) -> str:
@@ -159,7 +155,6 @@ def _plastic(element: Element) -> str:
 
 @rule(
     title="ABS and PVC joined by an adapter",
-    subject=PlasticJoint,
     clauses={"upc": "705.10", "ipc": "705.16.4", "irc": "P3003.13.4"},
 )
 def plastics_joined(joint: PlasticJoint, context: Context) -> Answer:
@@ -170,9 +165,8 @@ def plastics_joined(joint: PlasticJoint, context: Context) -> Answer:
     may be cemented: where the building drain ends and the sewer begins, taken as the one place
     outside the building where they meet. Traps, with their slip joints, are left out.
     """
-    if says(joint.element, ADAPTERS) or says(joint.other, ADAPTERS):
-        return PASS
-    if _is_at_sewer(joint, context):
+    is_named = says(joint.element, ADAPTERS) or says(joint.other, ADAPTERS)
+    if is_named or _is_at_sewer(joint, context):
         return PASS
     ids = tuple(dict.fromkeys((joint.element.guid, joint.other.guid)))
     text = "Join ABS and PVC by a listed adapter or mechanical coupling."

@@ -11,12 +11,12 @@ from ifclint.codes import Limit
 from ifclint.engineering.boxes import Boxes
 from ifclint.engineering.tolerance import at_least
 from ifclint.findings import Severity
-from ifclint.ifc.elements import WATER_SUPPLY, Element, Location, Point, Role, Space, System
+from ifclint.ifc.elements import WATER_SUPPLY, Element, Point, Role, Space, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture, Trap
 from ifclint.plumbing.drainage.fixtures import CONDENSING
 from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
-from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.supply.primers import PRIMERS, marks
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.plumbing.words import COMMON_LAUNDRIES, says, says_text
@@ -74,7 +74,6 @@ STANDS_IN = Fact("whether {} stands in {}", "Contain the floor drain in its room
 
 @rule(
     title="Trap of a floor drain kept from drying out",
-    subject=Fixture,
     clauses={"upc": "1007.1", "ipc": "1002.4.1", "irc": "P3201.2"},
     severity=Severity.LOW,
     applies=lambda fixture: fixture.kind == "floor-drain",
@@ -157,7 +156,7 @@ def _around(fixture: Fixture, context: Context) -> list[int]:
 
 
 @dataclass(eq=False)
-class WetRoom:
+class WetRoom(OfElement):
     """A room and the fixtures in it, first what may flood it; `name` is "" for all that stands in
     no room that is told."""
 
@@ -170,24 +169,16 @@ class WetRoom:
         return sum(_is_of(e, kinds) for e in self.fixtures)
 
     @property
-    def key(self) -> str:
-        return self.fixtures[0].key
+    def element(self) -> Element:
+        return self.fixtures[0]
 
     @property
     def label(self) -> str:
         return f'"{self.name}"' if self.name else "what stands in no room"
 
     @property
-    def system(self) -> str:
-        return "sanitary drainage"
-
-    @property
     def element_ids(self) -> tuple[str, ...]:
         return tuple(e.guid for e in self.fixtures)
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.fixtures[0], None)
 
 
 def _is_of(element: Element, kinds: Collection[str]) -> bool:
@@ -245,7 +236,6 @@ def _nearest(element: Element, at: Point, context: Context) -> Space | None:
 
 @rule(
     title="Floor drain in public toilet rooms and common laundries",
-    subject=WetRoom,
     clauses={"upc": "418.3", "ipc": "413.4", "irc": ""},
 )
 def floor_drain_due(room: WetRoom, context: Context) -> Answer:

@@ -58,7 +58,6 @@ FOR_SERVICE = Fact(
 
 @rule(
     title="Pipe of a material the code allows for its service",
-    subject=Lot,
     clauses={"upc": "604.1 and 701.2", "ipc": "605 and 702", "irc": "P2906 and P3002"},
 )
 def material_allowed(lot: Lot, context: Context) -> Answer:
@@ -166,7 +165,6 @@ def _refused(context: Context) -> frozenset[str]:
 
 @rule(
     title="Copper and galvanized steel parted",
-    subject=MetalsMeeting,
     clauses={"upc": "605.15", "ipc": "605.24.1", "irc": "P2906.18"},
 )
 def metals_parted(meeting: MetalsMeeting, context: Context) -> Answer:
