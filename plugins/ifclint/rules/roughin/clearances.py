@@ -39,7 +39,6 @@ def inches(metres: float) -> str:
 
 @rule(
     title="Room beside a water closet, bidet, urinal or lavatory",
-    subject=Stand,
     clauses={"upc": "402.5", "ipc": "405.3.1", "irc": "P2705.1"},
 )
 def room_beside_fixture(stand: Stand, context: Context) -> Answer:
@@ -70,7 +69,6 @@ def _room_beside(stand: Stand, context: Context) -> Answer:
 
 @rule(
     title="Room before a water closet, bidet, urinal or lavatory",
-    subject=Stand,
     clauses={"upc": "402.5", "ipc": "405.3.1", "irc": "P2705.1"},
 )
 def room_before_fixture(stand: Stand, context: Context) -> Answer:
@@ -99,9 +97,7 @@ def room_before_fixture(stand: Stand, context: Context) -> Answer:
 
 
 @rule(
-    title="Fixtures far enough apart",
-    subject=Stand,
-    clauses={"upc": "402.5", "ipc": "405.3.1", "irc": "P2705.1"},
+    title="Fixtures far enough apart", clauses={"upc": "402.5", "ipc": "405.3.1", "irc": "P2705.1"}
 )
 def fixtures_apart(stand: Stand, context: Context) -> Iterable[Answer]:
     """Two people side by side need as much room as two walls would leave them.

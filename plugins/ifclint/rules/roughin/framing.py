@@ -96,7 +96,6 @@ def _edge(bore: Bore, key: str, context: Context) -> Answer:
 
 @rule(
     title="Studs not bored or notched too far",
-    subject=Bore,
     clauses={"upc": "IBC 2308.5.9", "ipc": "IBC 2308.5.9", "irc": "R602.6"},
     applies=lambda bore: bore.member.kind == "stud",
 )
@@ -144,7 +143,6 @@ def _said_to_bear(part: Surface) -> bool | None:
 
 @rule(
     title="Joists not bored or notched too far",
-    subject=Bore,
     clauses={"upc": "IBC 2308.4.2.4", "ipc": "IBC 2308.4.2.4", "irc": "R502.8.1"},
     severity=Severity.HIGH,
     applies=lambda bore: bore.member.kind == "joist",
@@ -189,7 +187,6 @@ def _plates(context: Context) -> list[Point]:
 
 @rule(
     title="Nail plate where pipe lies close to the face of the framing",
-    subject=Bore,
     clauses={"upc": "312.9", "ipc": "305.6", "irc": "P2603.2.1"},
     severity=Severity.LOW,
 )

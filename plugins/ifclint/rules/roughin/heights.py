@@ -80,7 +80,6 @@ def _part(element: Element) -> str:
 
 @rule(
     title="Rough-in at its usual height",
-    subject=RoughIn,
     clauses={"any": "common practice, no clause"},
     severity=Severity.LOW,
 )

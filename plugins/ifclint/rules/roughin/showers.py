@@ -65,11 +65,7 @@ def _is_drawn(element: Element) -> bool:
     return at_least(thickness_m(*element.box), HEAD_M, "m")
 
 
-@rule(
-    title="Shower large enough",
-    subject=Shower,
-    clauses={"upc": "408.6", "ipc": "421.4", "irc": "P2708.1"},
-)
+@rule(title="Shower large enough", clauses={"upc": "408.6", "ipc": "421.4", "irc": "P2708.1"})
 def shower_large_enough(shower: Shower, context: Context) -> Answer:
     """Whoever turns in a shower that is too small touches a hot valve, or falls.
 
@@ -113,9 +109,7 @@ def _shower_sides(shower: Shower, context: Context) -> Answer:
     )
 
 
-@rule(
-    title="Room before the shower", subject=Shower, clauses={"upc": "", "ipc": "", "irc": "R307.1"}
-)
+@rule(title="Room before the shower", clauses={"upc": "", "ipc": "", "irc": "R307.1"})
 def room_before_shower(shower: Shower, context: Context) -> Answer:
     """A wet foot needs a place to step on.
 
@@ -146,7 +140,6 @@ def _clear_m(stand: Stand, axis: int, sign: int) -> float:
 
 @rule(
     title="Shower door wide enough, and opening outward",
-    subject=Shower,
     clauses={"upc": "408.5", "ipc": "421.4.2", "irc": "P2708.1"},
 )
 def shower_door(shower: Shower, context: Context) -> Iterator[Answer]:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise, product
 from math import dist, inf
@@ -12,6 +11,8 @@ from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Change, against, missin
 from ifclint.codes import Limit
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.directions import foot
+from ifclint.engineering.extents import middle
+from ifclint.engineering.near import NearPlaces
 from ifclint.engineering.tolerance import at_most, lies_below
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import apart_text, feet_text, of_size
@@ -22,7 +23,6 @@ from ifclint.plumbing.flow.subject import OfElement
 from ifclint.rules.roughin.pipes import Straight, straights
 from ifclint.rules.roughin.standing import never
 
-CELL_M = 2.0
 SHORT_M = 1.0  # a shorter pipe of no known material is not asked about; no source
 NEAR_M = 0.3  # a hanger is drawn at its middle: within this of the pipe it holds it; no source
 EXPANDS = ("pvc", "abs")
@@ -43,41 +43,26 @@ MATERIALS = PartKind(
 )
 
 
-class Hangers:
-    """The hangers of a model, found by place."""
-
-    def __init__(self, points: Iterable[Point]) -> None:
-        self._cells: dict[tuple[int, ...], list[Point]] = defaultdict(list)
-        for point in points:
-            self._cells[tuple(int(c // CELL_M) for c in point)].append(point)
-
-    def near(self, pipe: Straight) -> Iterator[Point]:
-        """Those in and beside the box around a pipe."""
-        if not self._cells:
-            return
-        spans = [
-            range(int((min(p, q) - NEAR_M) // CELL_M), int((max(p, q) + NEAR_M) // CELL_M) + 1)
-            for p, q in zip(pipe.a, pipe.b, strict=True)
-        ]
-        for cell in product(*spans):
-            yield from self._cells.get(cell, ())
-
-
-def _found(context: Context) -> Hangers:
-    network = context.plumbing.network
-    drawn = (network.elements[i].position for i in network.of_kinds("hanger"))
-    return Hangers(place for place in drawn if place is not None)
+@derived
+def _hangers_near(context: Context) -> dict[str, list[Point]]:
+    """The hangers that may hold each straight pipe, by its key."""
+    network, pipes = context.plumbing.network, straights(context)
+    placed = (network.elements[i].position for i in network.of_kinds("hanger"))
+    hangers = [place for place in placed if place is not None]
+    reach = [pipe.length_m / 2 + 2 * NEAR_M for pipe in pipes]
+    near = NearPlaces(hangers).around([middle(pipe.a, pipe.b) for pipe in pipes], reach)
+    return {p.key: [hangers[i] for i in found] for p, found in zip(pipes, near, strict=True)}
 
 
 def _some_hang(context: Context, drains: bool) -> bool:
     """Whether a hanger is drawn at some drain or vent, or at some water pipe: those of ducts and
     trays tell nothing."""
-    hangers = context.once(_found)
+    hangers = _hangers_near(context)
     return any(
         _foot_m(pipe, hanger) is not None
         for pipe in straights(context)
         if (pipe.element.system in DRAINAGE) is drains
-        for hanger in hangers.near(pipe)
+        for hanger in hangers[pipe.key]
     )
 
 
@@ -125,12 +110,12 @@ class SupportedRun(OfElement):
             longest = max(longest, now)
         return longest
 
-    def widest_m(self, hangers: Hangers) -> float:
+    def widest_m(self, hangers: Mapping[str, list[Point]]) -> float:
         """The longest stretch of it without a hanger."""
         held, along = [0.0], 0.0
         for pipe in self.pipes:
-            near = hangers.near(pipe)
-            held += [along + at for h in near if (at := _foot_m(pipe, h)) is not None]
+            near = (_foot_m(pipe, hanger) for hanger in hangers[pipe.key])
+            held += [along + at for at in near if at is not None]
             along += pipe.length_m
         return max(b - a for a, b in pairwise([*sorted(held), along]))
 
@@ -190,7 +175,6 @@ def _spacing(run: SupportedRun, context: Context) -> Limit | None:
 
 @rule(
     title="Pipe hung close enough",
-    subject=SupportedRun,
     clauses={"upc": "Table 313.3", "ipc": "308.5", "irc": "P2605.1"},
     severity=Severity.LOW,
 )
@@ -212,7 +196,7 @@ def pipe_hung(run: SupportedRun, context: Context) -> Answer:
         return missing(MATERIALS, message=f"how {run.label} is to be hung.")
     if at_most(run.length_m / M_PER_FT, most.value, "ft"):
         return PASS
-    widest = run.widest_m(context.once(_found)) / M_PER_FT
+    widest = run.widest_m(_hangers_near(context)) / M_PER_FT
     if at_most(widest, most.value, "ft"):
         return PASS
     text = f"Hang the pipe every {feet_text(most.value)}."
@@ -233,7 +217,6 @@ EXPANSION = PartKind(
 
 @rule(
     title="Long plastic drains and vents free to lengthen",
-    subject=SupportedRun,
     clauses={"upc": "Table 313.3", "ipc": "", "irc": ""},
     severity=Severity.LOW,
     applies=lambda run: run.element.system in DRAINAGE and run.element.material.lower() in EXPANDS,

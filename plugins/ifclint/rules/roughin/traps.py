@@ -53,7 +53,6 @@ def shut_traps(context: Context) -> list[ShutTrap]:
 
 @rule(
     title="Trap with slip joints within reach",
-    subject=ShutTrap,
     clauses={"upc": "402.10", "ipc": "405.9", "irc": "P2704.1"},
 )
 def trap_reached(trap: ShutTrap, context: Context) -> Answer:

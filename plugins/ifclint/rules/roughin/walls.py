@@ -78,7 +78,6 @@ def in_walls(context: Context) -> list[InWall]:
 
 @rule(
     title="Pipe thin enough for its wall",
-    subject=InWall,
     clauses={"any": "common practice, no clause"},
     severity=Severity.LOW,
     applies=lambda run: at_most(run.thickness_in, THICKEST_IN, "in"),
