@@ -72,7 +72,6 @@ SPRINKLERS = Fact("Nothing protects the potable water from {} ({}).", IN_DWELLIN
 
 @rule(
     title="Hazards kept from the potable water by the device they ask for",
-    subject=Hazard,
     clauses={"upc": "603.5", "ipc": "608.17", "irc": "P2902.5"},
     severity=Severity.HIGH,
 )
@@ -134,16 +133,16 @@ def _judged(
     wanted = " or ".join(words for device, words in DEVICE_WORDS.items() if device.value in allowed)
     what, elements = WORDS[hazard.kind], (*(e.guid for e, _ in found), hazard.element.guid)
     at = path[-1] if path and hazard.kind in IRRIGATION else hazard.element  # one for all its heads
+    at = found[0][0] if found else at
     remedy = Change("part", (at.guid,), "backflow preventer", f"Put in {wanted}.")
     if None in told:
         named = found[told.index(None)][0], wanted, what, hazard
         return not_known(IS_WANTED, *named, elements=elements, clause=row.clause)
     if found:
-        text = f"Put in {wanted}."
         return violation(
             message=f"{found[0][0].label} stands before {what} ({hazard.label}), which asks for "
             f"{wanted}.",
-            remedy=Change("part", (found[0][0].guid,), "backflow preventer", text),
+            remedy=remedy,
             elements=elements,
             clause=row.clause,
         )

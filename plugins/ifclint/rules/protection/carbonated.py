@@ -34,7 +34,6 @@ def _past_device(hazard: Hazard) -> list[Element]:
 
 @rule(
     title="No copper past the backflow preventer of a carbonator",
-    subject=Hazard,
     clauses={"upc": "603.5.12", "ipc": "608.17.1.1", "irc": ""},
     applies=lambda hazard: hazard.kind == "carbonated-beverages" and bool(_past_device(hazard)),
 )

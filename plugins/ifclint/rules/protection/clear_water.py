@@ -24,7 +24,6 @@ ELSEWHERE = {
 
 @rule(
     title="Condensate, relief and pan drains joined to no drain or vent",
-    subject=JoinedLine,
     clauses={"upc": "801.7", "ipc": "802.1", "irc": "P2909.2"},
     severity=Severity.HIGH,
     applies=lambda line: line.element.kind != BACKFLOW,

@@ -65,12 +65,14 @@ _VACUUM_BREAKERS = {
 
 
 def device_of(element: Element) -> Device | None:
-    """What an element is against backflow, or is stated to have; None for neither."""
-    if not _may_protect(element):
+    """What an element is against backflow, or is stated to have; None for neither, as a check
+    valve alone."""
+    if element.role is Role.PIPE:  # named after the device it leads to
         return None
     is_named = says(element, _ANY)
-    if is_named and (told := _named(element)) is not None:
-        return told
+    told = (device for device, words in _WORDS.items() if is_named and says(element, words))
+    if (named := next(told, None)) is not None:
+        return named
     if element.predefined_type == "DOUBLECHECK":
         return Device.DOUBLE_CHECK
     if element.kind in _OF_KIND:
@@ -78,15 +80,6 @@ def device_of(element: Element) -> Device | None:
     if not is_named:
         return None
     return Device.VACUUM_BREAKER if says(element, NAMED_VB) else Device.UNSTATED
-
-
-def _named(element: Element) -> Device | None:
-    return next((device for device, words in _WORDS.items() if says(element, words)), None)
-
-
-def _may_protect(element: Element) -> bool:
-    """A pipe named after the device it leads to is none; a check valve alone is none."""
-    return element.role is not Role.PIPE
 
 
 def serves(device: Device, allowed: frozenset[str]) -> bool | None:

@@ -39,14 +39,11 @@ def _of_other_use(context: Context, fixture: WaterFixture) -> Element | None:
     return nearest if listed_to(nearest, FOR_TAPS, FOR_HEATER) else None
 
 
-def _draws_tempered(context: Context) -> bool:
-    every = context.plumbing.supply.fixtures
-    return any(f.kind == EMERGENCY and _is_tempered(context, f) for f in every)
-
-
 TEMPERING = PartKind(
     "tempering valves of emergency eyewashes and showers",
-    _draws_tempered,
+    lambda context: any(
+        f.kind == EMERGENCY and _is_tempered(context, f) for f in context.plumbing.supply.fixtures
+    ),
     "Draw the tempering valve (IfcValve MIXING, ASSE 1071) before it, joined to cold and hot, or "
     "show that the authority accepts the water as it comes.",
 )
@@ -54,7 +51,6 @@ TEMPERING = PartKind(
 
 @rule(
     title="Emergency eyewash or shower with tepid water",
-    subject=WaterFixture,
     clauses={
         "upc": "416.2",
         "ipc": "411.3",

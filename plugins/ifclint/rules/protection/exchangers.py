@@ -76,7 +76,6 @@ def _fluids(supply: Supply, index: int) -> tuple[Element, ...]:
 
 @rule(
     title="Heat exchanger of potable water with two walls",
-    subject=WaterExchanger,
     clauses={"upc": "603.5.4", "ipc": "608.17.3", "irc": "P2902.5.2"},
     severity=Severity.HIGH,
 )
@@ -94,7 +93,7 @@ def exchanger_walls(exchanger: WaterExchanger, context: Context) -> Answer:
         return PASS
     holds = bool(exchanger.fluids) or says(exchanger.element, CHEMICALS)
     if not says(exchanger.element, SINGLE) or not holds:
-        return not_known(WALLS, exchanger, elements=exchanger.element_ids)
+        return not_known(WALLS, exchanger)
     if exchanger.says(NONTOXIC) and not exchanger.says(TOXIC):
         return PASS if context.code.family != "upc" else not_known(PRESSURE, "fluid", exchanger)
     return violation(

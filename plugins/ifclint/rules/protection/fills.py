@@ -49,7 +49,6 @@ def fills(context: Context) -> dict[str, Fill]:
 
 @rule(
     title="Fill above the rim of its tank",
-    subject=WaterSegment,
     clauses={"upc": "603.3.1", "ipc": "608.16.1", "irc": "P2902.3.1"},
     severity=Severity.HIGH,
     applies=lambda line: not line.below and fill_of(line) is not None,
@@ -126,7 +125,6 @@ def dischargers(context: Context) -> list[Discharger]:
 
 @rule(
     title="Backwash and other discharge end above their receptor",
-    subject=Discharger,
     clauses={"upc": "801.3", "ipc": "802.1", "irc": "P2909.2"},
 )
 def discharge_air_gap(equipment: Discharger, context: Context) -> Iterator[Answer]:

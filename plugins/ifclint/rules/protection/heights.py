@@ -22,7 +22,6 @@ HEIGHT = Fact(
 
 @rule(
     title="Backflow preventer where it is tested and not flooded",
-    subject=Piece,
     clauses={"upc": "603.4", "ipc": "608.15", "irc": "P2902.6"},
     applies=lambda piece: piece.role is Role.VALVE and device_of(piece.element) in TESTED,
 )

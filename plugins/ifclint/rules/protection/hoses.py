@@ -45,7 +45,6 @@ HOSES = PartKind(
 
 @rule(
     title="Hose connections protected against backflow",
-    subject=WaterFixture,
     clauses={"upc": "603.5.7", "ipc": "608.16.4.2", "irc": "P2902.4.3"},
     severity=Severity.HIGH,
     applies=lambda fixture: fixture.joined and (_takes_hose(fixture) or fixture.kind == "mop-sink"),
@@ -61,7 +60,7 @@ def hose_protected(fixture: WaterFixture, context: Context) -> Answer:
     if _is_told(fixture, context):
         return PASS
     if not _takes_hose(fixture):
-        return not_known(MAY_TAKE_HOSE, fixture, elements=fixture.element_ids)
+        return not_known(MAY_TAKE_HOSE, fixture)
     change = Change("part", fixture.element_ids, "vacuum breaker", HOSES.remedy)
     return missing(
         HOSES,

@@ -24,7 +24,6 @@ APART_M = 1.5 * M_PER_IN  # taps nearer than this tell no side. Ours, no source
 
 @rule(
     title="Hot on the left",
-    subject=WaterFixture,
     clauses={"upc": "417.5", "ipc": "607.4", "irc": "P2722.2"},
     severity=Severity.LOW,
     applies=lambda fixture: {tap.named for tap in fixture.taps} == {"hot", "cold"},

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import takewhile
 from math import dist
 
 from ifclint.checks import (
@@ -62,18 +63,14 @@ def _row_of_sink(fixture: Fixture, context: Context) -> Row | None:
     return row_named("food-equipment", context) if is_one else None
 
 
-def _dishwashers_gapped(context: Context) -> bool:
-    return bool(context.plumbing.saying(AIR_GAP))
-
-
 def _dishwashers_looped(context: Context) -> bool:
     dishwashers = [f for f in context.plumbing.fixtures if f.kind == "dishwasher"]
-    return any(_is_looped(f, context) for f in dishwashers) or _dishwashers_gapped(context)
+    return any(_is_looped(f, context) for f in dishwashers) or GAP_FITTINGS.is_drawn(context)
 
 
 GAP_FITTINGS = PartKind(
     "air gap fittings of dishwashers",
-    drawn=_dishwashers_gapped,
+    drawn=lambda context: bool(context.plumbing.saying(AIR_GAP)),
     remedy="Model the air gap fitting in the dishwasher's drain line, named so.",
 )
 LOOPS = PartKind(
@@ -95,7 +92,6 @@ BY_LOOP = (
 
 @rule(
     title="Dishwasher drains through an air gap or a high loop",
-    subject=Fixture,
     clauses={"upc": "807.3", "ipc": "802.1.6", "irc": "P2717.2"},
     applies=lambda fixture: fixture.kind == "dishwasher" and fixture.connected,
 )
@@ -137,13 +133,8 @@ def _is_drawn_whole(fixture: Fixture, context: Context) -> bool:
 
 def _before_trap(fixture: Fixture, context: Context) -> list[Element]:
     """What the water passes before its trap, or before the drain where it has none."""
-    found: list[Element] = []
-    for index in fixture.path:
-        element = context.plumbing.network.elements[index]
-        if element.role is Role.TRAP:
-            break
-        found.append(element)
-    return found
+    passed = (context.plumbing.network.elements[i] for i in fixture.path)
+    return list(takewhile(lambda e: e.role is not Role.TRAP, passed))
 
 
 @derived
@@ -180,7 +171,6 @@ AIR_GAPS = PartKind(
 
 @rule(
     title="Food, ice and treated water drain through the air",
-    subject=Fixture,
     clauses={"upc": "801.3", "ipc": "802.1", "irc": "P2909.2"},
     severity=Severity.HIGH,
     applies=lambda fixture: fixture.connected and fixture.is_drawn,

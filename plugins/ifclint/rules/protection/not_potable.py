@@ -21,7 +21,6 @@ FOR_PEOPLE = frozenset(
 
 @rule(
     title="No non-potable water where people drink and wash",
-    subject=WaterFixture,
     clauses={"upc": "601.2", "ipc": "602.2", "irc": "P2901.1"},
     severity=Severity.HIGH,
     applies=lambda fixture: fixture.kind in FOR_PEOPLE,

@@ -55,7 +55,6 @@ def _beginnings(context: Context) -> dict[int, str]:
 
 @rule(
     title="Indirect waste of what is not understood ends above its receptor",
-    subject=IndirectEnd,
     clauses={"upc": "801.2", "ipc": "802.1", "irc": "P2909.2"},
     severity=Severity.HIGH,
 )

@@ -18,7 +18,6 @@ KEEPS_BACK = Fact(
 
 @rule(
     title="Fill valve of a tank anti-siphon",
-    subject=WaterFixture,
     clauses={"upc": "603.5", "ipc": "425.3.1", "irc": "P2721.1"},
     applies=lambda fixture: says(fixture.element, FILL_VALVE),
 )
@@ -33,7 +32,7 @@ def fill_valve_anti_siphon(fixture: WaterFixture, context: Context) -> Answer:
     if says(element, ANTI_SIPHON):
         return PASS
     if not denies_text(element.called, ANTI_SIPHON):
-        return not_known(KEEPS_BACK, fixture, elements=fixture.element_ids)
+        return not_known(KEEPS_BACK, fixture)
     text = "Fit an anti-siphon fill valve (ASSE 1002), its critical level above the overflow."
     return violation(
         message=f"The fill valve of {fixture.label} is said to be no anti-siphon one.",

@@ -46,7 +46,6 @@ HEIGHT = Fact(
 
 @rule(
     title="Vacuum breaker above what it feeds",
-    subject=Hazard,
     clauses={"upc": "603.4.3", "ipc": "608.14", "irc": "P2902.3"},
     severity=Severity.HIGH,
     applies=lambda hazard: hazard.kind in IRRIGATION or bool(_breakers(hazard)),
@@ -115,7 +114,6 @@ def _height(element: Element, device: Device, above_in: float, context: Context)
 
 @rule(
     title="No valve behind an atmospheric vacuum breaker",
-    subject=Piece,
     clauses={"upc": "Table 603.2", "ipc": "608.14.6", "irc": "P2902.3.2"},
     severity=Severity.HIGH,
     applies=lambda piece: device_of(piece.element) is Device.ATMOSPHERIC_VACUUM_BREAKER,
@@ -144,7 +142,6 @@ def atmospheric_breaker_last(piece: Piece, context: Context) -> Iterator[Answer]
 
 @rule(
     title="The relief port of a reduced-pressure device drains through the air",
-    subject=Piece,
     clauses={"upc": "603.3.1", "ipc": "608.15.2.1", "irc": "P2902.3.1"},
     applies=lambda piece: (
         piece.role is Role.VALVE and device_of(piece.element) is Device.REDUCED_PRESSURE
@@ -171,7 +168,7 @@ def relief_port_drains(piece: Piece, context: Context) -> Answer:
     caught = any(_catches(e, ends, device.storey) for e in fixtures)
     if caught or (ends is not None and context.plumbing.surroundings.is_outdoors(ends)):
         return PASS
-    return not_known(DISCHARGES, device.label, elements=piece.element_ids)
+    return not_known(DISCHARGES, device)
 
 
 def _from_port(piece: Piece, context: Context) -> DischargeLine | None:

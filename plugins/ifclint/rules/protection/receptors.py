@@ -55,7 +55,6 @@ def _is_piped(fixture: Fixture) -> bool:
 
 @rule(
     title="Long indirect waste pipe trapped, and vented",
-    subject=Fixture,
     clauses={"upc": "803.3", "ipc": "802.2", "irc": ""},
     applies=_is_piped,
 )
@@ -144,7 +143,6 @@ def _untrapped(fixture: Fixture, is_clear: bool, context: Context) -> Answer:
 
 @rule(
     title="Receptor of indirect waste where it is seen",
-    subject=Fixture,
     clauses={"upc": "804.1", "ipc": "802.3", "irc": "P2706.1"},
     applies=lambda fixture: fixture.kind in RECEIVING and fixture.is_drawn,
 )

@@ -234,7 +234,6 @@ AT_SALON = _part(_is_of_salon, "valves that limit the heat of shampoo sinks and 
 
 @rule(
     title="Hot water limited where people bathe, and where the public washes",
-    subject=WaterFixture,
     clauses={"upc": "408.3", "ipc": "412.3", "irc": "P2708.4"},
     severity=Severity.HIGH,
     applies=lambda fixture: (

@@ -56,7 +56,6 @@ def _past_traps(context: Context) -> list[bool]:
 
 @rule(
     title="Vacuum pump drains through the air or a trap",
-    subject=VacuumDischarge,
     clauses={"upc": "801.2", "ipc": "802.1", "irc": "P2909.2"},
     severity=Severity.HIGH,
 )
