@@ -25,7 +25,6 @@ BELOW_GROUND = Fact(
 
 @rule(
     title="Cleanout not shut in a wall or under the floor",
-    subject=Cleanout,
     clauses={"upc": "707.9", "ipc": "708.1.10", "irc": "P3005.2.10"},
     severity=Severity.HIGH,
     needs=("opening", "inward"),

@@ -32,7 +32,6 @@ ROOM = PartKind(
 
 @rule(
     title="Room in front of the cleanout",
-    subject=Cleanout,
     clauses={"upc": "707.9", "ipc": "708.1.9", "irc": "P3005.2.9"},
     needs=("inward", "pipe_in"),
 )

@@ -26,7 +26,6 @@ from ifclint.rules.cleanouts.wording import (
 
 @rule(
     title="Urinal with a cleanout above its fitting",
-    subject=Fixture,
     clauses={"upc": "707.4"},
     severity=Severity.LOW,
     applies=lambda f: f.kind == "urinal" and f.connected,
@@ -73,7 +72,6 @@ def _opens(cleanout: Cleanout, drain: set[int], context: Context) -> bool:
 
 @rule(
     title="Kitchen drain with a cleanout past its trap",
-    subject=DrainLine,
     clauses={"upc": "707.4", "ipc": "common practice, no clause"},
     severity=Severity.LOW,
     applies=lambda line: any(f.kind == "kitchen-sink" for f in line.fixtures),

@@ -22,7 +22,6 @@ UP = 2  # the third axis
 
 @rule(
     title="Cleanout as large as its pipe asks",
-    subject=Cleanout,
     clauses={"upc": "707.1 and Table 707.1", "ipc": "708.1.5", "irc": "P3005.2.5"},
     needs=("plug_size_in", "pipe_in"),
 )
@@ -83,7 +82,6 @@ def _one_less(size: float, context: Context) -> float:
 
 @rule(
     title="Cleanout opens in the direction of flow",
-    subject=Cleanout,
     clauses={"upc": "707.5", "ipc": "708.1.8", "irc": "P3005.2.8"},
     applies=lambda cleanout: bool(cleanout.path) and not cleanout.two_way and not cleanout.on_vent,
     needs=("angle_to_flow_deg",),

@@ -56,7 +56,6 @@ LEAVES = Fact(
 
 @rule(
     title="Cleanout at the upper end of a horizontal drain",
-    subject=DrainLine,
     clauses={"upc": "707.4"},
     needs=("length_m", "height_m"),
     follows=(System.SANITARY,),
@@ -138,7 +137,6 @@ def _two_way_stands_in(line: DrainLine, context: Context) -> bool:
 
 @rule(
     title="Cleanouts close enough along a horizontal drain",
-    subject=DrainLine,
     clauses={"upc": "707.4", "ipc": "708.1.1", "irc": "P3005.2.1"},
     needs=("length_m",),
 )
@@ -186,7 +184,6 @@ def _farthest(line: DrainLine, start: float, latest_ft: float) -> str:
 
 @rule(
     title="Stack with a cleanout at its base",
-    subject=Stack,
     clauses={"upc": "common practice, no clause", "ipc": "common practice, no clause"},
     severity=Severity.LOW,
 )
@@ -240,7 +237,6 @@ def _base_m(stack: Stack, context: Context) -> float | None:
 
 @rule(
     title="Cleanout where the building drain meets the sewer",
-    subject=BuildingDrain,
     clauses={"upc": "719.1", "ipc": "708.1.3", "irc": "P3005.2.3"},
 )
 def sewer_junction_cleanout(drain: BuildingDrain, context: Context) -> Iterator[Answer]:

@@ -42,7 +42,6 @@ def _unreached_m(line: DrainLine, context: Context) -> float:
 
 @rule(
     title="Drain on or under the lowest floor reached from a cleanout",
-    subject=DrainLine,
     clauses={"upc": "common practice, no clause", "ipc": "common practice, no clause"},
     severity=Severity.LOW,
     needs=("height_m",),

@@ -36,7 +36,6 @@ Turned = tuple[int, float, float | None]
 
 @rule(
     title="Cleanout where a horizontal drain turns",
-    subject=DrainLine,
     clauses={"upc": "707.4", "ipc": "708.1.4", "irc": "P3005.2.4"},
     needs=("length_m",),
 )

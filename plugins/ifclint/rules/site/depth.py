@@ -84,7 +84,6 @@ def _against(
 
 @rule(
     title="Water service below the frost",
-    subject=WaterService,
     clauses={"upc": "609.1", "ipc": "305.4", "irc": "P2603.5"},
 )
 def service_cover(service: WaterService, context: Context) -> Answer:

@@ -59,7 +59,6 @@ def distances(context: Context) -> list[Distance]:
 
 @rule(
     title="Sewer and private sewage disposal far enough from wells, buildings and the rest",
-    subject=Distance,
     clauses={"upc": "Table 721.1", "ipc": "Table 608.17.1", "irc": ""},
     severity=Severity.HIGH,
 )

@@ -48,7 +48,6 @@ NEUTRALIZERS = PartKind(
 
 @rule(
     title="Kitchen waste passes a grease interceptor",
-    subject=Waste,
     clauses={"upc": "1014.1", "ipc": "1003.3.1", "irc": ""},
     applies=lambda waste: waste.kind == GREASE,
 )
@@ -72,7 +71,6 @@ def grease_intercepted(waste: Waste, context: Context) -> Answer:
 
 @rule(
     title="Waste of washed and mended vehicles passes an interceptor",
-    subject=Waste,
     clauses={"upc": "1017.1", "ipc": "1003.4", "irc": ""},
     applies=lambda waste: waste.kind == OIL,
 )
@@ -89,7 +87,6 @@ def oil_intercepted(waste: Waste, context: Context) -> Answer:
 
 @rule(
     title="Waste of laboratories neutralized before the sewer",
-    subject=Waste,
     clauses={"upc": "811.1", "ipc": "803.2", "irc": ""},
     applies=lambda waste: waste.kind == CHEMICAL,
 )
@@ -113,7 +110,6 @@ def chemicals_neutralized(waste: Waste, context: Context) -> Answer:
 
 @rule(
     title="Waste of public laundries passes a lint interceptor",
-    subject=Waste,
     clauses={"upc": "", "ipc": "1003.6", "irc": ""},
     applies=lambda waste: waste.kind == LINT,
 )

@@ -72,7 +72,6 @@ def takes_any(interceptor: Interceptor) -> bool:
 
 @rule(
     title="Nothing through an interceptor that may not pass it",
-    subject=Interceptor,
     clauses={"upc": "1014.1 and 1014.1.3", "ipc": "1003.2 and 1003.3", "irc": ""},
 )
 def interceptor_passed(interceptor: Interceptor, context: Context) -> Iterator[Answer]:
@@ -148,11 +147,7 @@ VENTS = PartKind(
 )
 
 
-@rule(
-    title="Interceptor vented",
-    subject=Interceptor,
-    clauses={"upc": "1009.4", "ipc": "1003.9", "irc": ""},
-)
+@rule(title="Interceptor vented", clauses={"upc": "1009.4", "ipc": "1003.9", "irc": ""})
 def interceptor_vented(interceptor: Interceptor, context: Context) -> Answer:
     """Under a tight cover an interceptor is bound by air, and what leaves it draws traps empty.
 
@@ -183,7 +178,6 @@ def _has_open_tapping(interceptor: Interceptor, context: Context) -> bool:
 
 @rule(
     title="Nothing bulky over an interceptor",
-    subject=Interceptor,
     clauses={"upc": "1009.5", "ipc": "1003.10", "irc": ""},
 )
 def interceptor_access(interceptor: Interceptor, context: Context) -> Answer:
@@ -245,7 +239,6 @@ FLOW_CONTROLS = PartKind(
 
 @rule(
     title="Flow controlled into a hydromechanical interceptor",
-    subject=Interceptor,
     clauses={"upc": "1014.2", "ipc": "1003.3.5.2", "irc": ""},
 )
 def interceptor_flow_control(interceptor: Interceptor, context: Context) -> Answer:

@@ -18,7 +18,6 @@ SIZE = Fact("the size of the vapour vent of {} is not known.", "Give it a nomina
 
 @rule(
     title="Oil interceptor with a vapour vent by itself",
-    subject=Interceptor,
     clauses={"upc": "1017.1", "ipc": "", "irc": ""},
     severity=Severity.HIGH,
     applies=lambda interceptor: kind_of(interceptor.element) == OIL,

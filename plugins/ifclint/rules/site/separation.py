@@ -96,7 +96,6 @@ SLEEVES = PartKind(
 
 @rule(
     title="Water service kept from the building sewer",
-    subject=WaterService,
     clauses={"upc": "609.2 and 720.1", "ipc": "603.2", "irc": "P2906.4.1"},
     severity=Severity.HIGH,
 )

@@ -51,7 +51,6 @@ def _by_gravity(drain: BuildingDrain) -> bool:
 
 @rule(
     title="Enough fall from the building drain to the street",
-    subject=BuildingDrain,
     clauses={"upc": "718.1", "ipc": "704.1", "irc": "P3005.3"},
     severity=Severity.HIGH,
     applies=_by_gravity,
@@ -153,7 +152,6 @@ def _invert_m(drain: BuildingDrain) -> float | None:
 
 @rule(
     title="Building sewer deep enough",
-    subject=BuildingDrain,
     clauses={"upc": "718.3", "ipc": "305.4.1", "irc": "P2603.5.1"},
     applies=_by_gravity,
 )

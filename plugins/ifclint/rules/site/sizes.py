@@ -43,7 +43,6 @@ PEAK = Fact("the peak flow into {} is not known.", FLOW)
 
 @rule(
     title="Grease interceptor large enough",
-    subject=Interceptor,
     clauses={"upc": "1014.2.1 and 1014.3.6", "ipc": "1003.3.5 and 1003.3.7", "irc": ""},
     applies=lambda interceptor: kind_of(interceptor.element) == "grease",
     of_load=True,

@@ -54,7 +54,6 @@ def _sump(drain: BuildingDrain) -> Element:
 
 @rule(
     title="Sump large enough for its pump",
-    subject=BuildingDrain,
     clauses={"ipc": "712.3.2", "irc": "P3007.3.2"},
     applies=lambda drain: _is_pumped(drain) and _sump(drain).role is Role.CHAMBER,
     of_load=True,
@@ -91,12 +90,7 @@ PUMPS = PartKind(
 )
 
 
-@rule(
-    title="Two pumps where the public is served",
-    subject=BuildingDrain,
-    clauses={"upc": "710.9"},
-    applies=_is_pumped,
-)
+@rule(title="Two pumps where the public is served", clauses={"upc": "710.9"}, applies=_is_pumped)
 def sump_two_pumps(drain: BuildingDrain, context: Context) -> Answer:
     """When the only pump stops, a public toilet runs over before anybody can close it.
 
@@ -129,10 +123,7 @@ ALARMS = PartKind(
 
 
 @rule(
-    title="Alarm on a sump where the public is served",
-    subject=BuildingDrain,
-    clauses={"upc": "710.9"},
-    applies=_is_pumped,
+    title="Alarm on a sump where the public is served", clauses={"upc": "710.9"}, applies=_is_pumped
 )
 def sump_alarmed(drain: BuildingDrain, context: Context) -> Answer:
     """A pump that has stopped is heard, or it is found when the pit runs over.
@@ -157,7 +148,6 @@ def sump_alarmed(drain: BuildingDrain, context: Context) -> Answer:
 
 @rule(
     title="Discharge of an ejector large enough for what it pumps",
-    subject=BuildingDrain,
     clauses={"upc": "710.3", "ipc": "712.4.2", "irc": "P3007.6"},
     severity=Severity.HIGH,
     applies=lambda drain: _is_pumped(drain) and any(f.kind in HUMAN_WASTE for f in drain.fixtures),

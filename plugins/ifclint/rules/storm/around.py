@@ -74,7 +74,6 @@ def _is_last(drain: StormDrain) -> bool:
 
 @rule(
     title="Cleanout at the foot of a leader",
-    subject=StormDrain,
     clauses={"upc": "1101.13.1", "ipc": "common practice, no clause", "irc": ""},
     applies=_is_last,
 )
@@ -156,7 +155,6 @@ TRAPS = PartKind(
 
 @rule(
     title="Storm drainage trapped before a combined sewer",
-    subject=StormOutlet,
     clauses={"upc": "1104.1", "ipc": "1103.1", "irc": ""},
 )
 def storm_trapped(outlet: StormOutlet, context: Context) -> Answer:
@@ -185,7 +183,6 @@ def storm_trapped(outlet: StormOutlet, context: Context) -> Answer:
 
 @rule(
     title="Storm drainage into a sewer that takes storm water",
-    subject=StormOutlet,
     clauses={
         "upc": "1101.3",
         "ipc": "1101.3",

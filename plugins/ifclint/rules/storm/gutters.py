@@ -82,7 +82,6 @@ class GutterSection:
 
 @rule(
     title="Gutter large enough for its roof",
-    subject=Gutter,
     clauses={"upc": "1103.3", "ipc": "1106.6", "irc": ""},
     of_load=True,
 )

@@ -37,7 +37,6 @@ DRAIN_SIZES = Fact(
 
 @rule(
     title="Scupper large enough",
-    subject=Roof,
     clauses={"upc": "1101.12.2.1", "ipc": "1108.3", "irc": "R903.4.1"},
     of_load=True,
 )

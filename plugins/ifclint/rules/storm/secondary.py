@@ -103,7 +103,6 @@ SECONDARY_DRAINS = PartKind(
 
 @rule(
     title="Roof with secondary drainage",
-    subject=Roof,
     clauses={"upc": "1101.12.2", "ipc": "1108.1", "irc": "R903.4.1"},
     severity=Severity.HIGH,
     applies=lambda roof: bool(roof.primary),
@@ -145,7 +144,6 @@ def secondary_drainage(roof: Roof, context: Context) -> Answer:
 
 @rule(
     title="Secondary drainage apart from the primary",
-    subject=Inlet,
     clauses={"upc": "1101.12.2.2", "ipc": "1108.2", "irc": "R903.4.1"},
     severity=Severity.HIGH,
     applies=lambda inlet: inlet.is_secondary and inlet.index != NONE,
@@ -174,7 +172,6 @@ def secondary_separate(inlet: Inlet, context: Context) -> Answer:
 
 @rule(
     title="Secondary drainage seen where it discharges",
-    subject=StormOutlet,
     clauses={"upc": "1101.12.2.2.1", "ipc": "1108.2", "irc": ""},
     applies=lambda outlet: all(inlet.is_secondary for inlet in outlet.inlets),
 )
@@ -207,7 +204,6 @@ def secondary_discharge(outlet: StormOutlet, context: Context) -> Answer:
 
 @rule(
     title="Secondary drain above the primary",
-    subject=Inlet,
     clauses={"upc": "1101.12.2.2", "ipc": "1108.1", "irc": "R903.4.1"},
     applies=lambda inlet: inlet.is_secondary and inlet.is_roof_drain,
 )

@@ -56,7 +56,6 @@ ROOF = Fact("how much roof drains through {} is not known; it may take {}.", ARE
 
 @rule(
     title="Leader or storm drain large enough for its roof",
-    subject=StormDrain,
     clauses={"upc": "1103.1 and 1103.2", "ipc": "1106.2 and 1106.3", "irc": ""},
     needs=("size_in", "orientation"),
     settles=Settles.PIPE,
@@ -101,7 +100,6 @@ def _drains_ground(inlets: Sequence[Inlet]) -> bool:
 
 @rule(
     title="Roof drain large enough for its roof",
-    subject=Inlet,
     clauses={"upc": "Table 1103.1"},
     applies=lambda inlet: inlet.is_roof_drain,
     of_load=True,
@@ -177,7 +175,6 @@ def _amount(value: float, load: Load) -> str:
 
 @rule(
     title="Storm drain steep enough",
-    subject=StormDrain,
     clauses={"upc": "Table 1103.2", "ipc": "Table 1106.2", "irc": ""},
     needs=("orientation", "slope", "size_in"),
     applies=lambda drain: drain.vertical is not True,
@@ -212,7 +209,6 @@ def storm_slope(drain: StormDrain, context: Context) -> Answer:
 
 @rule(
     title="Storm drain not reduced",
-    subject=StormDrain,
     clauses={"upc": "310.5", "ipc": "1101.5", "irc": ""},
     applies=lambda drain: drain.size_in is not None and drain.next is not None,
 )
@@ -239,7 +235,6 @@ def storm_not_reduced(drain: StormDrain, context: Context) -> Answer:
 
 @rule(
     title="Leader no smaller than the outlet of its roof drain",
-    subject=Inlet,
     clauses={"upc": "310.5", "ipc": "1101.5", "irc": ""},
     applies=lambda inlet: inlet.is_roof_drain and _outlet_in(inlet) is not None,
 )

@@ -18,7 +18,6 @@ HOW_LARGE = Fact("how large {} is, is not known.", "Give the sump a shape.")
 
 @rule(
     title="Storm sump large enough for its pump",
-    subject=StormSump,
     clauses={"ipc": "1113.1.2", "irc": "P3303.1.2"},
     of_load=True,
 )
@@ -51,11 +50,7 @@ CHECKS = PartKind(
 )
 
 
-@rule(
-    title="Check valve behind a storm pump",
-    subject=StormSump,
-    clauses={"ipc": "1113.1.4", "irc": "P3303.1.4"},
-)
+@rule(title="Check valve behind a storm pump", clauses={"ipc": "1113.1.4", "irc": "P3303.1.4"})
 def storm_pump_checked(sump: StormSump, context: Context) -> Answer:
     """What stands in the riser runs back into the pit, and the pump lifts the same water again.
 
