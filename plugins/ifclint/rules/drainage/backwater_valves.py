@@ -43,7 +43,6 @@ PAST = "Set {} where only what lies below the manhole drains through it, or lead
 
 @rule(
     title="Fixtures below the upstream manhole kept from the sewer's backflow, and no others",
-    subject=Fixture,
     clauses={"upc": "710.1", "ipc": "714.1", "irc": "P3008.1"},
     severity=Severity.HIGH,
     applies=lambda f: f.connected and f.outlet is not None and f.outlet.kind != PUMPED,

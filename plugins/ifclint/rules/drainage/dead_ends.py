@@ -26,10 +26,7 @@ def _is_cap(piece: Piece) -> bool:
 
 
 @rule(
-    title="No dead end in the drains",
-    subject=Piece,
-    clauses={"ipc": "704.5", "irc": "P3005.1.5"},
-    applies=_is_cap,
+    title="No dead end in the drains", clauses={"ipc": "704.5", "irc": "P3005.1.5"}, applies=_is_cap
 )
 def drain_dead_end(piece: Piece, context: Context) -> Answer:
     """What settles in a pipe that leads nowhere rots there.

@@ -53,7 +53,6 @@ DISCHARGE_VALVES = PartKind(
 
 @rule(
     title="Ejector with a check valve and a gate valve in its discharge",
-    subject=Piece,
     clauses={"upc": "710.4", "ipc": "712.2", "irc": "P3007.2"},
     severity=Severity.HIGH,
     applies=lambda piece: piece.element.role in (Role.CHAMBER, Role.PUMP),
@@ -158,7 +157,6 @@ def _own(pumped: _Pumped, name: str) -> str:
 
 @rule(
     title="Pumped discharge into the top of a drain",
-    subject=Piece,
     clauses={"upc": "710.4", "ipc": "712.3.5", "irc": "P3007.3.5"},
     applies=lambda piece: piece.element.role in (Role.CHAMBER, Role.PUMP),
 )

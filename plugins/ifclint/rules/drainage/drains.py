@@ -85,7 +85,6 @@ def size_remedy(segment: DrainSegment, context: Context) -> Change | str:
 
 @rule(
     title="Drain large enough for the fixtures it takes",
-    subject=DrainSegment,
     clauses={
         "upc": "703.1 and Table 703.2",
         "ipc": "710.1 and Tables 710.1(1), 710.1(2)",
@@ -190,7 +189,6 @@ def _not_listed(segment: DrainSegment, context: Context, load: float) -> Answer:
 
 @rule(
     title="No fixture on a drain too small for its kind",
-    subject=DrainSegment,
     clauses={
         "upc": "Table 703.2 footnotes",
         "ipc": "Table 710.1(1) footnote a and 704.2",
@@ -249,7 +247,6 @@ def _counts(segment: DrainSegment, restricted: Restriction) -> bool:
 
 @rule(
     title="No drain narrows in the direction of flow",
-    subject=DrainSegment,
     clauses={"upc": "310.5", "ipc": "704.2", "irc": "P3005.1.7"},
     severity=Severity.HIGH,
     applies=lambda segment: (

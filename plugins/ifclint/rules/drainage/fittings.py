@@ -88,7 +88,6 @@ class Ruling(Enum):
 
 @rule(
     title="Drainage fitting right for the change of direction",
-    subject=ChangeOfDirection,
     clauses={"upc": "706", "ipc": "706.3 and Table 706.3", "irc": "P3005.1 and Table P3005.1"},
     applies=lambda turn: any(inflow.change for inflow in turn.inflows),
 )

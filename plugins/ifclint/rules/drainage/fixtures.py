@@ -26,7 +26,6 @@ def _has_own_trap(fixture: Fixture) -> bool:
 
 @rule(
     title="Trap not smaller than the fixture needs",
-    subject=Fixture,
     clauses={
         "upc": "1003.3 and Table 702.1",
         "ipc": "1002.5 and Table 709.1",
@@ -67,7 +66,6 @@ def _kind(fixture: Fixture) -> str:
 
 @rule(
     title="Fixture drain not smaller than the trap or outlet it takes",
-    subject=Fixture,
     clauses={
         "upc": "702.1, 1003.3 and Table 702.1",
         "ipc": "704.2, 1002.5 and Table 709.1",
@@ -118,7 +116,6 @@ def _drain_demands(fixture: Fixture, context: Context) -> dict[str, Limit]:
 
 @rule(
     title="Branch beyond the fixture drain large enough for its kind of fixture",
-    subject=Fixture,
     clauses={"upc": "Table 702.1 footnote 2", "ipc": "406.2", "irc": ""},
     applies=lambda f: f.drain is not None and f.kind not in INTO_THE_SINK,
 )

@@ -20,7 +20,6 @@ KEPT_WARM = Fact(
 
 @rule(
     title="Trap kept from freezing",
-    subject=TrapArm,
     clauses={"upc": "312.6", "ipc": "305.4", "irc": "P2603.5"},
     applies=lambda arm: arm.trap is not None,
 )
@@ -41,7 +40,6 @@ def trap_frost(arm: TrapArm, context: Context) -> Answer:
 
 @rule(
     title="Drain kept from freezing",
-    subject=DrainSegment,
     clauses={"upc": "312.6", "ipc": "305.4", "irc": "P2603.5"},
     applies=lambda segment: bool(segment.pipes),
 )

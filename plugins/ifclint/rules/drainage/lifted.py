@@ -25,7 +25,6 @@ HEIGHT = Fact(
 
 @rule(
     title="What can drain by gravity not pumped",
-    subject=Fixture,
     clauses={"upc": "709.1", "ipc": "712.1", "irc": "P3007.1"},
     applies=lambda f: f.connected and f.outlet is not None and f.outlet.kind == PUMPED,
 )

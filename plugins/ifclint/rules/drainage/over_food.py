@@ -33,7 +33,6 @@ DRIP_PANS = PartKind(
 
 @rule(
     title="No drain exposed over food",
-    subject=Piece,
     clauses={"upc": "317.1", "ipc": "", "irc": ""},
     applies=lambda piece: _is_drain(piece.element),
 )

@@ -22,7 +22,6 @@ PLACE = Fact("where {} runs", "Give the pipe a shape or two placed ports.")
 
 @rule(
     title="Plumbing kept out of elevator shafts",
-    subject=Piece,
     clauses={"upc": "IBC 3002.9", "ipc": "301.6", "irc": ""},
     applies=lambda piece: _is_kept_out(piece.element),
 )

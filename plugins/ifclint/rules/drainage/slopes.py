@@ -44,7 +44,6 @@ SAME_FT_PER_S = 0.05  # Manning's n is known to two digits, the usual speed to o
 
 @rule(
     title="Horizontal drain steep enough",
-    subject=DrainSegment,
     clauses={"upc": "708.1", "ipc": "704.1 and Table 704.1", "irc": "P3005.3"},
     needs=("orientation", "slope", "size_in"),
     applies=lambda segment: segment.vertical is not True and segment.part is not Part.TAILPIECE,
@@ -133,7 +132,6 @@ def _rising(segment: DrainSegment) -> list[tuple[float, Pipe]]:
 
 @rule(
     title="No drain rises in the direction of flow",
-    subject=DrainSegment,
     clauses={"upc": "708.1", "ipc": "704.1", "irc": "P3005.3"},
     severity=Severity.HIGH,
     applies=lambda segment: segment.slope is not None and segment.part is not Part.TAILPIECE,
@@ -205,7 +203,6 @@ def _rise_m(index: int, context: Context) -> float:
 
 @rule(
     title="Drain fast enough to keep itself clean",
-    subject=DrainSegment,
     clauses={"upc": "common practice", "ipc": "common practice"},
     severity=Severity.LOW,
     applies=lambda segment: (

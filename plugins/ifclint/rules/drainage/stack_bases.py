@@ -24,7 +24,6 @@ UNPLACED = Fact(
 
 @rule(
     title="No branch joins too near the base of a stack",
-    subject=Stack,
     clauses={"ipc": "704.3", "irc": "P3005.5"},
     needs=("size_in",),
 )

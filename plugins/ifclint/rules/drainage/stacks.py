@@ -50,7 +50,6 @@ def _larger(elements: tuple[str, ...], size: float | None, how: str) -> Change |
 
 @rule(
     title="Stack large enough for all that joins it",
-    subject=Stack,
     clauses={"ipc": "710.1 and Table 710.1(2)", "irc": "P3005.4.1 and Table P3005.4.1"},
     severity=Severity.HIGH,
     needs=("size_in",),
@@ -103,7 +102,6 @@ def _load(load: float, source: Element | None, label: str, about: str) -> float 
 
 @rule(
     title="No branch interval loads a stack beyond its share",
-    subject=BranchInterval,
     clauses={"ipc": "Table 710.1(2)", "irc": ""},
     needs=("size_in",),
     of_load=True,
@@ -156,7 +154,6 @@ def _larger_below(interval: BranchInterval, load: float, context: Context) -> st
 
 @rule(
     title="Stack not shrunk too far at its top",
-    subject=Stack,
     clauses={"ipc": "Table 710.1(2) footnote b", "irc": "P3005.4.1"},
     needs=("size_in",),
 )
@@ -199,7 +196,6 @@ def _if_load_is_stated(stack: Stack, context: Context, ratio: Limit, top: DrainS
 
 @rule(
     title="Stack not longer than its size allows",
-    subject=Stack,
     clauses={"upc": "Table 703.2"},
     severity=Severity.LOW,
     needs=("size_in",),

@@ -27,7 +27,6 @@ JOINED = Fact(
 
 @rule(
     title="No storm or ground water into the sanitary drains",
-    subject=Piece,
     clauses={
         "upc": "1101.3",
         "ipc": "1101.3",

@@ -32,11 +32,7 @@ ONE_FAMILY = Fact(
 )
 
 
-@rule(
-    title="No drain joins where suds stand at the foot of a stack",
-    subject=Stack,
-    clauses={"upc": "711.1"},
-)
+@rule(title="No drain joins where suds stand at the foot of a stack", clauses={"upc": "711.1"})
 def suds_zone(stack: Stack, context: Context) -> Answer | list[Answer]:
     """Suds that fall down a tall stack are pressed back into what joins it near its foot.
 

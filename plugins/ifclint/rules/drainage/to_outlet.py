@@ -64,7 +64,6 @@ DISCHARGE = PartKind(
 
 @rule(
     title="Every fixture drains to the outlet of the building",
-    subject=Fixture,
     clauses={"upc": "304.1", "ipc": "301.3", "irc": "P2602.1"},
     severity=Severity.HIGH,
     settles=Settles.DRAIN,

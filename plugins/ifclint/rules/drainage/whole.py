@@ -11,7 +11,6 @@ from ifclint.plumbing import DrainLoop
 
 @rule(
     title="No loop of drains",
-    subject=DrainLoop,
     clauses={"upc": "common practice, no clause", "ipc": "common practice, no clause"},
 )
 def drain_ring(loop: DrainLoop, context: Context) -> Answer:
