@@ -70,7 +70,6 @@ def _of_diameters(diameters: Limit, arm: TrapArm) -> Limit:
 
 @rule(
     title="Trap arm not too long",
-    subject=TrapArm,
     clauses={
         "upc": "1002.2 and Table 1002.2",
         "ipc": "909.1 and Table 909.1",
@@ -140,7 +139,6 @@ def _nearer(arm: TrapArm, far_ft: float) -> Change:
 
 @rule(
     title="Closet near enough to its vent",
-    subject=TrapArm,
     clauses={"upc": "Table 1002.2"},
     applies=lambda arm: arm.breathes and arm.fixture.kind == CLOSET,
 )
@@ -166,7 +164,6 @@ def closet_to_vent(arm: TrapArm, context: Context) -> Answer:
 
 @rule(
     title="Vent not at the crown of the trap",
-    subject=TrapArm,
     clauses={"upc": "1002.2", "ipc": "909.3", "irc-2021": "P3105.3"},
     needs=("weir", "length_m", "size_in"),
     applies=lambda arm: arm.meets is Meets.VENT and _measured(arm) and not arm.integral,
@@ -196,7 +193,6 @@ def trap_arm_minimum(arm: TrapArm, context: Context) -> Answer:
 
 @rule(
     title="Trap arm does not fall below its weir",
-    subject=TrapArm,
     clauses={"upc": "1002.4", "ipc": "909.2", "irc-2021": "P3105.2"},
     severity=Severity.HIGH,
     needs=("weir", "fall_m", "size_in"),
@@ -239,7 +235,6 @@ def _flatter(arm: TrapArm, too_steep: float, context: Context) -> str | Change:
 
 @rule(
     title="Trap arm turns no more than a cable passes",
-    subject=TrapArm,
     clauses={"upc": "1002.3"},
     severity=Severity.LOW,
     needs=("length_m", "size_in"),
@@ -274,7 +269,6 @@ def listed_length_ft(arm: TrapArm, context: Context) -> float | None:
 
 @rule(
     title="Vent of a trap arm taken off no lower than its weir",
-    subject=TrapArm,
     clauses={"upc": "905.5", "ipc": "909.2", "irc": "P3105.2"},
     severity=Severity.HIGH,
     applies=lambda arm: _measured(arm) and bool(arm.path),

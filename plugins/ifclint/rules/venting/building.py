@@ -106,7 +106,6 @@ def _area_in2(size_in: float) -> float:
 
 @rule(
     title="Vents together as large as the building drain",
-    subject=BuildingDrain,
     clauses={"upc": "904.1"},
     needs=("size_in",),
     applies=lambda drain: bool(drain.fixtures),
@@ -189,7 +188,6 @@ def _may_take_all(size_in: float, drain: BuildingDrain, context: Context) -> boo
 
 @rule(
     title="At least one vent of the building in the open air",
-    subject=BuildingDrain,
     clauses={"ipc": "904.1", "irc-2021": "P3102.1"},
     severity=Severity.HIGH,
     applies=lambda drain: bool(drain.fixtures),
@@ -217,7 +215,6 @@ def outdoor_vent(drain: BuildingDrain, context: Context) -> Answer:
 
 @rule(
     title="Tall stack with a vent stack beside it",
-    subject=Stack,
     clauses={"upc": "907.1", "ipc": "904.2", "irc-2021": "P3102.1"},
     severity=Severity.HIGH,
 )
@@ -248,7 +245,6 @@ def tall_stack_vented(stack: Stack, context: Context) -> Answer:
 
 @rule(
     title="Relief vents along a very tall stack",
-    subject=Stack,
     clauses={"upc": "907.1 and 907.2", "ipc": "908.1 and 908.2", "irc": ""},
 )
 def stack_relief(stack: Stack, context: Context) -> Answer | list[Answer]:

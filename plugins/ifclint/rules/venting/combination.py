@@ -38,12 +38,8 @@ TABLE, BRANCH_DFU = "combination_drain_vent", "branch_or_stack_dfu"
 S_TRAP_DIAMETERS = 2.0  # a turn down so near the weir makes an S-trap; common practice
 FLOOR_DRAIN = "floor-drain"  # often without a vent by intent
 DISPOSER = (
-    "disposer",
-    "food waste grinder",
-    "garbage disposal",
-    "waste disposal unit",
-    "triturador",
-)
+    "disposer", "food waste grinder", "garbage disposal", "waste disposal unit", "triturador",
+)  # fmt: skip
 OR_VENT = "Name the fixture by kind and give its trap a nominal size; or vent the trap."
 
 

@@ -38,7 +38,6 @@ RISES = Fact("how high the loop of the {} rises", "Give its pipes shapes or plac
 
 @rule(
     title="Common vent for no more than two fixtures of one floor",
-    subject=VentGroup,
     clauses={"upc": "905.6 and 908.1", "ipc": "911", "irc-2021": "P3107"},
     applies=lambda group: group.method is Method.COMMON,
 )
@@ -135,7 +134,6 @@ def _two_levels(group: VentGroup, context: Context) -> Answer:
 
 @rule(
     title="Island vent rises as high as it can before it turns down",
-    subject=VentGroup,
     clauses={"upc": "909.1", "ipc": "916", "irc-2021": "P3112"},
     applies=lambda group: group.method is Method.ISLAND,
 )

@@ -27,7 +27,6 @@ from ifclint.rules.venting.wording import ROW, circuit_vent_for
 
 @rule(
     title="Every trap is protected by a vent",
-    subject=TrapArm,
     clauses={"upc": "901.2", "ipc": "901.2.1 and 909.1", "irc-2021": "P3101.2"},
     severity=Severity.HIGH,
     settles=Settles.VENT,

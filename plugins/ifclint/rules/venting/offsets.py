@@ -18,7 +18,6 @@ from ifclint.rules.venting.main_vents import main_vents
 
 @rule(
     title="Stack vented below a level offset",
-    subject=Stack,
     clauses={"ipc": "907.1", "irc": ""},
     severity=Severity.HIGH,
     applies=lambda stack: bool(stack.upper),

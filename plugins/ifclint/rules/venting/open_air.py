@@ -41,7 +41,6 @@ TIED = Fact(
 
 @rule(
     title="Vent leads to the open air",
-    subject=VentTree,
     clauses={"upc": "906.1", "ipc": "903.1", "irc-2021": "P3103.1"},
     severity=Severity.HIGH,
     follows=(System.VENT,),

@@ -35,7 +35,6 @@ SIZES = Fact(
 
 @rule(
     title="Vent not turned horizontal below the flood rim",
-    subject=VentSegment,
     clauses={"upc": "905.3", "ipc": "905.4 and 905.5", "irc-2021": "P3104.4"},
     severity=Severity.HIGH,
     needs=("orientation",),
@@ -112,7 +111,6 @@ def _lowest_m(pipe: VentSegment) -> float | None:
 
 @rule(
     title="Vent graded to drain back",
-    subject=VentSegment,
     clauses={"upc": "905.1", "ipc": "905.2", "irc-2021": "P3104.2"},
     needs=("orientation", "slope"),
     applies=lambda pipe: pipe.serves > 0 and pipe.segment.vertical is False,
@@ -171,7 +169,6 @@ def _places_above_others(context: Context) -> set[int]:
 
 @rule(
     title="Dry vent taken off above the centre of a horizontal drain",
-    subject=VentGroup,
     clauses={"upc": "905.2", "ipc": "905.3", "irc-2021": "P3104.3"},
 )
 def vent_takeoff(group: VentGroup, context: Context) -> Answer:

@@ -25,7 +25,6 @@ RIM = Fact(
 
 @rule(
     title="Vents meet above the flood rims of what they serve",
-    subject=VentGroup,
     clauses={"upc": "905.3", "ipc": "905.5", "irc": "P3104.5"},
     severity=Severity.HIGH,
     applies=lambda group: group.joint.tree.is_vent,
@@ -87,7 +86,6 @@ def _meeting(group: VentGroup, context: Context) -> tuple[int, float] | None:
 
 @rule(
     title="Vent without a sag",
-    subject=VentTree,
     clauses={"upc": "905.1", "ipc": "905.2", "irc": "P3104.2"},
     severity=Severity.HIGH,
     applies=lambda tree: tree.is_vent and bool(tree.joints),
@@ -113,7 +111,6 @@ def vent_sag(tree: VentTree, context: Context) -> Iterator[Answer]:
 
 @rule(
     title="Vent of chemical waste by itself",
-    subject=VentTree,
     clauses={"upc": "811.6", "ipc": "901.3", "irc": ""},
     severity=Severity.HIGH,
     applies=lambda tree: tree.is_vent and len(tree.joints) > 1,

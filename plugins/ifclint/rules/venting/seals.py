@@ -37,7 +37,6 @@ def seal_in(text: str) -> float | None:
 
 @rule(
     title="Trap seal neither too shallow nor too deep",
-    subject=TrapArm,
     clauses={"upc": "1005.1", "ipc": "1002.4", "irc-2021": "P3201.2"},
     applies=lambda arm: seal_in(arm.element.called) is not None,
 )

@@ -36,7 +36,6 @@ SPACING = Fact(
 
 @rule(
     title="Fixtures on one trap few, alike and close",
-    subject=TrapArm,
     clauses={"upc": "1001.2", "ipc": "1002.1", "irc-2021": "P3201.6"},
     applies=is_drawn,
 )

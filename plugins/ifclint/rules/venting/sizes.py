@@ -87,7 +87,6 @@ def _least_in(pipe: VentSegment, context: Context) -> float:
 
 @rule(
     title="Vent no smaller than the least size, or half the drain it serves",
-    subject=VentSegment,
     clauses={"upc": "904.1", "ipc": "906.2", "irc-2021": "P3113.1"},
     severity=Severity.HIGH,
     needs=("size_in",),
@@ -126,7 +125,6 @@ def _enlarge(pipe: VentSegment, size_in: float) -> Change:
 
 @rule(
     title="Vent large enough for its load and length",
-    subject=VentSegment,
     clauses={
         "upc": "703.1 and Table 703.2",
         "ipc": "906.1, 906.2 and Table 906.1",

@@ -40,7 +40,6 @@ def _tray(arm: TrapArm) -> Fixture | None:
 
 @rule(
     title="Standpipe neither too short nor too tall",
-    subject=TrapArm,
     clauses={"upc": "804.1", "ipc": "802.4.3", "irc-2021": "P2706.1.2"},
     needs=("weir",),
     applies=_has_standpipe,
@@ -122,7 +121,6 @@ def _top_m(fixture: Fixture, context: Context) -> tuple[float, float] | None:
 
 @rule(
     title="Standpipe trap above the floor, at a height that can be reached",
-    subject=TrapArm,
     clauses={"upc": "804.1"},
     severity=Severity.LOW,
     needs=("weir",),

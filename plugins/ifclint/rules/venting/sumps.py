@@ -36,7 +36,6 @@ SIZE = Fact("the size of the vent of {} is not known.", "Give it a nominal diame
 
 @rule(
     title="Sump vented to the open air",
-    subject=BuildingDrain,
     clauses={"upc": "710.9 and 710.10", "ipc": "906.5 and 918.8", "irc": "P3113.4 and P3114.8"},
     severity=Severity.HIGH,
     applies=lambda drain: (

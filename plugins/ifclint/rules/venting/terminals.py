@@ -62,7 +62,6 @@ def _frost_closes(context: Context) -> bool | None:
 
 @rule(
     title="Vent terminal high enough above the roof",
-    subject=VentTerminal,
     clauses={"upc": "906.1, 906.3 and 906.7", "ipc": "903.1", "irc-2021": "P3103.1"},
     needs=("top",),
     applies=is_outdoor,
@@ -122,7 +121,6 @@ def _in_inches(limit: Limit) -> Limit:
 
 @rule(
     title="Vent terminal large enough not to freeze shut",
-    subject=VentTerminal,
     clauses={"upc": "906.7", "ipc": "903.2", "irc-2021": "P3103.2"},
     needs=("vent_size_in",),
     applies=is_outdoor,

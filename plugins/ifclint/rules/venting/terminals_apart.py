@@ -27,7 +27,6 @@ INTAKE = Fact(
 
 @rule(
     title="Vent terminal far from windows, doors and air intakes",
-    subject=VentTerminal,
     clauses={"upc": "906.2", "ipc": "903.5", "irc-2021": "P3103.5"},
     severity=Severity.HIGH,
     needs=("top",),
@@ -96,7 +95,6 @@ def _by_unit(unit: Surface, terminal: VentTerminal, context: Context) -> Answer:
 
 @rule(
     title="Vent terminal clear of walls",
-    subject=VentTerminal,
     clauses={"upc": "906.1"},
     severity=Severity.LOW,
     needs=("top",),

@@ -55,7 +55,6 @@ def _comes_level(terminal: VentTerminal) -> bool:
 
 @rule(
     title="Vent through a wall only high above the ground",
-    subject=VentTerminal,
     clauses={"upc": "906.1", "ipc": "903.6", "irc-2021": "P3103.6"},
     severity=Severity.HIGH,
     needs=("top",),

@@ -27,7 +27,6 @@ def _is_no_standpipe(arm: TrapArm) -> bool:
 
 @rule(
     title="Trap not too far below its fixture",
-    subject=TrapArm,
     clauses={"upc": "1001.2", "ipc": "1002.1", "irc-2021": "P3201.6"},
     needs=("fixture_outlet", "weir"),
     applies=_is_no_standpipe,
@@ -79,7 +78,6 @@ def _of_other(fixture: Fixture, arm: TrapArm) -> str:
 
 @rule(
     title="Trap not too far beside its fixture",
-    subject=TrapArm,
     clauses={"ipc": "1002.1", "irc-2021": "P3201.6"},
     severity=Severity.LOW,
     needs=("fixture_outlet", "trap_inlet"),

@@ -60,7 +60,6 @@ def is_drawn(arm: TrapArm) -> bool:
 
 @rule(
     title="Every fixture has a trap",
-    subject=Fixture,
     clauses={"upc": "1001.2", "ipc": "1002.1", "irc-2021": "P3201.1"},
     severity=Severity.HIGH,
     applies=needs_trap,
@@ -103,7 +102,6 @@ def _downstream(index: int, context: Context) -> Iterator[Element]:
 
 @rule(
     title="No two traps in series",
-    subject=TrapArm,
     clauses={"upc": "1001.2", "ipc": "1002.1", "irc-2021": "P3201.1"},
     applies=lambda arm: arm.trap is not None,
 )
@@ -156,7 +154,6 @@ def _below_traps(context: Context) -> dict[int, float]:
 
 @rule(
     title="No trap in the building drain",
-    subject=BuildingDrain,
     clauses={"upc": "1008.1", "ipc": "1002.6", "irc": "P3201.4"},
 )
 def building_trap(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
@@ -184,7 +181,6 @@ def building_trap(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
 
 @rule(
     title="Trap of a kind the code allows",
-    subject=TrapArm,
     clauses={"upc": "1004.1", "ipc": "1002.3", "irc-2021": "P3201.5"},
     applies=is_drawn,
 )
@@ -218,7 +214,6 @@ def _trap_words(kind: str) -> str:
 
 @rule(
     title="Trap and trap arm of one size",
-    subject=TrapArm,
     clauses={"upc": "1003.3"},
     severity=Severity.LOW,
     needs=("trap_size_in", "size_in"),

@@ -58,7 +58,6 @@ def _is_valve(terminal: VentTerminal) -> bool:
 
 @rule(
     title="Air admittance valve allowed here",
-    subject=VentTerminal,
     clauses={"upc": "301.3", "ipc": "918.1", "irc-2021": "P3114.1"},
     severity=Severity.HIGH,
     applies=_is_valve,
@@ -84,7 +83,6 @@ def admittance_valve_allowed(terminal: VentTerminal, context: Context) -> Answer
 
 @rule(
     title="Air admittance valve high enough above its drain",
-    subject=VentTerminal,
     clauses={"upc": "common practice, no clause", "ipc": "918.4", "irc-2021": "P3114.4"},
     needs=("point",),
     applies=_is_valve,
@@ -147,7 +145,6 @@ def _highest_rim_m(joints: list[VentJoint], context: Context) -> tuple[float, fl
 
 @rule(
     title="Air admittance valve where it can be reached, and breathe",
-    subject=VentTerminal,
     clauses={"upc": "common practice, no clause", "ipc": "918.5", "irc-2021": "P3114.5"},
     severity=Severity.LOW,
     needs=("point",),
@@ -177,7 +174,6 @@ def admittance_valve_access(terminal: VentTerminal, context: Context) -> Iterato
 
 @rule(
     title="Air admittance valve for the fixtures of one floor",
-    subject=VentTerminal,
     clauses={"ipc": "918.3.1", "irc-2021": "P3114.3"},
     applies=_is_valve,
 )
@@ -212,7 +208,6 @@ def admittance_valve_one_floor(terminal: VentTerminal, context: Context) -> Answ
 
 @rule(
     title="Air admittance valve of a stack made for stacks",
-    subject=VentTerminal,
     clauses={"upc": "common practice, no clause", "ipc": "918.1", "irc-2021": "P3114.1"},
     applies=_is_valve,
 )
@@ -245,7 +240,6 @@ def admittance_valve_of_stack(terminal: VentTerminal, context: Context) -> Answe
 
 @rule(
     title="Air admittance valve not too far below the top of a tall stack",
-    subject=VentTerminal,
     clauses={"ipc": "918.3.2", "irc-2021": ""},
     applies=_is_valve,
 )

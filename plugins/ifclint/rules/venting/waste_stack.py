@@ -50,7 +50,6 @@ VENT_SIZE = Fact("the size of the vent above the {} is not known.", "Give it a n
 
 @rule(
     title="Waste stack vent without closets, small in load, and of one size",
-    subject=VentGroup,
     clauses={"upc": "", "ipc": "913", "irc-2021": "P3109"},
     severity=Severity.HIGH,
     applies=lambda group: group.method is Method.WASTE_STACK,

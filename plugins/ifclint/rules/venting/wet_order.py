@@ -101,7 +101,6 @@ def _joins(arm: TrapArm, place: dict[int, int]) -> int:
 
 @rule(
     title="Every fixture joins the drain that vents it by a drain of its own",
-    subject=VentGroup,
     clauses={
         "upc": "908.2.1 and 911.1",
         "ipc": "912.1, 913.1 and 914.1",

@@ -57,7 +57,6 @@ def _is_vertical_wet(group: VentGroup) -> bool:
 
 @rule(
     title="Vertical wet vent short, small in load, and large enough",
-    subject=VentGroup,
     clauses={"upc": "908.1", "ipc": "912", "irc-2021": "P3108"},
     severity=Severity.HIGH,
     applies=_is_vertical_wet,
@@ -184,7 +183,6 @@ def _is_barred(size_in: float, fixture: Fixture, context: Context) -> bool:
 
 @rule(
     title="Horizontal wet vent for a bathroom alone, and large enough",
-    subject=VentGroup,
     clauses={"upc": "908.2", "ipc": "912", "irc-2021": "P3108"},
     severity=Severity.HIGH,
     applies=lambda group: group.method is Method.HORIZONTAL_WET,
@@ -286,7 +284,6 @@ def _wet_size(group: VentGroup, pipe: str, size: float, load: float, context: Co
 
 @rule(
     title="Circuit vent of a level branch, for so many fixtures of one floor",
-    subject=VentGroup,
     clauses={"upc": "911", "ipc": "914", "irc-2021": "P3110"},
     severity=Severity.HIGH,
     applies=lambda group: group.method is Method.CIRCUIT,
