@@ -51,7 +51,6 @@ def is_reached(appliance: GasAppliance) -> bool:
 
 @gas_rule(
     title="Every gas appliance fed from the meter",
-    subject=GasAppliance,
     clauses={"upc": "1203.1", "ipc": "IFGC 401.1", "irc": "G2412.1"},
     settles=Settles.LINE,
     follows=(System.GAS,),
@@ -79,7 +78,6 @@ def gas_reaches_appliance(appliance: GasAppliance, context: Context) -> Answer:
 
 @gas_rule(
     title="Shutoff at every gas appliance",
-    subject=GasAppliance,
     clauses={"upc": "1212.6", "ipc": "IFGC 409.5", "irc": "G2420.5"},
     applies=is_reached,
 )

@@ -32,7 +32,6 @@ LESS_COVER = Fact(
 
 @gas_rule(
     title="Gas pipe in the ground covered deep enough",
-    subject=GasSegment,
     clauses={"upc": "1210.1.1", "ipc": "IFGC 404.12", "irc": "G2415.12"},
     needs=("placed",),
 )

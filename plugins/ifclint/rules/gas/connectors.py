@@ -41,7 +41,6 @@ UNIONS = PartKind(
 
 @gas_rule(
     title="Union or connector between shutoff and appliance",
-    subject=GasAppliance,
     clauses={"upc": "1212.6", "ipc": "IFGC 409.5", "irc": "G2420.5"},
     severity=Severity.LOW,
     applies=lambda appliance: appliance.shutoff is not None and appliance.kind not in LABORATORY,
@@ -104,7 +103,6 @@ KBTUH = "kBtu/h"
 
 @gas_rule(
     title="Appliance connector large enough",
-    subject=GasAppliance,
     clauses={"upc": "1212.3", "ipc": "IFGC 411.1.3.2", "irc": "G2422.1.2.2"},
     severity=Severity.MEDIUM,
     of_load=True,

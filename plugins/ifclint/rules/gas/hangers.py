@@ -33,7 +33,6 @@ SUPPORTED = Fact(
 
 @gas_rule(
     title="Gas pipe supported",
-    subject=GasSegment,
     clauses={"upc": "1210.2.4", "ipc": "IFGC 407.2 and Table 415.1", "irc": "G2424.1"},
     severity=Severity.LOW,
     needs=("size_in",),

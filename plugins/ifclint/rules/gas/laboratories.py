@@ -43,7 +43,6 @@ def _outlets(piping: GasPiping) -> list[GasAppliance]:
 
 @gas_rule(
     title="One shutoff for the gas of a laboratory",
-    subject=GasPiping,
     clauses={"upc": "1210.11", "ipc": "IFGC 409.6"},
     applies=lambda piping: len(_outlets(piping)) >= SEVERAL,
 )

@@ -47,7 +47,6 @@ def _says(material: str, words: tuple[str, ...]) -> bool:
 
 @gas_rule(
     title="Gas pipe of a material allowed for gas",
-    subject=GasSegment,
     clauses={"upc": "1208.6", "ipc": "IFGC 403", "irc": "G2414"},
     needs=("material_known",),
 )
@@ -129,7 +128,6 @@ def _is_refused_fitting(fitting: Element) -> bool:
 
 @gas_rule(
     title="Plastic gas pipe outdoors and under ground only",
-    subject=GasSegment,
     clauses={"upc": "1210.1.7", "ipc": "IFGC 404.17.1", "irc": "G2415.17.1"},
     applies=lambda segment: _says(segment.material, ("polyethylene",)),
     needs=("placed",),
@@ -182,7 +180,6 @@ def _where_it_may_not_run(
 
 @gas_rule(
     title="No gas pipe in the ground under the building",
-    subject=GasSegment,
     clauses={"upc": "1210.1.6", "ipc": "IFGC 404.14", "irc": "G2415.14"},
     needs=("placed",),
 )

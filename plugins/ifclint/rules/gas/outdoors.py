@@ -34,7 +34,6 @@ LOW_M = 0.15  # above the ground. Ours, no source
 
 @gas_rule(
     title="Gas pipe outdoors clear of the ground and of the roof",
-    subject=GasSegment,
     clauses={"upc": "1210.2", "ipc": "IFGC 404.9", "irc": "G2415.9"},
     severity=Severity.LOW,
     needs=("placed",),

@@ -47,7 +47,6 @@ TWO_INPUTS = Fact(
 
 @gas_rule(
     title="Gas pipe large enough for the appliances it feeds",
-    subject=GasSegment,
     clauses=SIZING,
     applies=lambda segment: not (segment.is_connector or segment.is_before_source),
     settles=Settles.PIPE,
@@ -144,7 +143,6 @@ def enlarged(sized: Sized, text: str) -> Change:
 
 @gas_rule(
     title="Input of every gas appliance known",
-    subject=GasAppliance,
     clauses=ANY_CODE,
     applies=lambda appliance: appliance.is_stated,
 )

@@ -118,7 +118,7 @@ def sources(context: Context) -> PartKind:
     return UNJOINED if is_drawn else SOURCES
 
 
-@gas_rule(title="Meter, pressure and gas known", subject=GasPiping, clauses=ANY_CODE)
+@gas_rule(title="Meter, pressure and gas known", clauses=ANY_CODE)
 def gas_supply_known(piping: GasPiping, context: Context) -> list[Answer]:
     """Nothing about gas pipe can be sized before it is known what is delivered, and where.
 
@@ -149,7 +149,6 @@ def _loads_astray(piping: GasPiping, context: Context) -> Iterator[Element]:
 
 @gas_rule(
     title="Gas pressure in the building within the limit",
-    subject=GasPiping,
     clauses={"upc": "1208.5", "ipc": "IFGC 402.7", "irc": "G2413.7"},
     of_load=True,
 )
@@ -236,7 +235,6 @@ def _not_placed(pipes: tuple[str, ...], about: str, context: Context) -> Answer:
 
 @gas_rule(
     title="No loop and no stray pipe of gas",
-    subject=GasPiping,
     clauses={"upc": "common practice, no clause", "ipc": "common practice, no clause"},
     follows=(System.GAS,),
 )
@@ -288,7 +286,6 @@ def _stray_pieces(piping: GasPiping) -> Iterator[tuple[str, ...]]:
 
 @gas_rule(
     title="Every gas outlet joined or closed gastight",
-    subject=GasPiping,
     clauses={"upc": "1210", "ipc": "IFGC 404", "irc": "G2415"},
     applies=lambda piping: bool(piping.source_elements),
     follows=(System.GAS,),

@@ -36,7 +36,6 @@ def _is_cut_off(appliance: GasAppliance) -> bool:
 
 @gas_rule(
     title="Pressure at every gas appliance within the allowed drop",
-    subject=GasAppliance,
     clauses={"upc": "1208.4.2", "ipc": "IFGC 402.6", "irc": "G2413.6"},
     applies=lambda appliance: _reached(appliance) or _is_cut_off(appliance),
     settles=Settles.LINE,
@@ -122,7 +121,6 @@ def _loss(sized: Sized) -> Step:
 
 @gas_rule(
     title="Pressure reduced before an appliance that cannot take it",
-    subject=GasAppliance,
     clauses={"upc": "1208.8", "ipc": "IFGC 410.1", "irc": "G2421.1"},
     applies=_reached,
     of_load=True,

@@ -49,7 +49,6 @@ VENTED = Fact("how {} is vented", REGULATOR_VENTS.remedy, asked_once=True)
 
 @gas_rule(
     title="Line regulator vented outdoors, or of the kind that needs no vent",
-    subject=GasRegulator,
     clauses={"upc": "1208.8", "ipc": "IFGC 410.3", "irc": "G2421.3"},
     severity=Severity.MEDIUM,
 )
@@ -141,7 +140,6 @@ SHUTS_OFF = Fact("whether the valve before {} shuts off its gas", fact("valve_ki
 
 @gas_rule(
     title="Shutoff before every line regulator",
-    subject=GasRegulator,
     clauses={"upc": "1210.11", "ipc": "IFGC 409.4", "irc": "G2420.4"},
     severity=Severity.MEDIUM,
 )
@@ -224,7 +222,6 @@ def _own(regulator: GasRegulator, context: Context) -> Iterator[Element]:
 
 @gas_rule(
     title="Appliances of low pressure protected where a regulator fails",
-    subject=GasRegulator,
     clauses={"upc": "1208.9", "ipc": "IFGC 416.1", "irc": ""},
 )
 def gas_overpressure_protected(regulator: GasRegulator, context: Context) -> Answer:

@@ -27,7 +27,6 @@ TRAPS = PartKind(
 
 @gas_rule(
     title="Sediment trap before the appliances that need one",
-    subject=GasAppliance,
     clauses={"upc": "1212.9", "ipc": "IFGC 408.4", "irc": "G2419.4"},
     severity=Severity.MEDIUM,
     applies=is_reached,

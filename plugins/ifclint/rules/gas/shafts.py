@@ -28,7 +28,6 @@ THROUGH = Fact(
 
 @gas_rule(
     title="Gas pipe outside shafts, chutes, ducts and chimneys",
-    subject=GasSegment,
     clauses={"upc": "1210.2", "ipc": "IFGC 404.3", "irc": "G2415.3"},
     severity=Severity.HIGH,
 )

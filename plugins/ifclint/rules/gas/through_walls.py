@@ -35,7 +35,6 @@ CONCEALED = Fact(
 
 @gas_rule(
     title="No union or valve of gas pipe concealed in a wall",
-    subject=GasSegment,
     clauses={"upc": "1210.3.2", "ipc": "IFGC 404.5", "irc": "G2415.5"},
 )
 def gas_concealed_joint(segment: GasSegment, context: Context) -> list[Answer]:
@@ -73,7 +72,6 @@ def _in_wall(element: Element, context: Context) -> bool:
 
 @gas_rule(
     title="Gas pipe sleeved where it passes a slab on the ground",
-    subject=GasSegment,
     clauses={"upc": "1210.3.4", "ipc": "IFGC 404.8", "irc": "G2415.8"},
     severity=Severity.MEDIUM,
 )
@@ -90,7 +88,6 @@ def gas_sleeve(segment: GasSegment, context: Context) -> Iterator[Answer]:
 
 @gas_rule(
     title="Gas pipe enters the building above the ground, or in a sleeve",
-    subject=GasSegment,
     clauses={"upc": "1210.1.5", "ipc": "IFGC 404.6", "irc": "G2415.6"},
     severity=Severity.HIGH,
 )

@@ -43,7 +43,6 @@ TRACERS = PartKind(
 
 @gas_rule(
     title="Steel gas pipe in the ground protected against corrosion",
-    subject=GasSegment,
     clauses={"upc": "1210.1.3", "ipc": "IFGC 404.11", "irc": "G2415.11"},
     severity=Severity.HIGH,
     applies=lambda segment: _is_steel(segment),
@@ -81,7 +80,6 @@ def gas_underground_coated(segment: GasSegment, context: Context) -> Iterator[An
 
 @gas_rule(
     title="Tracer wire along plastic gas pipe in the ground",
-    subject=GasSegment,
     clauses={"upc": "1210.1.7.2", "ipc": "IFGC 404.17.3", "irc": "G2415.17.3"},
     severity=Severity.LOW,
     applies=lambda segment: "polyethylene" in segment.material.lower(),

@@ -22,11 +22,7 @@ OVERLOADS = Fact(
 )
 
 
-@gas_rule(
-    title="Gas piping would serve the appliance asked about in the job file",
-    subject=GasAppliance,
-    clauses=SIZING,
-)
+@gas_rule(title="Gas piping would serve the appliance asked about in the job file", clauses=SIZING)
 def gas_what_if(appliance: GasAppliance, context: Context) -> Iterator[Answer]:
     """What would have to change if an appliance were replaced by one of another input.
 
