@@ -44,7 +44,6 @@ def _on_loop(found: Return, supply: Supply) -> list[Element]:
 
 @rule(
     title="Hot water return with a circulator",
-    subject=WaterService,
     clauses={"any": "common practice, no clause"},
     severity=Severity.LOW,
     applies=lambda service: bool(service.supply.returns),
@@ -76,7 +75,6 @@ def return_pumped(service: WaterService, context: Context) -> Iterator[Answer]:
 
 @rule(
     title="Circulated hot water insulated",
-    subject=WaterService,
     clauses={"upc": "609.11", "ipc": "607.5", "irc": "N1103.5.2"},
     severity=Severity.LOW,
     applies=lambda service: bool(service.supply.returns),
@@ -117,7 +115,6 @@ def circulation_insulated(service: WaterService, context: Context) -> Iterator[A
 
 @rule(
     title="Circulated water mixed by a valve for it",
-    subject=WaterService,
     clauses={"ipc": "613.1", "irc": "P2802.1"},
     applies=lambda service: bool(service.supply.returns),
 )

@@ -37,7 +37,6 @@ CROSSED = Fact(
 
 @rule(
     title="Hot to hot, cold to cold",
-    subject=WaterFixture,
     clauses={"upc": "417.5", "ipc": "607.4", "irc": "P2722.2"},
     severity=Severity.HIGH,
     applies=lambda fixture: (
@@ -121,7 +120,6 @@ def _is_tempered(fixture: WaterFixture, segment: WaterSegment) -> bool:
 
 @rule(
     title="Hot and cold piping kept apart",
-    subject=WaterService,
     clauses={"upc": "417.5", "ipc": "607.4", "irc": "P2722.2"},
     severity=Severity.HIGH,
 )

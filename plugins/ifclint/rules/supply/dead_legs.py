@@ -29,7 +29,6 @@ SERVED = Fact(
 
 @rule(
     title="No dead leg",
-    subject=WaterSegment,
     clauses={"any": "common practice, no clause"},
     severity=Severity.LOW,
     applies=lambda segment: bool(segment.pipes) and _ends_at_nothing(segment),

@@ -103,7 +103,6 @@ def _owners(supply: Supply, homes: list[Unit]) -> dict[int, str]:
 
 @rule(
     title="Each dwelling of several can be shut off alone",
-    subject=WaterService,
     clauses={"upc": "606.3", "ipc": "606.1", "irc": "P2903.9.1"},
     severity=Severity.MEDIUM,
 )

@@ -28,12 +28,7 @@ UNITS = Fact(
 )
 
 
-@rule(
-    title="Every fixture's water demand known",
-    subject=WaterFixture,
-    clauses=ANY_CODE,
-    needs=("known_kind",),
-)
+@rule(title="Every fixture's water demand known", clauses=ANY_CODE, needs=("known_kind",))
 def fixture_demand_known(fixture: WaterFixture, context: Context) -> Answer:
     """A fixture left out of the count lets pipes be sized too small.
 

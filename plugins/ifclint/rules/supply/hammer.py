@@ -32,7 +32,6 @@ ARRESTERS = PartKind(
 
 @rule(
     title="Hammer arrester at quick-closing appliances",
-    subject=WaterFixture,
     clauses={"upc": "609.10", "ipc": "604.9", "irc": "P2903.5"},
     severity=Severity.LOW,
     applies=lambda fixture: fixture.kind in QUICK | FLUSHED and fixture.feed is not None,

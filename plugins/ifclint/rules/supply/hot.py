@@ -133,7 +133,6 @@ def _flow_gpm(tap: Tap, context: Context) -> float:
 
 @rule(
     title="Hot water near every fixture",
-    subject=WaterFixture,
     clauses={"ipc": "607.2", "irc": "P2905.3"},
     applies=lambda fixture: (
         fixture.kind not in NO_WAIT and any(HOT in (t.named, t.service) for t in fixture.taps)
@@ -212,7 +211,6 @@ HOT_ANYWHERE = frozenset({"shower", "bathtub", "kitchen-sink"})  # other kinds i
 
 @rule(
     title="Hot water where people wash",
-    subject=WaterFixture,
     clauses={"upc": "601.2", "ipc": "607.1", "irc": "P2801.1"},
     applies=lambda fixture: bool(fixture.taps) and not fixture.crossed,
 )

@@ -36,11 +36,7 @@ UNFED = Fact(
 USERS = frozenset({Role.FIXTURE, Role.HEATER, Role.APPLIANCE})
 
 
-@rule(
-    title="Water comes from a known source and reaches all piping",
-    subject=WaterService,
-    clauses=ANY_CODE,
-)
+@rule(title="Water comes from a known source and reaches all piping", clauses=ANY_CODE)
 def supply_is_fed(service: WaterService, context: Context) -> Iterator[Answer]:
     """Nothing can be said of pressure in pipe that no source reaches.
 
@@ -94,7 +90,6 @@ def _uses_water(supply: Supply, index: int) -> bool:
 
 @rule(
     title="What takes water at the end of every line known",
-    subject=WaterSegment,
     clauses=ANY_CODE,
     applies=lambda segment: not segment.below,
 )

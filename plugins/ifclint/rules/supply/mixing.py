@@ -30,7 +30,6 @@ PIPING = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.HEATER})
 
 @rule(
     title="Mixing valve not turned about",
-    subject=WaterService,
     clauses={"upc": "417.5", "ipc": "607.4", "irc": "P2722.2"},
     severity=Severity.HIGH,
     applies=lambda service: bool(service.supply.mixing_valves),
@@ -94,7 +93,6 @@ def is_for_one_point(valve: Element) -> bool:
 
 @rule(
     title="What the sun heats is tempered before the taps",
-    subject=WaterService,
     clauses={"upc": "", "ipc": "", "irc": "P2802.1"},
     severity=Severity.HIGH,
     applies=lambda service: any(service.holds(i) for i in _heated_by_the_sun(service.supply)),

@@ -19,7 +19,6 @@ ENTERED = {"in": "out", "out": "in"}  # the flow of an end, and of what is joine
 
 @rule(
     title="Check valve that lets the water pass",
-    subject=WaterService,
     clauses={"any": "common practice, no clause"},
     severity=Severity.HIGH,
 )

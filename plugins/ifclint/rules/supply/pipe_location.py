@@ -45,7 +45,6 @@ def _exposed(segment: WaterSegment) -> list[Element]:
 
 @rule(
     title="Water pipe kept from freezing",
-    subject=WaterSegment,
     clauses={"upc": "312.6", "ipc": "305.4", "irc": "P2603.5"},
     applies=lambda segment: bool(segment.pipes),
 )
@@ -119,7 +118,6 @@ SLEEVES = PartKind(
 
 @rule(
     title="No joint in water pipe below the slab",
-    subject=WaterSegment,
     clauses={"upc": "609.3", "any": "common practice, no clause"},
     applies=lambda segment: bool(segment.pipes),
 )

@@ -42,7 +42,6 @@ OTHER_WATER = Fact(
 
 @rule(
     title="Pressure enough at every fixture",
-    subject=WaterFixture,
     clauses={"upc": "608.1", "ipc": "604.3 and E103.1", "irc": "P2903.1"},
     needs=("known_kind",),
     applies=lambda fixture: fixture.kind not in NO_PRESSURE_NEEDED,

@@ -37,7 +37,6 @@ CHECKS = PartKind(
 
 @rule(
     title="Check valve in the hot water return",
-    subject=WaterService,
     clauses={"any": "common practice, no clause"},
     severity=Severity.LOW,
     applies=lambda service: bool(service.supply.returns),
@@ -79,7 +78,6 @@ def _unchecked(guids: tuple[str, ...], message: str) -> Answer:
 
 @rule(
     title="Hot water return that comes back to its heater",
-    subject=WaterService,
     clauses={"any": "common practice, no clause"},
     severity=Severity.LOW,
     applies=lambda service: bool(service.supply.returns),
@@ -140,7 +138,6 @@ def _stubs(supply: Supply, found: Return) -> Iterator[Answer]:
 
 @rule(
     title="Hot water return that warms no cold tap",
-    subject=WaterService,
     clauses={"any": "common practice, no clause"},
     severity=Severity.LOW,
     applies=lambda service: bool(service.supply.returns),
@@ -177,7 +174,6 @@ def _warms(found: Return, supply: Supply, at: int, count: int) -> Answer:
 
 @rule(
     title="Return of mixed water led to the heater and to the mixing valve",
-    subject=WaterService,
     clauses={"ipc": "607.2.2", "irc": ""},
     applies=lambda service: bool(service.supply.returns),
 )

@@ -101,7 +101,6 @@ SHUTOFFS = PartKind(
 
 @rule(
     title="Main shutoff before any branch, and within reach",
-    subject=WaterService,
     clauses={"upc": "606.2", "ipc": "606.1", "irc": "P2903.9.1"},
     severity=Severity.HIGH,
     needs=("source_known",),
@@ -160,7 +159,6 @@ STOPS = PartKind(
 
 @rule(
     title="A stop valve at every fixture",
-    subject=WaterFixture,
     clauses={"upc": "606.5", "ipc": "606.2", "irc": "P2903.9.3"},
     severity=Severity.LOW,
     applies=lambda fixture: fixture.kind not in NO_STOP and fixture.feed is not None,
@@ -305,7 +303,6 @@ def _one_place_m(line: WaterSegment, supply: Supply) -> float | None:
 
 @rule(
     title="No valve that shuts an emergency eyewash or shower",
-    subject=WaterFixture,
     clauses={"upc": "416.1", "ipc": "411.1", "irc": ""},
     severity=Severity.HIGH,
     applies=lambda fixture: fixture.kind == EMERGENCY,

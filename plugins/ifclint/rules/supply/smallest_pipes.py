@@ -32,7 +32,6 @@ FLUSHES = Fact("whether the {} {} is large enough is not known: {}.", STATE_FLUS
 
 @rule(
     title="Branch no smaller than its fixture asks",
-    subject=WaterFixture,
     clauses={"upc": "Table 610.3", "ipc": "Table 604.5", "irc": ""},
     needs=("known_kind", "feed"),
     asked_once=True,
@@ -186,7 +185,6 @@ def _size_unknown(message: str, segment: WaterSegment, least: Limit, context: Co
 
 @rule(
     title="Building supply no smaller than the code allows",
-    subject=WaterService,
     clauses={"upc": "610.8", "ipc": "603.1", "irc": "P2903.7"},
     needs=("source_known",),
     of_load=True,

@@ -74,7 +74,6 @@ def standing(context: Context) -> list[Standing]:
 
 @rule(
     title="Static pressure within the limit, or a regulator",
-    subject=WaterService,
     clauses={"upc": "608.2", "ipc": "604.8", "irc": "P2903.3.1"},
     severity=Severity.HIGH,
     of_load=True,
@@ -234,7 +233,6 @@ def _fills_a_circuit(each: Regulated, context: Context) -> bool:
 
 @rule(
     title="Static pressure a household likes",
-    subject=WaterService,
     clauses={"any": "common practice, no clause"},
     severity=Severity.LOW,
 )
@@ -290,7 +288,6 @@ def _street_unknown(context: Context) -> bool:
 
 @rule(
     title="Regulator set neither too high nor too low",
-    subject=WaterService,
     clauses={"upc": "608.2", "ipc": "604.8", "irc": "P2903.3.1"},
 )
 def regulator_setting(service: WaterService, context: Context) -> tuple[Answer, ...]:

@@ -67,7 +67,6 @@ SIZES = Fact(
 
 @rule(
     title="Supply within the table of meters and supplies",
-    subject=WaterService,
     clauses={"upc": "Table 610.4"},
     severity=Severity.LOW,
     needs=("source_known",),

@@ -42,7 +42,6 @@ def velocity_limit(segment: WaterSegment, context: Context) -> Limit | None:
 
 @rule(
     title="Water no faster than its pipe bears",
-    subject=WaterSegment,
     clauses={"upc": "610.12", "ipc": "E103.3", "irc": "AP103.3"},
     needs=("size_in", "material_known"),
     applies=lambda segment: (

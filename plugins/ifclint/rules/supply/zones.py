@@ -28,7 +28,6 @@ LOOP = Fact(
 
 @rule(
     title="No loop in the supply that divides its flow unknown",
-    subject=WaterService,
     clauses=ANY_CODE,
     severity=Severity.LOW,
 )
