@@ -49,7 +49,6 @@ ABOVE_ROOF = Fact(
 
 @rule(
     title="Gas vent far enough above the roof",
-    subject=FuelVent,
     clauses={"upc": "509.6.1", "ipc": "IFGC 503.6.5", "irc": "G2427.6.3"},
     severity=Severity.HIGH,
 )
@@ -154,7 +153,6 @@ def _slope_in_per_ft(at: Point, context: Context) -> float:
 
 @rule(
     title="Gas vent ends in a cap",
-    subject=FuelVent,
     clauses={"upc": "509.6", "ipc": "IFGC 503.6", "irc": "G2427.6"},
     applies=lambda vent: vent.is_capped,
 )

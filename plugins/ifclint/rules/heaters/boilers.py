@@ -47,7 +47,6 @@ NO_CIRCUIT = Fact(
 
 @rule(
     title="Relief valve on every boiler, with nothing that closes between",
-    subject=Boiler,
     clauses=RELIEF,
     severity=Severity.HIGH,
 )
@@ -84,7 +83,6 @@ def _closing(relief: ReliefLine) -> list[Element]:
 
 @rule(
     title="Relief valve of a boiler set and rated for it",
-    subject=Boiler,
     clauses=RELIEF,
     severity=Severity.HIGH,
     applies=lambda boiler: bool(boiler.relief),
@@ -145,7 +143,6 @@ def _setting(boiler: Boiler, relief: ReliefLine, made_for: float) -> Answer:
 
 @rule(
     title="Relief valve of a boiler lets off where nobody is scalded",
-    subject=Boiler,
     clauses=RELIEF,
     severity=Severity.HIGH,
     applies=lambda boiler: bool(boiler.relief),

@@ -32,7 +32,6 @@ SHUTS_OFF = Fact("whether a valve on the cold water of {} shuts it off", fact("v
 
 @rule(
     title="Shutoff on the cold water of every heater",
-    subject=Heater,
     clauses={"upc": "606.2", "ipc": "503.1", "irc": "P2903.9.2"},
     needs=("cold_pipe", "cold_feed"),
     follows=(System.COLD_WATER, System.WATER),
@@ -94,12 +93,7 @@ REVERSED = Fact(
 )
 
 
-@rule(
-    title="Cold water to the cold side of a heater",
-    subject=Heater,
-    clauses=ANY_CODE,
-    severity=Severity.HIGH,
-)
+@rule(title="Cold water to the cold side of a heater", clauses=ANY_CODE, severity=Severity.HIGH)
 def heater_not_reversed(heater: Heater, context: Context) -> Answer:
     """Cold water let in at the hot outlet runs over the stored hot water to the taps.
 

@@ -57,7 +57,6 @@ SERVES = Fact(
 
 @rule(
     title="Common vent large enough for its appliances",
-    subject=FuelVent,
     clauses=COMMON,
     severity=Severity.HIGH,
     applies=lambda vent: vent.is_common,
@@ -147,7 +146,6 @@ def _enlarged(vent: FuelVent, load: float, context: Context) -> Change | str:
 
 @rule(
     title="Common vent would serve the appliance asked about in the job file",
-    subject=FuelVent,
     clauses=COMMON,
     severity=Severity.HIGH,
 )
@@ -187,7 +185,6 @@ def _before_it_is_replaced(answer: Answer, name: str, about: str) -> Answer:
 
 @rule(
     title="Common vent in proportion to its connectors",
-    subject=FuelVent,
     clauses=COMMON,
     applies=lambda vent: vent.is_common and len(_not_by_draft(vent)) < len(vent.connectors),
 )
@@ -224,9 +221,7 @@ def common_vent_proportion(vent: FuelVent, context: Context) -> Iterator[Answer]
     )
 
 
-@rule(
-    title="Gas vent tall enough to draw", subject=FuelVent, clauses=VENTING, severity=Severity.HIGH
-)
+@rule(title="Gas vent tall enough to draw", clauses=VENTING, severity=Severity.HIGH)
 def gas_vent_height(vent: FuelVent, context: Context) -> Iterator[Answer]:
     """A vent that is too short does not draw against the wind.
 

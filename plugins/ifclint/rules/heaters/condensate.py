@@ -26,7 +26,7 @@ LARGE = Fact(
 STUB_M = 0.15  # of a piece that runs no farther sideways no slope is asked; ours, no source
 
 
-@rule(title="Condensate led to a place where it may go", subject=CondensateSource, clauses=DISPOSAL)
+@rule(title="Condensate led to a place where it may go", clauses=DISPOSAL)
 def condensate_disposal(source: CondensateSource, context: Context) -> Answer:
     """Condensate that ends on a floor rots it, and acid condensate eats what it runs over.
 
@@ -59,7 +59,6 @@ def condensate_disposal(source: CondensateSource, context: Context) -> Answer:
 
 @rule(
     title="Condensate drain large enough, and not narrowed",
-    subject=CondensateSource,
     clauses={"upc": "814.3", "ipc": "314.2.2", "irc": "M1411.3.2"},
     severity=Severity.LOW,
     applies=lambda source: bool(source.line.elements),
@@ -95,7 +94,6 @@ def condensate_size(source: CondensateSource, context: Context) -> Iterator[Answ
 
 @rule(
     title="Condensate drain falls",
-    subject=CondensateSource,
     clauses=DISPOSAL,
     severity=Severity.LOW,
     applies=lambda source: bool(source.line.elements),
@@ -129,7 +127,6 @@ def condensate_falls(source: CondensateSource, context: Context) -> Iterator[Ans
 
 @rule(
     title="Acid condensate neutralized before it reaches the drain",
-    subject=CondensateSource,
     clauses={"upc": "811.1", "ipc": "803.2", "irc": "G2408.1"},
     severity=Severity.LOW,
     applies=lambda source: source.is_acid is not False and bool(source.line.elements),

@@ -24,7 +24,6 @@ DRAINS = ("condensate*", "drain tee*", "drip tee*", "kondensat*")
 
 @rule(
     title="Vent of a condensing appliance drains back to it",
-    subject=VentConnector,
     clauses={"upc": "509.9", "ipc": "IFGC 503.9", "irc": "G2427.9"},
     applies=lambda connector: says_text(told_of(connector.appliance), CONDENSES),
 )
@@ -91,7 +90,6 @@ def _back(connector: VentConnector, pipe: Element, rise: float) -> Answer:
 
 @rule(
     title="Vent of a condensing appliance bears its condensate",
-    subject=VentConnector,
     clauses={"upc": "509.4", "ipc": "IFGC 503.4", "irc": "G2427.4"},
     severity=Severity.HIGH,
     applies=lambda connector: says_text(told_of(connector.appliance), CONDENSES),

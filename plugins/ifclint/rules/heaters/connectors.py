@@ -59,7 +59,6 @@ NARROWED = Fact(
 
 @rule(
     title="Vent connector large enough, with rise enough",
-    subject=VentConnector,
     clauses=COMMON,
     severity=Severity.HIGH,
     needs=("size_in", "rise_m"),
@@ -136,7 +135,6 @@ def _resized(connector: VentConnector, load: float, context: Context) -> Change 
 
 @rule(
     title="Vent connector rises toward the vent",
-    subject=VentConnector,
     clauses={"upc": "509.10", "ipc": "IFGC 503.10", "irc": "G2427.10"},
     severity=Severity.HIGH,
     applies=lambda connector: draft(connector.appliance) is not Draft.OTHER,
@@ -192,7 +190,6 @@ def _is_drawn_short(pipe: Element, a: Point, b: Point) -> bool:
 
 @rule(
     title="Vent connector not smaller than the appliance's outlet",
-    subject=VentConnector,
     clauses=COMMON,
     severity=Severity.HIGH,
     needs=("size_in", "outlet_in"),
@@ -229,7 +226,6 @@ def vent_connector_outlet(connector: VentConnector, context: Context) -> Answer:
 
 @rule(
     title="Vent connector no longer than the vent is high",
-    subject=VentConnector,
     clauses={"upc": "509.10", "ipc": "IFGC 503.10.9", "irc": "G2427.10"},
     severity=Severity.HIGH,
     applies=lambda connector: (

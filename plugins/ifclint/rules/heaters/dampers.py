@@ -27,7 +27,6 @@ OPENS = Fact(
 
 @rule(
     title="No damper set by hand in a gas vent",
-    subject=FuelVent,
     clauses={"upc": "509.13", "ipc": "IFGC 503.14", "irc": "G2427.14"},
     severity=Severity.HIGH,
 )

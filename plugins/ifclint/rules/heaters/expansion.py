@@ -45,7 +45,6 @@ TANK_SIZE = Fact(
 
 @rule(
     title="Thermal expansion taken up where the system is closed",
-    subject=Heater,
     clauses={"upc": "608.3", "ipc": "607.3", "irc": "P2903.4"},
     severity=Severity.HIGH,
     needs=("cold_pipe", "cold_feed"),

@@ -58,7 +58,6 @@ NO_CAP = Fact("No cap is drawn on the vent of {}.", CAPS.remedy)
 
 @rule(
     title="Heater that burns fuel vented to outdoors",
-    subject=Heater,
     clauses=VENTING,
     severity=Severity.HIGH,
     needs=("burns_fuel",),
@@ -81,7 +80,6 @@ def heater_vented(heater: Heater, context: Context) -> Answer:
 
 @rule(
     title="Furnace, boiler, room heater or fireplace that burns fuel vented to outdoors",
-    subject=FuelAppliance,
     clauses=VENTING,
     severity=Severity.HIGH,
     needs=("burns_fuel",),
@@ -221,7 +219,6 @@ def ends_outdoors(vent: FuelVent, context: Context) -> Answer:
 
 @rule(
     title="Plastic flue only on an appliance made for it",
-    subject=VentConnector,
     clauses={"upc": "509.4", "ipc": "IFGC 503.4.1", "irc": "G2427.4.1"},
     severity=Severity.HIGH,
     applies=lambda connector: bool(_plastic(connector)),

@@ -41,7 +41,6 @@ def may_be_in_garage(heater: Heater) -> bool:
 
 @rule(
     title="Flame of a heater in a garage above the vapors on the floor",
-    subject=Heater,
     clauses={"upc": "507.13", "ipc": "IFGC 305.3", "irc": "P2801.7"},
     severity=Severity.HIGH,
     needs=("burns_fuel",),
@@ -88,7 +87,6 @@ def heater_ignition_height(heater: Heater, context: Context) -> Answer:
 
 @rule(
     title="Flame of a furnace in a garage above the vapors on the floor",
-    subject=FuelAppliance,
     clauses={"upc": "UMC 305.1", "ipc": "IFGC 305.3", "irc": "G2408.2"},
     severity=Severity.HIGH,
     applies=lambda appliance: (
@@ -133,7 +131,6 @@ def _is_upstairs(heater: Heater, context: Context) -> bool:
 
 @rule(
     title="Heater in a garage protected from vehicles",
-    subject=Heater,
     clauses={"upc": "507.13.1", "ipc": "502.1.1, IFGC 303.4 and IMC 303.4", "irc": "M1307.3.1"},
     severity=Severity.HIGH,
     applies=may_be_in_garage,

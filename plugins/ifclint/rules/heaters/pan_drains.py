@@ -37,7 +37,7 @@ from ifclint.rules.heaters.pans import serves_heater
 PAN_DRAINS = {"upc": "507.5", "ipc": "504.7.1", "irc": "P2801.6.1"}
 
 
-@rule(title="Pan drained", subject=Pan, clauses=PAN_DRAINS)
+@rule(title="Pan drained", clauses=PAN_DRAINS)
 def pan_drained(pan: Pan, context: Context) -> Answer:
     """A pan without a drain holds the first gallon of a leak and spills the rest.
 
@@ -62,7 +62,6 @@ def pan_drained(pan: Pan, context: Context) -> Answer:
 
 @rule(
     title="Pan drain large enough, and not narrowed",
-    subject=Pan,
     clauses=PAN_DRAINS,
     applies=lambda pan: pan.is_drained,
 )
@@ -90,10 +89,7 @@ def pan_drain_size(pan: Pan, context: Context) -> Iterator[Answer]:
 
 
 @rule(
-    title="Pan drain falls and is its own",
-    subject=Pan,
-    clauses=PAN_DRAINS,
-    applies=lambda pan: pan.is_drained,
+    title="Pan drain falls and is its own", clauses=PAN_DRAINS, applies=lambda pan: pan.is_drained
 )
 def pan_drain_falls(pan: Pan, context: Context) -> Iterator[Answer]:
     """A drain that rises leaves the pan full; one that is shared brings others' water into it.
@@ -131,7 +127,6 @@ def pan_drain_falls(pan: Pan, context: Context) -> Iterator[Answer]:
 
 @rule(
     title="Pan drain ends over a receptor or outdoors",
-    subject=Pan,
     clauses=PAN_DRAINS,
     applies=lambda pan: pan.is_drained,
 )

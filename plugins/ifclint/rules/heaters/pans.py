@@ -75,7 +75,6 @@ def serves_heater(pan: Pan) -> bool:
 
 @rule(
     title="Pan under a storage heater above finished space",
-    subject=Heater,
     clauses=PANS,
     severity=Severity.HIGH,
     applies=lambda heater: not heater.is_tankless,
@@ -116,7 +115,6 @@ def _over_crawl_space(heater: Heater, floor: Floor, context: Context) -> Answer:
 
 @rule(
     title="Pan under a coil or condensing furnace above finished space",
-    subject=CondensateSource,
     clauses={
         "upc": "814.2 and UMC 310.2",
         "ipc": "314.2.3 and IFGC 307.5",
@@ -170,9 +168,7 @@ def _has_switch(element: Element, context: Context) -> bool:
     return at is not None and any(p and at_most(dist(p, at), SWITCH_M, "m") for p in places)
 
 
-@rule(
-    title="Pan deep enough", subject=Pan, clauses=PANS, severity=Severity.LOW, applies=serves_heater
-)
+@rule(title="Pan deep enough", clauses=PANS, severity=Severity.LOW, applies=serves_heater)
 def pan_depth(pan: Pan, context: Context) -> Answer:
     """A shallow pan spills over its edge before its drain takes what a tank loses.
 
@@ -194,7 +190,6 @@ def pan_depth(pan: Pan, context: Context) -> Answer:
 
 @rule(
     title="Pan below a gas heater of metal, or tested for fire",
-    subject=Pan,
     clauses={"ipc": "504.7", "irc": "P2801.6"},
     applies=lambda pan: serves_heater(pan) and pan.serves is not None and _is_plastic(pan),
 )

@@ -27,12 +27,7 @@ TEES = frozenset({"tee", "cross", "wye", "sanitary-tee"})
 KIND = Fact("A fitting of {} is of unknown kind.", fact("fitting_kind").remedy)
 
 
-@rule(
-    title="Relief valve discharges through a line",
-    subject=ReliefLine,
-    clauses=DISCHARGE,
-    severity=Severity.HIGH,
-)
+@rule(title="Relief valve discharges through a line", clauses=DISCHARGE, severity=Severity.HIGH)
 def relief_line_present(relief: ReliefLine, context: Context) -> Answer:
     """A relief valve that opens into the room scalds whoever stands there.
 
@@ -50,7 +45,6 @@ def relief_line_present(relief: ReliefLine, context: Context) -> Answer:
 
 @rule(
     title="Relief line not smaller than the valve's outlet",
-    subject=ReliefLine,
     clauses=DISCHARGE,
     severity=Severity.HIGH,
     needs=("outlet_in",),
@@ -79,7 +73,6 @@ def relief_line_size(relief: ReliefLine, context: Context) -> Iterator[Answer]:
 
 @rule(
     title="Relief line of plastic tube one size larger than the valve's outlet",
-    subject=ReliefLine,
     clauses={"ipc": "504.6", "irc": "P2804.6.1"},
     needs=("outlet_in",),
     asked_once=True,
@@ -124,7 +117,6 @@ def _tube(relief: ReliefLine) -> list[Element]:
 
 @rule(
     title="Relief line falls all the way",
-    subject=ReliefLine,
     clauses=DISCHARGE,
     severity=Severity.HIGH,
     applies=lambda relief: relief.is_drawn,
@@ -164,7 +156,6 @@ def relief_line_falls(relief: ReliefLine, context: Context) -> Iterator[Answer]:
 
 @rule(
     title="No valve before a relief valve, and no valve, tee or trap in its line",
-    subject=ReliefLine,
     clauses=DISCHARGE,
     severity=Severity.HIGH,
     applies=lambda relief: relief.is_drawn or bool(_shut_off_by(relief)),
@@ -234,7 +225,6 @@ def _clear(relief: ReliefLine, element: Element, context: Context) -> Answer:
 
 @rule(
     title="Every relief valve has a line of its own",
-    subject=ReliefLine,
     clauses={"ipc": "504.6", "irc": "P2804.6.1"},
     severity=Severity.HIGH,
     applies=lambda relief: relief.is_drawn,

@@ -48,7 +48,6 @@ IN_SIGHT = Fact(
 
 @rule(
     title="Relief line ends where it may, in the open air",
-    subject=ReliefLine,
     clauses=DISCHARGE,
     severity=Severity.HIGH,
     applies=lambda relief: relief.is_drawn,
@@ -164,7 +163,6 @@ def _steps(words: str, low: Limit, high: Limit) -> tuple[Step, ...]:
 
 @rule(
     title="No thread at the end of a relief line",
-    subject=ReliefLine,
     clauses=DISCHARGE,
     severity=Severity.LOW,
     applies=lambda relief: relief.is_drawn,
@@ -189,7 +187,6 @@ def relief_line_no_thread(relief: ReliefLine, context: Context) -> Answer:
 
 @rule(
     title="Relief line ends in the room of its heater, or outdoors",
-    subject=ReliefLine,
     clauses={"ipc": "504.6", "irc": "P2804.6.1"},
     applies=lambda relief: relief.is_drawn,
 )

@@ -49,7 +49,6 @@ INPUT = Fact(
 
 @rule(
     title="Relief valve on every water heater",
-    subject=Heater,
     clauses={"upc": "504.6 and 608.3", "ipc": "504.4", "irc": "P2804.1"},
     severity=Severity.HIGH,
     follows=(System.RELIEF,),
@@ -102,7 +101,6 @@ def _is_tapping(end: End, heater: Heater) -> bool:
 
 @rule(
     title="Relief valve on every tank of hot water",
-    subject=HotTank,
     clauses={"upc": "608.3", "ipc": "504.4", "irc": "P2804.1"},
     severity=Severity.HIGH,
     follows=(System.RELIEF,),
@@ -128,7 +126,6 @@ def hot_tank_relief_valve(tank: HotTank, context: Context) -> Answer:
 
 @rule(
     title="Storage heater relieves temperature as well as pressure",
-    subject=Heater,
     clauses={"upc": "608.3", "ipc": "504.4", "irc": "P2804.1"},
     severity=Severity.HIGH,
     applies=lambda heater: not heater.is_tankless and any(r.is_direct for r in heater.relief),
@@ -161,7 +158,6 @@ def _opens_by(valve: Element) -> set[str]:
 
 @rule(
     title="Relief valve set low enough",
-    subject=ReliefLine,
     clauses={"upc": "608.3", "ipc": "504.5", "irc": "P2804.4"},
     severity=Severity.HIGH,
     needs=("set_pressure_pa",),
@@ -188,7 +184,6 @@ def relief_setting(relief: ReliefLine, context: Context) -> Answer:
 
 @rule(
     title="Relief valve rated for the input of its heater",
-    subject=Heater,
     clauses={"upc": "608.3", "ipc": "504.5", "irc": "P2804.3"},
     severity=Severity.HIGH,
     applies=lambda heater: bool(heater.relief),

@@ -43,7 +43,6 @@ def _is_alone(vent: FuelVent) -> bool:
 
 @rule(
     title="Vent of one appliance of the right size",
-    subject=FuelVent,
     clauses=ALONE,
     severity=Severity.HIGH,
     applies=_is_alone,
@@ -88,7 +87,6 @@ def single_vent_size(vent: FuelVent, context: Context) -> Answer:
 
 @rule(
     title="Single-wall vent straight through the roof",
-    subject=FuelVent,
     clauses=SINGLE_WALL,
     severity=Severity.HIGH,
     applies=lambda vent: bool(_single_wall(vent)) and _is_category_i(vent),

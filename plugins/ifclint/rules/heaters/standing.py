@@ -49,7 +49,6 @@ def _is_near(a: Point | None, b: Point | None) -> bool:
 
 @rule(
     title="Heater in an attic on a platform that can be reached",
-    subject=Heater,
     clauses={"upc": "508.4", "ipc": "502.3", "irc": "M1305.1.2"},
 )
 def heater_attic_access(heater: Heater, context: Context) -> Answer:
@@ -90,7 +89,6 @@ def _is_near_slab(heater: Heater, slab: Surface) -> bool:
 
 @rule(
     title="Heater held against earthquakes",
-    subject=Heater,
     clauses={"upc": "507.2", "ipc": "502.4", "irc": "P2801.8"},
     severity=Severity.HIGH,
     applies=lambda heater: not heater.is_tankless,

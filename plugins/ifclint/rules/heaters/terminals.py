@@ -71,7 +71,6 @@ PUBLIC = Fact(
 
 @rule(
     title="Direct vent or power vent ends clear of openings, ground and walks",
-    subject=FuelVent,
     clauses={"upc": "509.8", "ipc": "IFGC 503.8", "irc": "G2427.8"},
     severity=Severity.HIGH,
 )

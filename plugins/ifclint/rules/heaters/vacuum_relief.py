@@ -26,7 +26,6 @@ FED_AT_BOTTOM = Fact("whether {} is fed at its bottom", "Place the heater's cold
 
 @rule(
     title="Vacuum relief where a heater can be siphoned",
-    subject=Heater,
     clauses={"upc": "608.7", "ipc": "504.2", "irc": "P2804.7"},
     needs=("cold_pipe", "cold_feed"),
     applies=lambda heater: not heater.is_tankless,

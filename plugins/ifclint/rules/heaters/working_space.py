@@ -34,11 +34,7 @@ CONTROLS = Fact(
 )
 
 
-@rule(
-    title="Working space before a heater",
-    subject=Heater,
-    clauses={"ipc": "502.5", "irc": "M1305.1"},
-)
+@rule(title="Working space before a heater", clauses={"ipc": "502.5", "irc": "M1305.1"})
 def heater_working_space(heater: Heater, context: Context) -> Iterator[Answer]:
     """A heater nobody can kneel before is not relit, drained or replaced.
 
