@@ -204,9 +204,13 @@ class Restriction:
 
 
 def restrictions(
-    segment: DrainSegment, context: Context, size_in: float | None = None
+    segment: DrainSegment,
+    context: Context,
+    size_in: float | None = None,
+    orientation: str | None = None,
 ) -> list[Restriction]:
-    """What the code restricts on a drain of this size, with how many of it the segment takes."""
+    """What the code restricts on a drain of this size and orientation, with how many of it the
+    segment takes."""
     size = size_in if size_in is not None else segment.size_in
     if size is None:
         return []
@@ -216,17 +220,17 @@ def restrictions(
         none = replace(closet_drain, value=0.0, unit="")
         found.append(Restriction("water closet", closets[segment], none))
     for row in context.code.table("drain_restrictions").where(size_in=size):
-        if _row_is_for(row, segment):
+        if _row_is_for(row, segment, orientation or segment.orientation):
             words, most = _restricted_words(context, row, segment), row.limit("max_count", "")
             found.append(Restriction(words, _restricted(context, row)[segment], most))
     found += _too_many(segment, context, size)
     return list({(r.words, r.most.value): r for r in found if r.count}.values())
 
 
-def _row_is_for(row: Row, segment: DrainSegment) -> bool:
+def _row_is_for(row: Row, segment: DrainSegment, orientation: str | None) -> bool:
     if "part" in row.values:
         return segment.part in BUILDING_DRAIN  # the IPC restricts nothing else
-    return segment.orientation is None or row.text("orientation") == segment.orientation
+    return orientation is None or row.text("orientation") == orientation
 
 
 def _restricted_words(context: Context, row: Row, segment: DrainSegment) -> str:

@@ -208,13 +208,20 @@ def fixtures_allowed_on_drain(segment: DrainSegment, context: Context) -> Answer
     made = loads(context)
     if not made.fixtures[segment] or segment in tied_lines(context):
         return NOT_APPLICABLE
-    asked = [r for r in restrictions(segment, context) if _counts(segment, r)]
-    broken = [r for r in asked if not r.is_met]
+    ways = [segment.orientation] if segment.orientation else ["vertical", "horizontal"]
+    by_way = [_broken(segment, way, context) for way in ways]
+    if any(by_way) and not all(by_way):
+        return not_known(BY_ORIENTATION, segment)
+    broken = by_way[0]
     if not broken and made.unnamed[segment] and _is_restricted_size(segment, context):
         return not_known(KINDS, segment, how_many(made.unnamed[segment], "fixture"))
-    if broken and segment.orientation is None and any(r.is_met for r in asked):
-        return not_known(BY_ORIENTATION, segment)
     return [_too_many(segment, restriction, context) for restriction in broken] or PASS
+
+
+def _broken(segment: DrainSegment, orientation: str, context: Context) -> list[Restriction]:
+    """What it takes too many of, upright or level."""
+    asked = restrictions(segment, context, orientation=orientation)
+    return [r for r in asked if _counts(segment, r) and not r.is_met]
 
 
 def _too_many(segment: DrainSegment, restricted: Restriction, context: Context) -> Answer:
