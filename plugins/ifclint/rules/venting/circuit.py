@@ -52,7 +52,7 @@ def circuit(group: VentGroup, context: Context) -> Iterator[Answer]:
         **bearings(group, "number"),
     )
     floors = f"Fixtures of different floors drain through the {group.label}."
-    through = fixtures_through(group, context) or group.fixtures
+    through = fixtures_through(group, context)
     yield on_one_floor(group, through, clause, floors)
     last = (group.own or group.arms)[-1]  # none of its own where fixtures stand above its joint
     is_above = joins_above(group)

@@ -8,6 +8,7 @@ from typing import TypedDict
 
 from ifclint.checks import PASS, Fact, check, not_known, require
 from ifclint.codes import Row
+from ifclint.engineering.joined import by_steps
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.wording import how_many, number_text, trade_size
 from ifclint.findings import Answer, Change, Outcome, Step
@@ -20,7 +21,6 @@ from ifclint.rules.venting.code_tables import row_for_load, rows
 from ifclint.rules.venting.wording import kind_words, own_vent
 
 UPRIGHT = frozenset({Method.COMMON, Method.VERTICAL_WET, Method.WASTE_STACK})
-MANY = 24  # fixtures; more are never one wet vent
 AT_MOST = "Required, at most"
 AT_LEAST = "Required, at least"
 LOAD = Fact("what drains through the {} is not known, for want of {}.", GIVE_LOADS)
@@ -82,24 +82,15 @@ def _by_index(context: Context) -> dict[int, Fixture]:
     return {fixture.index: fixture for fixture in context.plumbing.fixtures}
 
 
-def fixtures_through(group: VentGroup, context: Context) -> list[Fixture] | None:
-    """All fixtures that drain through the wet vent, wherever they are vented; None for many."""
-    found = fixtures_of(group.path[-1], context)
-    return None if len(found) > MANY else found
+def fixtures_through(group: VentGroup, context: Context) -> list[Fixture]:
+    """All fixtures that drain through the wet vent, wherever they are vented."""
+    return fixtures_of(group.path[-1], context)
 
 
 def fixtures_of(index: int, context: Context) -> list[Fixture]:
-    """All fixtures that drain through an element; of many no more than that many."""
+    """All fixtures that drain through an element."""
     by_index, above = _by_index(context), context.plumbing.venting.piping.wet_above
-    found: list[Fixture] = []
-    frontier = [index]
-    while frontier:
-        index = frontier.pop()
-        if index in by_index:
-            found.append(by_index[index])
-        if len(found) > MANY:
-            break
-        frontier += above[index]
+    found = (by_index[i] for i in by_steps([index], above.__getitem__) if i in by_index)
     return sorted(found, key=lambda f: f.index)
 
 

@@ -82,7 +82,7 @@ def _is_told_with_wet_vent(arm: TrapArm, context: Context) -> bool:
         wet.remove(Method.VERTICAL_WET)
     if group is None or group.method not in wet or arm not in group.wet[:-1]:
         return False
-    through = fixtures_through(group, context) or []
+    through = fixtures_through(group, context)
     odd = strangers(through, context)
     of_bath = any(f not in odd and f.kind != FLOOR_DRAIN for f in through)
     is_one = of_bath and bool(odd) and set(odd) <= set(arm.fixtures)

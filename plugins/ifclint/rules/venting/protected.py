@@ -156,7 +156,7 @@ def _stranger(arm: TrapArm, context: Context) -> Fixture | None:
         return None if _has_other_method(group, context) else at_vent[0]
     if any(other.fixture.kind != FLOOR_DRAIN for other in group.wet):
         return None
-    others = strangers(fixtures_through(group, context) or [], context)
+    others = strangers(fixtures_through(group, context), context)
     return next(iter(others), None)
 
 

@@ -116,7 +116,7 @@ def _as_waste_stack(group: VentGroup, row: Row, context: Context) -> Iterator[An
 def _waste_alone(group: VentGroup, row: Row, context: Context) -> Iterator[Answer]:
     """No fixture drains into the stack that the code bars from it; of one whose own vent is missing
     that is told."""
-    for fixture in fixtures_through(group, context) or group.fixtures:
+    for fixture in fixtures_through(group, context):
         if lacks_any([fixture], context):
             continue
         if not fixture.kind:

@@ -21,7 +21,6 @@ from ifclint.rules.venting.combination import are_combination, beside_combinatio
 from ifclint.rules.venting.combination_lines import combination_line
 from ifclint.rules.venting.groups import (
     AT_MOST,
-    MANY,
     bearings,
     beyond_bathroom,
     fails,
@@ -87,7 +86,7 @@ def vertical_wet_vent(group: VentGroup, context: Context) -> Iterable[Answer]:
 def _few_and_small(group: VentGroup, context: Context) -> Iterator[Answer]:
     """UPC 908.1, demand by demand."""
     code, through = context.code, fixtures_through(group, context)
-    count = float(len(through)) if through is not None else float(MANY)
+    count = float(len(through))
     yield check(
         count,
         at_most=code.limit("vertical_wet_vent_fixtures"),
@@ -97,9 +96,9 @@ def _few_and_small(group: VentGroup, context: Context) -> Iterator[Answer]:
         **bearings(group, "number"),
     )
     clause = method_clause(context, Method.VERTICAL_WET)
-    yield on_one_floor(group, through or [], clause, _of_floors(group))
+    yield on_one_floor(group, through, clause, _of_floors(group))
     at_foot = {f for arm in group.wet if arm.path[-1] == group.path[-1] for f in arm.fixtures}
-    for fixture in through or ():
+    for fixture in through:
         if fixture not in at_foot:
             yield _light(group, fixture, context)
     length, most = group.height_m / M_PER_FT, code.limit("vertical_wet_vent_length_ft")
@@ -221,14 +220,6 @@ def _bathroom_wet(group: VentGroup, context: Context) -> Iterator[Answer]:
     """Bathroom fixtures of one floor, few of them above the vent, in pipe of the table's sizes."""
     clause, last = method_clause(context, Method.HORIZONTAL_WET), group.wet[-1]
     through = fixtures_through(group, context)
-    if through is None:
-        yield violation(
-            message=f"More than {MANY} fixtures drain through the {group.label}.",
-            remedy=own_vent(last),
-            clause=clause,
-            **bearings(group, "number"),
-        )
-        return
     yield on_one_floor(group, through, clause, _of_floors(group))
     for fixture in (f for f in through if not f.kind):
         yield kind_unknown(group, fixture)
