@@ -224,8 +224,13 @@ def _receptor_under(point: Point, context: Context) -> Element | None:
         for e in (receptors[n] for n in boxes.around(point, BESIDE_M))
         if lies_between(point[2] - _place(e)[2], -IN_RECEPTOR_M, FLOOR_M, "m")
     ]
-    over = [one for one in found if at_most(one[0], OVER_M, "m")]
+    over = [one for one in found if at_most(one[0], _reach_m(point, one[2]), "m")]
     return min(over, key=lambda one: one[:2])[2] if over else None
+
+
+def _reach_m(point: Point, receptor: Element) -> float:
+    """How far beside a receptor an end may lie that it catches: one lower than its rim, within."""
+    return OVER_M if at_least(point[2], _rim_m(receptor) - IN_FLOOR_M, "m") else 0.0
 
 
 def _rim_m(receptor: Element) -> float:

@@ -7,7 +7,7 @@ from functools import partial
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, missing, not_known, violation
 from ifclint.codes import Limit
-from ifclint.engineering.wording import number_text, sentence
+from ifclint.engineering.wording import above_or_below, number_text, sentence
 from ifclint.findings import Answer, Outcome, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import ReliefLine
@@ -104,8 +104,8 @@ def _height(relief: ReliefLine, place: Place, context: Context) -> Answer:
     judged = partial(
         check,
         above,
-        message=f"{sentence(relief.label)} ends {number_text(above)} in above "
-        f"{ABOVE[place.end]}; {asked} is asked for.",
+        message=f"{sentence(relief.label)} ends {number_text(abs(above))} in "
+        f"{above_or_below(above)} {ABOVE[place.end]}; {asked} above it is asked for.",
         remedy=f"End the line {asked} above {ABOVE[place.end]}.",
         steps=steps,
         elements=(relief.line.last.guid,),
