@@ -38,7 +38,9 @@ def island_return(
 
 def _falls_again(piping: Piping, joint: VentJoint, back: VentJoint) -> bool:
     """Whether the vent of a joint comes down before it meets that of another of its tree; also
-    where no height tells."""
+    where no height tells, and where nothing leads on from the loop to the open air."""
+    if joint.tree.is_closed:
+        return True
     returning = set(back.tree.path_out(back))
     heights = []
     for index in joint.tree.path_out(joint):
@@ -61,6 +63,8 @@ def island_below_rim(
     piping: Piping, joint: VentJoint, back: VentJoint, rim_m: float | None
 ) -> list[int]:
     """The vent elements of an island: its loop, and what lies below the rim it serves."""
+    if joint.tree.is_closed:
+        return joint.tree.members
     returning = back.tree.path_out(back)
     found = []
     for index in (*joint.tree.path_out(joint), *returning):

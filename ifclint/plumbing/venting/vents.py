@@ -89,6 +89,11 @@ class VentTree(OfElement):
         return tie_ins(self.piping.network, self.members)
 
     @property
+    def is_closed(self) -> bool:
+        """Whether it ends nowhere but at the drains that it joins."""
+        return not self.terminals and not self.open_ends
+
+    @property
     def admittance_only(self) -> bool:
         """Whether air comes in by air admittance valves alone."""
         return bool(self.terminals) and not self.outdoor_terminals

@@ -100,7 +100,7 @@ def strangers(through: list[Fixture], context: Context) -> list[Fixture]:
     return [f for f in through if f.kind and f.kind not in listed]
 
 
-def beyond_bathroom(through: list[Fixture], context: Context) -> Iterator[tuple[str, str]]:
+def beyond_bathroom(through: list[Fixture], context: Context) -> Iterator[tuple[list[str], str]]:
     """Of what kinds more drain through than so many bathroom groups have, and words for it."""
     groups = context.code.limit("wet_vent_groups").value
     counts = Counter(f.kind for f in through if f.kind)
@@ -109,7 +109,7 @@ def beyond_bathroom(through: list[Fixture], context: Context) -> Iterator[tuple[
         count, most = sum(counts.pop(k, 0) for k in kinds), row.number("max_count") * groups
         if not at_most(count, most):
             words = " or ".join(map(kind_words, kinds))
-            yield kinds[0], f"{count} × {words} drain (at most {number_text(most)})"
+            yield kinds, f"{count} × {words} drain (at most {number_text(most)})"
 
 
 class Bearings(TypedDict):

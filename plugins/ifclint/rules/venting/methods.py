@@ -135,7 +135,7 @@ def _two_levels(group: VentGroup, context: Context) -> Answer:
 @rule(
     title="Island vent rises as high as it can before it turns down",
     clauses={"upc": "909.1", "ipc": "916", "irc-2021": "P3112"},
-    applies=lambda group: group.method is Method.ISLAND,
+    applies=lambda group: group.method is Method.ISLAND and not group.joint.tree.is_closed,
 )
 def island_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
     """The loop of an island vent must stay open when the drain backs up.

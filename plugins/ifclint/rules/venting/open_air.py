@@ -12,10 +12,15 @@ from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Severity, Step
 from ifclint.ifc.elements import Point, Role, System
 from ifclint.packs import Context, derived, rule
-from ifclint.plumbing import VentTree
+from ifclint.plumbing import Method, VentTree
 from ifclint.plumbing.surroundings.roofs import RoofOver
+from ifclint.rules.venting.code_tables import method_clause
 from ifclint.rules.venting.wording import sentence, vent_steps
 
+FOOT = (
+    "Take a foot vent off where the loop comes down again, and carry it to a vent that goes "
+    "through the roof."
+)
 GAP_M = 0.30  # another open end so near may be the missing piece
 OUT = "Carry the vent through the roof, or join it to a vent that goes there."
 OpenEnd = tuple[int, Point]  # the element that ends open, and where
@@ -56,8 +61,8 @@ def vent_reaches_outdoors(tree: VentTree, context: Context) -> Iterator[Answer]:
     """
     if not tree.joints or not (tree.terminals or tree.is_vent):
         return
-    if not tree.terminals and not tree.open_ends:
-        yield _closed(tree)
+    if tree.is_closed:
+        yield _closed(tree, context)
         return
     highest = max(tree.open_ends, key=lambda e: e[1][2], default=None)
     if not tree.terminals and highest is not None:
@@ -71,11 +76,21 @@ def vent_reaches_outdoors(tree: VentTree, context: Context) -> Iterator[Answer]:
     yield PASS
 
 
-def _closed(tree: VentTree) -> Answer:
-    """Of a vent without any end: where it is joined to existing piping, that may have one."""
+def _closed(tree: VentTree, context: Context) -> Answer:
+    """Of a vent without any end: where it is joined to existing piping, that may have one. Of an
+    island what lacks is its foot vent."""
     for tie_in in tree.tie_ins[:1]:
         element = tree.piping.elements[tie_in]
         return not_known(TIED, element, elements=(element.guid,))
+    for group in context.plumbing.venting.groups:
+        if group.joint.tree is tree and group.method is Method.ISLAND:
+            return violation(
+                message=f"The island vent of {group.arms[0].fixture.label} has no foot vent: its "
+                "loop comes back to the drain, and lets no air in.",
+                remedy=FOOT,
+                clause=method_clause(context, Method.ISLAND),
+                elements=(group.vent.guid, *group.element_ids),
+            )
     message = f"{sentence(tree.label)} ends closed, and lets no air in."
     return violation(message=message, remedy=OUT)
 

@@ -27,7 +27,7 @@ RIM = Fact(
     title="Vents meet above the flood rims of what they serve",
     clauses={"upc": "905.3", "ipc": "905.5", "irc": "P3104.5"},
     severity=Severity.HIGH,
-    applies=lambda group: group.joint.tree.is_vent,
+    applies=lambda group: group.joint.tree.is_vent and not group.joint.tree.is_closed,
 )
 def vents_meet(group: VentGroup, context: Context) -> Answer:
     """Below the rim of a stopped fixture its waste rises in the vent, and where that meets another

@@ -223,12 +223,13 @@ def _bathroom_wet(group: VentGroup, context: Context) -> Iterator[Answer]:
     yield on_one_floor(group, through, clause, _of_floors(group))
     for fixture in (f for f in through if not f.kind):
         yield kind_unknown(group, fixture)
-    for kind, excess in beyond_bathroom(through, context):
+    for kinds, excess in beyond_bathroom(through, context):
+        of_them = (arm for arm in reversed(group.wet) if arm.fixture.kind in kinds)
         yield violation(
             message=f"{excess} through the {group.label}.",
-            remedy=own_vent(last),
+            remedy=own_vent(next(of_them, last)),
             clause=clause,
-            **bearings(group, kind),
+            **bearings(group, kinds[0]),
         )
     odd = strangers(through, context)
     told = unlike_on_a_trap(context)  # where they share it
