@@ -20,7 +20,7 @@ A line of facts alone holds for all lines after it that say nothing else:
     lavatory             L     hot 30 1 0 > cold 30 0 0
 
 Words before an end's place tell its flow ("in", "out") and service ("cold", "hot", "gas", "flue",
-"vent"). Walls, slabs, roofs, windows, doors, studs, joists, chimneys, chutes, ducts, casework, an
+"vent", "relief"). Walls, slabs, roofs, windows, doors, studs, joists, chimneys, chutes, ducts, casework, an
 air-intake and an air-unit are lines too, from their low to their high corner: wall W exterior=yes
 bears=no 0 0 0 > 9 1 9; a pitched roof, one foot thick, tells along which side it rises: roof R
 rises=y 0 0 20 > 30 20 31; a door which ways it swings: door D swings=+x,-x 0 0 0 > 3 0.2 7; a wall
@@ -29,8 +29,10 @@ storey=Upper 0 0 10 > 8 6 18; and storeys, with their elevation: storey Upper 10
 called=Seismic_strap gives a name of several words; a "thing" is nothing of the plumbing, nor are a
 "hanger", a "nail-plate", a "gutter" and a "scupper". The facts at=1,2,3 and box=0,0,0,1,1,3 give
 the place of an element and its low and high corner, turned=30 how far it is turned in plan
-(degrees); via=1,2,3;4,5,6 where the axis of a pipe bends. Of a line with unplaced=yes the places
-tell only what is joined: the model does not say where it is."""
+(degrees); via=1,2,3;4,5,6 where the axis of a pipe bends; leads=Part_7 what else, which is not read
+as plumbing, it is joined to. Of a line with unplaced=yes the places tell only what is joined: the
+model does not say where it is.
+"""
 
 from __future__ import annotations
 
@@ -136,7 +138,7 @@ SURFACES = (
 )  # fmt: skip
 _SERVICES = {
     "cold": System.COLD_WATER, "hot": System.HOT_WATER, "gas": System.GAS, "flue": System.FLUE,
-    "vent": System.VENT,
+    "vent": System.VENT, "relief": System.RELIEF,
 }  # fmt: skip
 _SWINGS = {"+x": (1.0, 0.0), "-x": (-1.0, 0.0), "+y": (0.0, 1.0), "-y": (0.0, -1.0)}
 _PLACES = ("storey", "space", "material", "system_name")
@@ -165,6 +167,8 @@ def read_network(text: str, storeys: tuple[Storey, ...] = ()) -> Network:
         if "note" in element.properties:
             what = str(element.properties.pop("note")).replace("_", " ")
             model.notes.append(Note(what, "Mend the model.", element.guid))
+        if "leads" in element.properties:
+            model.leads_elsewhere[element.guid] = str(element.properties.pop("leads"))
     model.joints = _joints(model.elements)
     tell_relief_lines(model.elements, model.joints)
     tell_flue_ends(model.elements, model.joints)

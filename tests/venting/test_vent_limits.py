@@ -15,6 +15,8 @@ from ifclint.findings import Answer, Outcome
 from ifclint.job import job_of
 from ifclint.judge import answers
 from ifclint.packs import finders_of, make_pack
+from ifclint.plumbing.surroundings.obstacles import Surroundings
+from ifclint.plumbing.surroundings.roofs import RoofOver
 from ifclint.rules.venting.section import VentingSection
 from ifclint.testing import context_of
 
@@ -168,3 +170,13 @@ def test_at_a_limit_and_past_it(
 ) -> None:
     text = changed(network, *((old, new.format(v=value)) for old, new in changes))
     assert outcome(rule, text, subject, code, job) is wanted
+
+
+@pytest.mark.parametrize(("top_m", "wanted"), [(3.2, PASS), (3.6, UNVERIFIED)])
+def test_a_roof_with_a_valley_lies_no_higher_than_its_hull(
+    top_m: float, wanted: Outcome, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    roof = RoofOver("ROOF", 3.0, top_m, is_exact=False)
+    monkeypatch.setattr(Surroundings, "roof_over", lambda self, point: roof)
+    job = {"building": {"freezing": False}}
+    assert outcome("terminal-above-roof", NETWORKS["terminals.lavatory"], "VTR", IPC, job) is wanted

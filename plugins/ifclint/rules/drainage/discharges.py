@@ -185,9 +185,8 @@ def ejector_discharge_joins(piece: Piece, context: Context) -> Iterator[Answer]:
 def _from_above(piece: Piece, last: int, drain: int, context: Context) -> Answer:
     piping = context.plumbing.venting.piping
     discharge, joined = piping.elements[last], piping.elements[drain]
-    middle = known(piping.middle(drain), ENDS, discharge, joined)
-    ends = discharge.places
-    enters = min(ends, key=lambda p: dist(p, middle), default=None)
+    middle, ends = piping.middle(drain), discharge.places
+    enters = min(ends, key=lambda p: dist(p, middle), default=None) if middle else None
     back = known(direction(enters, piping.middle(last)), ENDS, discharge, joined)
     if at_least(rise_deg(back), FROM_ABOVE_DEG, "deg"):
         return PASS

@@ -146,8 +146,8 @@ def discharge_air_gap(equipment: Discharger, context: Context) -> Iterator[Answe
         )
         return
     receptor = receptor_under(context.plumbing.network, line.end)
-    end = known(line.end, OVER, equipment)
     box = known(receptor.box if receptor is not None else None, OVER, equipment)
+    end = given(line.end)
     gap, above = gap_of_size(line.last.size_in, context), (end[2] - box[1][2]) / M_PER_IN
     if line.last.size_in is None and at_least(above, gap.value, "in"):
         yield not_known(SIZE, line.last, elements=ids)

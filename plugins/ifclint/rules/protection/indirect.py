@@ -47,10 +47,6 @@ GAP = Fact(
     "whether an air gap parts {} from {}",
     "End indirect waste lines in the open over their receptors.",
 )
-ABOVE = Fact(
-    "how far above its receptor the waste of {} ends",
-    "Give the receptor a shape, and the end of the waste line a place.",
-)
 SIZE = Fact(
     "the size of the waste line of {}, which sets its air gap, is not known.",
     "Give it a nominal diameter.",
@@ -247,12 +243,10 @@ def _gap(fixture: Fixture, outlet: Outlet, context: Context) -> Answer:
     """The height of an open end above the rim of its receptor, against the air gap."""
     network = context.plumbing.network
     about = "" if outlet is fixture.outlet else network.elements[outlet.element].guid
-    receptor = receptor_under(network, outlet.position)
-    if receptor is None or receptor.box is None or outlet.position is None:
-        return not_known(ABOVE, fixture, about=about)
-    last = network.elements[outlet.element]
-    gap = gap_of_size(last.size_in, context)
-    above = (outlet.position[2] - receptor.box[1][2]) / M_PER_IN
+    end = given(outlet.position)
+    receptor = given(receptor_under(network, end))
+    last, (_, rim) = network.elements[outlet.element], given(receptor.box)
+    gap, above = gap_of_size(last.size_in, context), (end[2] - rim[2]) / M_PER_IN
     if last.size_in is None and at_least(above, gap.value, "in"):
         ids = (last.guid, receptor.guid, fixture.element.guid)
         return not_known(SIZE, fixture, elements=ids, about=about)

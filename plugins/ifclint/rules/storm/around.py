@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, given, known, missing, not_known, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, given, missing, not_known, violation
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
@@ -18,7 +18,6 @@ from ifclint.rules.storm.section import StormSection
 
 OPEN = frozenset({"open end", "low point"})
 CLEANS = frozenset({"cleanout-tee", "two-way"})
-FOOT = Fact("where the foot of {} is, is not known.", "Give the pipe a shape or two placed ports.")
 COMBINED = Fact(
     "whether the sewer at {}, which takes storm and sanitary drains, is a combined one",
     "Say so in the job file (storm.combined_sewer = true or false).",
@@ -89,7 +88,7 @@ def leader_cleanout(drain: StormDrain, context: Context) -> Answer:
     if _is_in_the_open(_outlet_of(drain, context), context):
         return NOT_APPLICABLE
     pipe = drain.pipes[-1]
-    foot, ids = known(pipe.down, FOOT), (pipe.element.guid,)
+    foot, ids = given(pipe.down), (pipe.element.guid,)
     near = context.code.limit("cleanout_stack_base_ft")
     bases = _bases(foot, context)
     gaps = [

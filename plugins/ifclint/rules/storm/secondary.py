@@ -60,10 +60,6 @@ ABOVE_GROUND = Fact(
 )
 
 
-HEIGHT = Fact(
-    "how much higher {} stands than {}",
-    "Give both drains their places, or shapes that show their rims.",
-)
 RIMS = Fact(
     "whether the rim of {} stands {} {}: their places are {} in apart in height, the tops of their "
     "bodies {} in.",
@@ -220,7 +216,7 @@ def secondary_above_primary(inlet: Inlet, context: Context) -> Answer:
     if not roof.primary or says(inlet.element, HAS_DAM):
         return NOT_APPLICABLE
     primary = min(roof.primary, key=lambda other: apart_m(inlet, other))
-    found = known(_higher_in(inlet, primary), HEIGHT, inlet, primary)
+    found = _higher_in(inlet, primary)
     higher, least = max(found), context.code.limit("secondary_above_primary_in")
     needed = number_text(least.value)
     above = f"{needed} in above" if least.value else "higher than"
@@ -240,12 +236,10 @@ def secondary_above_primary(inlet: Inlet, context: Context) -> Answer:
     return check(higher, at_least=least, message=message, remedy=remedy, elements=ids)
 
 
-def _higher_in(inlet: Inlet, other: Inlet) -> list[float] | None:
+def _higher_in(inlet: Inlet, other: Inlet) -> list[float]:
     """How much higher one stands than another: by their places, and by their boxes."""
     here, there = inlet.element, other.element
-    if here.position is None or there.position is None:
-        return None
-    found = [here.position[2] - there.position[2]]
+    found = [given(here.position)[2] - given(there.position)[2]]
     if here.box is not None and there.box is not None:
         found.append(here.box[1][2] - there.box[1][2])
     return [metres / M_PER_IN for metres in found]

@@ -11,7 +11,6 @@ from ifclint.checks import (
     Fact,
     against,
     check,
-    drawn,
     due,
     missing,
     not_known,
@@ -124,7 +123,6 @@ def vent_area(drain: BuildingDrain, context: Context) -> Answer:
         return NOT_APPLICABLE
     if lacks_any(drain.fixtures, context):
         return NOT_APPLICABLE  # what is missing is told, and counts once it is there
-    drawn(VENTS, context, "none can be added up.")
     ends = _air_ends(drain, context)
     unknown = tuple(end.guid for end in ends if end.size_in is None)
     if unknown:

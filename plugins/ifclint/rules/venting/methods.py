@@ -15,14 +15,13 @@ from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import CLEANOUTS
 from ifclint.plumbing import Method, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET, loads
-from ifclint.rules.venting.code_tables import is_for, method_clause, method_row, rows
+from ifclint.rules.venting.code_tables import method_clause, rows
 from ifclint.rules.venting.combination import are_combination
 from ifclint.rules.venting.groups import (
     AT_LEAST,
     AT_MOST,
     bearings,
     fails,
-    kind_unknown,
     large_enough,
     on_one_floor,
     passing_dfu,
@@ -31,7 +30,7 @@ from ifclint.rules.venting.groups import (
 )
 from ifclint.rules.venting.missing_vents import all_wait
 from ifclint.rules.venting.waste_stack import breathe_by_stack
-from ifclint.rules.venting.wording import kind_words, own_vent
+from ifclint.rules.venting.wording import own_vent
 
 RISES = Fact("how high the loop of the {} rises", "Give its pipes shapes or placed ports.")
 
@@ -140,24 +139,11 @@ def _two_levels(group: VentGroup, context: Context) -> Answer:
 def island_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
     """The loop of an island vent must stay open when the drain backs up.
 
-    The fixtures on it (sinks and lavatories), the height of the loop against the outlet of its
-    fixture (IPC) or, in the UPC, its drainboard, taken as its rim; and a cleanout: UPC in its foot
-    vent, IPC and IRC anywhere in what lies below the rim, to be rodded both ways (from memory).
+    The height of the loop against the outlet of its fixture (IPC) or, in the UPC, its drainboard,
+    taken as its rim; and a cleanout: UPC in its foot vent, IPC and IRC anywhere in what lies below
+    the rim, to be rodded both ways (from memory). Only sinks and lavatories have such vents.
     """
-    row = method_row(context, Method.ISLAND)
-    clause = row.clause if row is not None else ""
-    if row is not None:
-        for fixture in (f for arm in group.arms for f in arm.fixtures):
-            if not fixture.kind:
-                yield kind_unknown(group, fixture)
-                continue
-            yield require(
-                is_for(row, fixture),
-                message=f"A {kind_words(fixture.kind)} is on the {group.label}.",
-                remedy="Only sinks and lavatories may have an island vent.",
-                clause=row.clause,
-                **bearings(group, fixture.element.guid),
-            )
+    clause = method_clause(context, Method.ISLAND)
     yield _loop_height(group, clause, context)
     in_foot = context.code.family == "upc"
     if not _has_cleanout(group, in_foot, _opened_dry(context)):
