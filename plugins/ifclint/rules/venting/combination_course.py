@@ -192,12 +192,15 @@ def _enters(context: Context) -> list[Enters]:
 def _serves_vented(context: Context, index: int, floor: Floor) -> bool | None:
     """Whether a fixture of a floor that has a vent drains through an element.
 
-    What a building drain takes from stacks alone is no vent; None where it takes it from drops of
-    less than a storey, which one may call stacks or not.
+    What a building drain takes from stacks alone is no vent, nor is a stack, which is no level
+    drain; None where it takes it from drops of less than a storey, which one may call stacks or
+    not.
     """
     through = {way: _vented_by_floor(context).get((floor, way)) for way in Enters}
     ways = {way for way, taken in through.items() if taken is not None and taken[index] > 0}
     pipe = context.plumbing.venting.piping.next_pipe(index)
+    if _parts(context).get(pipe) is Part.STACK:
+        return False
     in_building_drain = _parts(context).get(pipe) is Part.BUILDING_DRAIN
     if Enters.LEVEL in ways or (ways and not in_building_drain):
         return True
