@@ -6,10 +6,14 @@ from pathlib import Path
 
 import pytest
 
+from ifclint.errors import InputError
+from ifclint.ifc.elements import Role
+from ifclint.ifc.facts.vocabulary import kinds_of
 from ifclint.packs import make_pack
 from ifclint.rules import drainage
-from ifclint.testing import read_cases, wrong_with
+from ifclint.testing import read_cases, read_network, wrong_with
 from ifclint.testing.near import near_cases
+from ifclint.testing.networks import known_words
 
 FLAT = """
 [[case]]
@@ -110,3 +114,23 @@ def test_each_drawing_may_say_its_remedy() -> None:
     assert not any("remedy" in one for one in near_cases(case | {"near": [without]}))
     with pytest.raises(ValueError, match="zip"):
         near_cases(case | {"near": [near | {"remedies": ["x"]}]})
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ("shutoff-valve V", '"shutoff-valve".*write '),
+        ("vent-terminal V", '"vent-terminal"'),
+        ("lavatorry L", "lavatory"),
+    ],
+)
+def test_a_word_that_names_nothing_is_refused_with_the_nearest(written: str, said: str) -> None:
+    with pytest.raises(InputError, match=said):
+        read_network(f"pipe 2 P1  0 0 0 > 1 0 0\n{written}  1 0 0\n")
+
+
+def test_every_kind_of_fixture_can_be_drawn() -> None:
+    assert {"lavatory", "roof-drain", "hose-bibb", "pipe", "water-meter", "wall"} <= known_words()
+    for kind in kinds_of(Role.FIXTURE) - {""}:
+        (element,) = read_network(f"{kind} X  0 0 0").elements
+        assert (element.role, element.kind) == (Role.FIXTURE, kind)

@@ -18,7 +18,7 @@ p-trap 1.5 T2  20 0 2 > 20.3 0 1.8
 pipe 1.5 A2  20.3 0 1.8 > 22 0 1.76
 sanitary-tee 2 S2  22 0 1.76 > 22.2 0 1.5 > 22.2 0 2
 pipe 1.5 V2 system=vent  22.2 0 2 > 22.2 0 10
-vent-terminal 1.5 X2  22.2 0 10
+vent-through-roof 1.5 X2  22.2 0 10
 pipe 2 D2  22.2 0 1.5 > 22.2 0 -1
 sewer-connection E  22.2 0 -1
 """

@@ -270,6 +270,12 @@ def vocabulary(extra: Mapping[str, Any], brought: Sequence[PropertyFact] = ()) -
     return built
 
 
+def kinds_of(role: Role) -> frozenset[str]:
+    """The kinds of a role that words tell."""
+    entries = _own()["element"]
+    return frozenset(entry["kind"] for entry in entries if entry["role"] == role.value)
+
+
 @lru_cache(maxsize=1)
 def own_vocabulary() -> Vocabulary:
     """The project's vocabulary alone."""
