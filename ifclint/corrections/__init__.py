@@ -16,9 +16,8 @@ from dataclasses import dataclass, replace
 from operator import itemgetter
 
 from ifclint.as_findings import apart
-from ifclint.corrections.drain_ways import DrainWays
 from ifclint.corrections.heights import DrainRun
-from ifclint.corrections.landmarks import Landmarks
+from ifclint.corrections.landmarks import DrainWays, Landmarks
 from ifclint.corrections.proofs import (
     ELEMENTS_REVIEWED,
     Again,

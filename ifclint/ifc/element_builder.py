@@ -28,10 +28,9 @@ from ifclint.ifc.facts.service.system_conflicts import OF_ONE_SERVICE
 from ifclint.ifc.joints.free_ends import DRAWN, TOLD_BY_LEGS, WITHOUT_PORTS
 from ifclint.ifc.joints.ports import axis_ends, leg_ends
 from ifclint.ifc.shape.curves import developed_length
-from ifclint.ifc.shape.placement import Frame, Placements, to_world, turned_deg
+from ifclint.ifc.shape.placement import Frame, Placements, place_of, to_world, turned_deg
 from ifclint.ifc.shape.shapes import ShapeReader
 from ifclint.ifc.shape.solids import Axis
-from ifclint.ifc.shape.standing import place_of
 from ifclint.ifc.step.relations import Relations
 from ifclint.ifc.step.text_index import Ref
 

@@ -39,9 +39,8 @@ from ifclint.ifc.joints.pieces import part_pipes
 from ifclint.ifc.joints.ports import PortReader
 from ifclint.ifc.joints.stated import stated_joints
 from ifclint.ifc.joints.unplaced import tell_ends
-from ifclint.ifc.shape.placement import Placements, points, to_world
+from ifclint.ifc.shape.placement import Placements, points, shared_places, to_world
 from ifclint.ifc.shape.shapes import LARGEST_BOX_M, ShapeReader
-from ifclint.ifc.shape.standing import shared_places
 from ifclint.ifc.steady_order import steadily
 from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.damage import DAMAGE

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from ifclint.corrections.drain_ways import DrainWays
 from ifclint.corrections.heights import DrainRun
-from ifclint.corrections.landmarks import REACH_M, Landmarks
+from ifclint.corrections.landmarks import REACH_M, DrainWays, Landmarks
 from ifclint.ifc.elements import Element, Location, Role, System
 from ifclint.plumbing import build
 from ifclint.testing import read_network

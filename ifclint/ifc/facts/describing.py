@@ -21,8 +21,7 @@ from ifclint.ifc.facts.pipework import ducts_in_pipe, members_not_read, pipework
 from ifclint.ifc.facts.properties import StatedFact, StatedFacts
 from ifclint.ifc.facts.service.system_reader import Group, SystemReader
 from ifclint.ifc.facts.service.systems import NAMED_BY_ITSELF, set_system
-from ifclint.ifc.facts.size.meter_sizes import SIZE_IN as METER_IN
-from ifclint.ifc.facts.size.meter_sizes import small_meter
+from ifclint.ifc.facts.size.diameters import METER_IN, small_meter
 from ifclint.ifc.facts.size.readings import DrawnDiameters
 from ifclint.ifc.facts.size.sizing import set_size
 from ifclint.ifc.facts.size.unit_doubt import UnitDoubt

@@ -18,9 +18,7 @@ from ifclint.ifc.facts.describing import (
 )
 from ifclint.ifc.facts.properties import NO_FACTS, PropertyReader, StatedFact, StatedFacts
 from ifclint.ifc.facts.service.system_reader import SystemReader
-from ifclint.ifc.facts.size.diameters import from_nominal
-from ifclint.ifc.facts.size.meter_sizes import SIZE_IN as METER_IN
-from ifclint.ifc.facts.size.meter_sizes import is_of_meter
+from ifclint.ifc.facts.size.diameters import METER_IN, from_nominal, is_of_meter
 from ifclint.ifc.facts.size.readings import DrawnDiameters
 from ifclint.ifc.shape.profiles import RoundProfile
 from ifclint.ifc.shape.solids import Axis

@@ -16,20 +16,9 @@ from functools import cached_property
 import numpy as np
 
 from ifclint.errors import InputError
+from ifclint.ifc.step import scanning
 from ifclint.ifc.step.arrays import Bytes, Ints
 from ifclint.ifc.step.rewriting import rewritten, squeezed
-from ifclint.ifc.step.scanning import (
-    COLUMNS,
-    PIECE,
-    ScannedText,
-    broken,
-    eights_of,
-    header_end,
-    key,
-    numbers_at,
-    scan,
-    side_by_side,
-)
 
 Ref = int
 COMMA, PARENTHESIS, HASH = b",(#"
@@ -58,16 +47,16 @@ class TextIndex:
 
     def __init__(self, data: bytes) -> None:
         strays: list[bytes] = []
-        scanned = scan(data)
-        if scanned is None and (plainer := squeezed(data)) and (scanned := scan(plainer)):
+        scanned = scanning.scan(data)
+        if scanned is None and (plainer := squeezed(data)) and (scanned := scanning.scan(plainer)):
             data = plainer
         if scanned is None:
             data, strays = rewritten(data)
-            scanned = scan(data, comments=False)
+            scanned = scanning.scan(data, comments=False)
             if scanned is None and b"\n#" in data:
                 raise InputError("its instances cannot be told apart")
         self.strays = strays
-        self.broken = [] if scanned is None or scanned.sound else broken(scanned, data)
+        self.broken = [] if scanned is None or scanned.sound else scanning.broken(scanned, data)
         self._data = data
         found = _each_once(scanned or _nothing())
         self.repeated = (
@@ -75,7 +64,7 @@ class TextIndex:
         )
         self._ids, self.starts, self.opens, self.ends, self._keys, _, self.plain = found
         self._start_at, self._end_at = _items(self.starts), _items(self.ends)
-        self.signs, self.eights = _bytes(data), eights_of(data)
+        self.signs, self.eights = _bytes(data), scanning.eights_of(data)
 
     def get(self, ref: Ref) -> bytes | None:
         """An instance as b"IFCCLASS(arguments)"."""
@@ -84,7 +73,7 @@ class TextIndex:
 
     def lost(self) -> list[Ref]:
         """The numbers, ascending, that instances refer to and that no instance has."""
-        found = side_by_side(self._lost_in, range(0, len(self.signs), PIECE))
+        found = scanning.side_by_side(self._lost_in, range(0, len(self.signs), scanning.PIECE))
         return sorted(set[int]().union(*found))
 
     def without_numbers(self) -> list[Ref]:
@@ -96,10 +85,10 @@ class TextIndex:
 
     def _lost_in(self, at: int) -> set[int]:
         """Those that a piece of the text refers to."""
-        places = np.flatnonzero(self.signs[at : at + PIECE] == HASH) + at
+        places = np.flatnonzero(self.signs[at : at + scanning.PIECE] == HASH) + at
         before = self.signs[places - 1]
         places = places[(before == COMMA) | (before == PARENTHESIS)]
-        refs, digits = numbers_at(self.eights, places + 1)
+        refs, digits = scanning.numbers_at(self.eights, places + 1)
         unknown = np.flatnonzero((digits > 0) & (self._rows(refs) < 0))
         rows = np.searchsorted(self.opens, places[unknown]) - 1
         pairs = zip(places[unknown].tolist(), rows.tolist(), refs[unknown].tolist(), strict=True)
@@ -148,14 +137,14 @@ class TextIndex:
 
     def rows(self, name: bytes) -> Ints:
         """Rows of a class's instances (an array), in file order."""
-        return np.flatnonzero(self._keys == key(name))
+        return np.flatnonzero(self._keys == scanning.key(name))
 
     def rows_of(self, refs: Ints, name: bytes) -> Ints:
         """The row of each reference of an array, -1 where it is no instance of the class."""
         if not len(self):
             return np.full(len(refs), -1)
         rows = self._rows(refs)
-        return np.where((rows >= 0) & (self._keys[rows] == key(name)), rows, -1)
+        return np.where((rows >= 0) & (self._keys[rows] == scanning.key(name)), rows, -1)
 
     def _rows(self, refs: Ints) -> Ints:
         """The row of each reference of an array, -1 where there is no such instance."""
@@ -194,13 +183,13 @@ class TextIndex:
 
     def only(self, names: Iterable[bytes], refs: Iterable[Ref]) -> bytes:
         """The text of the file with no instances but those of some classes, and some others."""
-        kept = np.isin(self._keys, np.array([key(n) for n in names], dtype="<u4"))
+        kept = np.isin(self._keys, np.array([scanning.key(n) for n in names], dtype="<u4"))
         kept[[row for ref in set(refs) if (row := self._row(ref)) >= 0]] = True
         rows = np.flatnonzero(kept)
         columns = (self._ids, self.starts, self.ends)
         places = zip(*(column[rows].tolist() for column in columns), strict=True)
         lines = [b"#%d=%b;\n" % (number, self._data[a:b]) for number, a, b in places]
-        header = self._data[: header_end(self._data)]
+        header = self._data[: scanning.header_end(self._data)]
         return b"%bDATA;\n%bENDSEC;\nEND-ISO-10303-21;\n" % (header, b"".join(lines))
 
     def _row(self, ref: Ref) -> int:
@@ -229,7 +218,7 @@ def _bytes(data: bytes) -> Bytes:
     return np.frombuffer(data, dtype=np.uint8)
 
 
-def _each_once(found: ScannedText) -> ScannedText:
+def _each_once(found: scanning.ScannedText) -> scanning.ScannedText:
     """Instances without those whose number stands again further down."""
     ids = found.ids
     if not len(ids) or (ids[1:] > ids[:-1]).all():
@@ -238,11 +227,11 @@ def _each_once(found: ScannedText) -> ScannedText:
     rows = np.sort(len(ids) - 1 - last)
     if len(rows) == len(ids):
         return found
-    columns = {name: getattr(found, name)[rows] for name in COLUMNS}
+    columns = {name: getattr(found, name)[rows] for name in scanning.COLUMNS}
     return found._replace(**columns)
 
 
-def _repeated(data: bytes, found: ScannedText) -> list[int]:
+def _repeated(data: bytes, found: scanning.ScannedText) -> list[int]:
     """The numbers, ascending, that two instances have which are not alike."""
     order = np.argsort(found.ids, kind="stable")
     ids = found.ids[order]
@@ -255,6 +244,6 @@ def _repeated(data: bytes, found: ScannedText) -> list[int]:
     return sorted({int(found.ids[a]) for a, b in places if instance(a) != instance(b)})
 
 
-def _nothing() -> ScannedText:
+def _nothing() -> scanning.ScannedText:
     none = np.zeros(0, dtype=np.int64)
-    return ScannedText(none, none, none, none, none.astype("<u4"), False, False)
+    return scanning.ScannedText(none, none, none, none, none.astype("<u4"), False, False)

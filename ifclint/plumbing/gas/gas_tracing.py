@@ -29,9 +29,9 @@ from ifclint.plumbing.gas.loose_ends import (
     find_outlets,
     is_stray,
     open_ends,
+    sediment_trap,
     unknown_takers,
 )
-from ifclint.plumbing.gas.sediment_traps import sediment_trap
 from ifclint.plumbing.words import is_indirect
 
 ELECTRIC = "IfcElectricAppliance"

@@ -1,5 +1,5 @@
-"""Gas piping that ends capped for an appliance not drawn, open, or at what is not understood, and
-what is fed by no source."""
+"""Gas piping that ends capped for an appliance not drawn, open, or at what is not understood, what
+is fed by no source, and the nipple that hangs from a tee before an appliance to catch dirt."""
 
 from __future__ import annotations
 
@@ -8,15 +8,15 @@ from itertools import pairwise, takewhile
 
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import NONE, onward
-from ifclint.engineering.tolerance import at_most
-from ifclint.ifc.elements import Element, Role
-from ifclint.plumbing.gas.gas_piping import CAPS, GasTree, is_regulator
-from ifclint.plumbing.gas.sediment_traps import hanging_m
+from ifclint.engineering.tolerance import at_most, lies_above
+from ifclint.ifc.elements import Element, Point, Role
+from ifclint.plumbing.gas.gas_piping import CAPS, GasTree, is_regulator, middle_of
 
 NIPPLE_M = 0.6  # a straight nipple no longer than this to its cap catches dirt. Ours, no source
 OF_A_NIPPLE = frozenset({"", "coupling", "cap"})  # kinds of its parts
 CLOSED_BY_HAND = frozenset({Role.PIPE, Role.FITTING, Role.VALVE})  # their ends must be joined
 STRANGERS = frozenset({Role.OTHER, Role.FIXTURE})  # what takes gas at an end, and is not understood
+PLUMB_M = 0.02  # a nipple leans less than this
 
 
 def open_ends(tree: GasTree, piping: list[int]) -> list[Element]:
@@ -122,3 +122,36 @@ def _is_nipple(tree: GasTree, own: list[int]) -> bool:
 
 def _hangs(tree: GasTree, own: list[int]) -> bool:
     return hanging_m(tree, tree.made.up[own[-1]], own[-1]) is not None
+
+
+def sediment_trap(tree: GasTree, own: list[int]) -> tuple[Element, float] | tuple[None, None]:
+    """The last tee from which a nipple hangs down to a cap, and the nipple's length."""
+    for index in reversed(own):
+        for side in tree.down[index]:
+            nipple_m = None if tree.feeds[side] else hanging_m(tree, index, side)
+            if nipple_m is not None:
+                return tree.elements[index], nipple_m
+    return None, None
+
+
+def hanging_m(tree: GasTree, tee: int, side: int) -> float | None:
+    """The length of pipe plumb down from a tee to a cap, or to what is called a sediment trap;
+    None where there is no such."""
+    index, length = side, 0.0
+    while tree.elements[index].kind not in CAPS:
+        element, down = tree.elements[index], tree.down[index]
+        if len(down) != 1 or element.kind not in ("", "coupling"):
+            return None
+        length += or_zero(element.length_m) if element.role is Role.PIPE else 0.0
+        index = down[0]
+    bottom, top = middle_of(tree.elements[index]), _outlet(tree, tee, side)
+    if bottom is None or top is None or lies_above(bottom[2], top[2]):
+        return None
+    leans = max(abs(bottom[0] - top[0]), abs(bottom[1] - top[1]))
+    return length if at_most(leans, PLUMB_M, "m") else None
+
+
+def _outlet(tree: GasTree, tee: int, side: int) -> Point | None:
+    """Where an element leaves a tee."""
+    place = tree.made.entry[side]
+    return tree.made.places[place] if place != NONE else middle_of(tree.elements[tee])

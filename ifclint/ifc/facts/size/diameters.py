@@ -7,6 +7,7 @@ the nearest.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from dataclasses import dataclass
 from enum import StrEnum
@@ -15,12 +16,19 @@ from importlib.resources import files
 
 from ifclint.engineering.data import CsvRow, read_csv
 from ifclint.engineering.wording import trade_size
+from ifclint.ifc.elements import Basis, Confidence
+from ifclint.ifc.facts.properties import StatedFact
 
 MM_PER_IN = 25.4
-NOMINAL_TOLERANCE_MM = 0.35  # a designation written as a length: 50.8, 51, 50
+NOMINAL_TOLERANCE_MM = 0.35  # a designation written as a length: 50.8, 51, 50; 15.9, 16
 INCH_EXACT_MM = 0.05  # nearer than this it was inches: 101.6
 OUTSIDE_TOLERANCE = 0.006  # of an outside diameter, and at least 0.3 mm
 HARD_METRIC_MM = {75.0: 3.0}  # 3 in where codes round to it (National Plumbing Code of Canada)
+# The usual water meter of a dwelling is of a size that no pipe has, 5/8 in (from memory: AWWA C700,
+# which lists none of 1/2 in). Its diameter is the outside one of 1/2 in copper, so that it is told
+# before the sizes of pipe are looked through.
+METER_IN, METER_MM = 0.625, 15.875
+_IN_WORDS = re.compile(r"(?<![\d/.])(?<!\d[ -])5\s*[/\u2044]\s*8(?!\d)|⅝")
 
 
 class Doubt(StrEnum):
@@ -223,3 +231,22 @@ def _one(found: set[float], by_dn: bool = False) -> SizeFound:
     if not found:
         return SizeFound(None, Doubt.NO_SIZE)
     return SizeFound(None, Doubt.AMBIGUOUS, either=tuple(sorted(found)))
+
+
+def small_meter(stated: StatedFact | None, texts: list[tuple[str, str]]) -> Basis | None:
+    """Where a water meter is told to be of this size; None where it is of another or of none."""
+    if stated is not None:
+        return stated.basis if _is_small(stated) else None
+    what = next((what for text, what in texts if _IN_WORDS.search(text)), None)
+    return None if what is None else Basis(what, Confidence.WORDS)
+
+
+def _is_small(stated: StatedFact) -> bool:
+    if isinstance(stated.value, str):
+        return bool(_IN_WORDS.search(stated.value))
+    value = float(stated.value)
+    return value == METER_IN or (stated.is_length and is_of_meter(value))
+
+
+def is_of_meter(metres: float) -> bool:
+    return abs(metres * 1000.0 - METER_MM) <= NOMINAL_TOLERANCE_MM
