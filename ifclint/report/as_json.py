@@ -16,20 +16,8 @@ from typing import Any
 
 from pydantic_core import to_json
 
+from ifclint import findings
 from ifclint.engineering.arithmetic import kind_of
-from ifclint.findings import (
-    Change,
-    Correction,
-    Finding,
-    Judged,
-    Measure,
-    NetworkSummary,
-    Review,
-    ReviewedElement,
-    Schedule,
-    Step,
-    VarianceUse,
-)
 from ifclint.ifc.elements import Location
 from ifclint.report.in_file import in_file
 
@@ -40,12 +28,12 @@ COORDINATE_DECIMALS = 4  # a tenth of a millimetre, also where a model lies far 
 PLACE_M = 0.1  # places are rounded to this; whoever compares searches around them
 
 
-def write_json(review: Review, path: Path) -> None:
+def write_json(review: findings.Review, path: Path) -> None:
     """Write findings.json as UTF-8, two spaces of indent, one newline at the end."""
     path.write_bytes(json_bytes(review))
 
 
-def json_bytes(review: Review) -> bytes:
+def json_bytes(review: findings.Review) -> bytes:
     """The document as bytes. Half a surrogate pair in a model's name is written as its escape."""
     document = to_dict(review)
     try:
@@ -55,7 +43,7 @@ def json_bytes(review: Review) -> bytes:
         return (text + "\n").encode("utf-8", "backslashreplace")
 
 
-def to_dict(review: Review) -> dict[str, Any]:
+def to_dict(review: findings.Review) -> dict[str, Any]:
     """The document as plain dicts, lists, strings and numbers, in the order it is written."""
     review = in_file(review)
     code = review.adopted_code
@@ -88,15 +76,15 @@ def to_dict(review: Review) -> dict[str, Any]:
     }
 
 
-def _judged_order(line: Judged) -> tuple[str, str]:
+def _judged_order(line: findings.Judged) -> tuple[str, str]:
     return line.pack, line.question
 
 
-def _finding_order(finding: Finding) -> tuple[str, str, str]:
+def _finding_order(finding: findings.Finding) -> tuple[str, str, str]:
     return finding.pack, finding.rule, finding.id
 
 
-def _finding(finding: Finding, element: ReviewedElement | None) -> dict[str, Any]:
+def _finding(finding: findings.Finding, element: findings.ReviewedElement | None) -> dict[str, Any]:
     return {
         "id": finding.id,
         "pack": finding.pack,
@@ -124,14 +112,14 @@ def _finding(finding: Finding, element: ReviewedElement | None) -> dict[str, Any
     }
 
 
-def _change(change: Change | None) -> dict[str, Any] | None:
+def _change(change: findings.Change | None) -> dict[str, Any] | None:
     if change is None:
         return None
     value = change.value if isinstance(change.value, str) else _number(change.value)
     return {"what": change.what, "element_ids": list(change.element_ids), "value": value}
 
 
-def _element(element: ReviewedElement) -> dict[str, Any]:
+def _element(element: findings.ReviewedElement) -> dict[str, Any]:
     return {
         "guid": element.guid,
         "class": element.ifc_class,
@@ -142,7 +130,7 @@ def _element(element: ReviewedElement) -> dict[str, Any]:
     }
 
 
-def _correction(correction: Correction) -> dict[str, Any]:
+def _correction(correction: findings.Correction) -> dict[str, Any]:
     """A correction, in the order they are numbered in: what can hurt someone first."""
     again = correction.reviewed_again
     return {
@@ -165,7 +153,7 @@ def _correction(correction: Correction) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _variance(use: VarianceUse) -> dict[str, Any]:
+def _variance(use: findings.VarianceUse) -> dict[str, Any]:
     return {
         "number": use.number,
         "about": use.about,
@@ -185,13 +173,13 @@ def _location(place: Location) -> dict[str, Any]:
     }
 
 
-def _measure(measure: Measure | None) -> dict[str, Any] | None:
+def _measure(measure: findings.Measure | None) -> dict[str, Any] | None:
     if measure is None:
         return None
     return {"value": _number(measure.value), "unit": measure.unit, "bound": measure.bound}
 
 
-def _step(step: Step) -> dict[str, Any]:
+def _step(step: findings.Step) -> dict[str, Any]:
     value = None if step.value is None else _number(step.value)
     return {
         "text": step.text, "value": value, "unit": step.unit, "source": step.source,
@@ -199,14 +187,14 @@ def _step(step: Step) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _network(network: NetworkSummary) -> dict[str, Any]:
+def _network(network: findings.NetworkSummary) -> dict[str, Any]:
     facts = {
         fact: dict(sorted(bases.items())) for fact, bases in sorted(network.known_from.items())
     }
     return _fields(network) | {"counts": [_fields(c) for c in network.counts], "known_from": facts}
 
 
-def _schedule(schedule: Schedule) -> dict[str, Any]:
+def _schedule(schedule: findings.Schedule) -> dict[str, Any]:
     return {
         "title": schedule.title,
         "note": schedule.note,
@@ -246,7 +234,9 @@ def _coordinate(metres: float | None) -> float | None:
     return round(float(metres), COORDINATE_DECIMALS) + 0.0
 
 
-def fingerprints(finding: Finding, element: ReviewedElement | None) -> dict[str, str]:
+def fingerprints(
+    finding: findings.Finding, element: findings.ReviewedElement | None
+) -> dict[str, str]:
     """What a finding can be known by in another revision of its model, whose GlobalIds a program
     may have issued anew: the "guid" of its first element, that one's "tag", and its "place". Each
     is of the rule too: sixteen hexadecimal digits, or empty where the model does not show it."""

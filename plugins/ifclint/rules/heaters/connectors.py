@@ -18,22 +18,8 @@ from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import VentConnector
 from ifclint.plumbing.words import says_text
+from ifclint.rules.heaters import venting
 from ifclint.rules.heaters.common_vents import COMMON
-from ifclint.rules.heaters.venting import (
-    INPUT,
-    KBTUH,
-    SINGLE_WALL_WORDS,
-    TYPE_B_WORDS,
-    VENT_HEIGHT,
-    Draft,
-    connector_capacity,
-    draft,
-    input_kbtuh,
-    leaves_by_wall,
-    smallest_size,
-    unlisted,
-    words_of,
-)
 
 COINCIDING_M = 0.001  # ends so near each other are drawn at one point
 SHORT_M = 0.05  # ours, no source: a shorter pipe has no slope to speak of
@@ -65,7 +51,7 @@ NARROWED = Fact(
     applies=lambda connector: (
         connector.vent is not None
         and connector.vent.is_common
-        and draft(connector.appliance) is not Draft.OTHER
+        and venting.draft(connector.appliance) is not venting.Draft.OTHER
     ),
     of_load=True,
 )
@@ -95,21 +81,21 @@ def vent_connector_size(connector: VentConnector, context: Context) -> Answer:
 def _carries(connector: VentConnector, context: Context) -> Answer:
     """The input of a connector's appliance against what it may carry."""
     vent, appliance, size = given(connector.vent), connector.appliance, given(connector.size_in)
-    height_m = known(vent.height_m, VENT_HEIGHT, vent)
-    load = known(input_kbtuh(appliance, context), INPUT, appliance)
-    drawn = draft(appliance)
-    capacity = connector_capacity(connector, size, drawn, context)
+    height_m = known(vent.height_m, venting.VENT_HEIGHT, vent)
+    load = known(venting.input_kbtuh(appliance, context), venting.INPUT, appliance)
+    drawn = venting.draft(appliance)
+    capacity = venting.connector_capacity(connector, size, drawn, context)
     if capacity is None:
-        return unlisted("connector", connector.label, feet(height_m))
-    fanned = connector_capacity(connector, size, Draft.FAN, context)
+        return venting.unlisted("connector", connector.label, feet(height_m))
+    fanned = venting.connector_capacity(connector, size, venting.Draft.FAN, context)
     if drawn is None and not capacity.serves(load) and fanned and fanned.serves(load):
         return not_known(FAN, appliance)
-    words = f"{sentence(connector.label)} carries {number_text(load)} {KBTUH};"
+    words = f"{sentence(connector.label)} carries {number_text(load)} {venting.KBTUH};"
     judged = partial(
         check,
         load,
         remedy=lambda: _resized(connector, load, context),
-        steps=(Step(connector.appliance.label, load, KBTUH), *capacity.steps),
+        steps=(Step(connector.appliance.label, load, venting.KBTUH), *capacity.steps),
     )
     most, least = capacity.most, capacity.least
     if least is not None:
@@ -121,11 +107,11 @@ def _carries(connector: VentConnector, context: Context) -> Answer:
 
 
 def _resized(connector: VentConnector, load: float, context: Context) -> Change | str:
-    kind = draft(connector.appliance)
-    size = smallest_size(
+    kind = venting.draft(connector.appliance)
+    size = venting.smallest_size(
         "gas_vent_connector",
         load,
-        lambda size: connector_capacity(connector, size, kind, context),
+        lambda size: venting.connector_capacity(connector, size, kind, context),
         context,
     )
     if size is None:
@@ -137,7 +123,7 @@ def _resized(connector: VentConnector, load: float, context: Context) -> Change 
     title="Vent connector rises toward the vent",
     clauses={"upc": "509.10", "ipc": "IFGC 503.10", "irc": "G2427.10"},
     severity=Severity.HIGH,
-    applies=lambda connector: draft(connector.appliance) is not Draft.OTHER,
+    applies=lambda connector: venting.draft(connector.appliance) is not venting.Draft.OTHER,
 )
 def vent_connector_slope(connector: VentConnector, context: Context) -> Iterator[Answer]:
     """Hot gas does not flow level or down: a connector that sags spills at the hood.
@@ -194,8 +180,11 @@ def _is_drawn_short(pipe: Element, a: Point, b: Point) -> bool:
     severity=Severity.HIGH,
     needs=("size_in", "outlet_in"),
     applies=lambda connector: (
-        draft(connector.appliance) is not Draft.FAN
-        and (draft(connector.appliance) is not Draft.OTHER or connector.outlet_in is not None)
+        venting.draft(connector.appliance) is not venting.Draft.FAN
+        and (
+            venting.draft(connector.appliance) is not venting.Draft.OTHER
+            or connector.outlet_in is not None
+        )
     ),
 )
 def vent_connector_outlet(connector: VentConnector, context: Context) -> Answer:
@@ -208,7 +197,7 @@ def vent_connector_outlet(connector: VentConnector, context: Context) -> Answer:
     """
     assert connector.outlet_in is not None
     outlet, text = connector.outlet_in, trade_size(connector.outlet_in)
-    if draft(connector.appliance) is Draft.OTHER:
+    if venting.draft(connector.appliance) is venting.Draft.OTHER:
         vent = connector.vent
         size = min(given(connector.size_in), (vent and vent.size_in) or outlet)
         is_narrow = not at_least(size, outlet, "in")
@@ -231,7 +220,7 @@ def vent_connector_outlet(connector: VentConnector, context: Context) -> Answer:
     applies=lambda connector: (
         connector.vent is not None
         and connector.vent.is_capped
-        and draft(connector.appliance) is not Draft.OTHER
+        and venting.draft(connector.appliance) is not venting.Draft.OTHER
     ),
 )
 def vent_connector_length(connector: VentConnector, context: Context) -> Answer:
@@ -244,9 +233,9 @@ def vent_connector_length(connector: VentConnector, context: Context) -> Answer:
     excuses a system that is engineered: accept the finding then. The sections are from memory.
     """
     vent = given(connector.vent)
-    if draft(connector.appliance) is None and leaves_by_wall(vent, context):
+    if venting.draft(connector.appliance) is None and venting.leaves_by_wall(vent, context):
         return NOT_APPLICABLE
-    height_m = known(vent.height_m, VENT_HEIGHT, vent)
+    height_m = known(vent.height_m, venting.VENT_HEIGHT, vent)
     if height_m <= 0.0:
         return NOT_APPLICABLE
     if None in connector.points:
@@ -255,7 +244,7 @@ def vent_connector_length(connector: VentConnector, context: Context) -> Answer:
     judged = [_long(connector, height_m, share) for share in shares]
     if len({answer.outcome for answer in judged}) > 1:
         return not_known(WALLS, connector)
-    if judged[0] is not PASS and draft(connector.appliance) is None:
+    if judged[0] is not PASS and venting.draft(connector.appliance) is None:
         return not_known(DRAWS, connector.appliance, connector)
     return judged[0]
 
@@ -263,10 +252,10 @@ def vent_connector_length(connector: VentConnector, context: Context) -> Answer:
 def _shares_of(connector: VentConnector) -> tuple[str, ...]:
     """The limits that may hold for the walls of its level pipes, as far as these are told."""
     level = [pipe for pipe, _ in slopes(connector.elements, connector.points)]
-    told = [words_of(pipe) for pipe in level]
-    if any(says_text(words, SINGLE_WALL_WORDS) for words in told):
+    told = [venting.words_of(pipe) for pipe in level]
+    if any(says_text(words, venting.SINGLE_WALL_WORDS) for words in told):
         return ("gas_connector_single_wall_share",)
-    if told and all(says_text(words, TYPE_B_WORDS) for words in told):
+    if told and all(says_text(words, venting.TYPE_B_WORDS) for words in told):
         return ("gas_connector_type_b_share",)
     return ("gas_connector_type_b_share", "gas_connector_single_wall_share")
 

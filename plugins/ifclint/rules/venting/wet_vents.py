@@ -15,27 +15,11 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import Fixture, Method, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import loads, restricted_by
 from ifclint.plumbing.drainage.through_air import ends_in_drain
+from ifclint.rules.venting import groups
 from ifclint.rules.venting.circuit import circuit
 from ifclint.rules.venting.code_tables import method_clause, next_size_in, rows
 from ifclint.rules.venting.combination import are_combination, beside_combination, listed_trap_in
 from ifclint.rules.venting.combination_lines import combination_line
-from ifclint.rules.venting.groups import (
-    AT_MOST,
-    bearings,
-    beyond_bathroom,
-    fails,
-    fixtures_through,
-    kind_unknown,
-    large_enough,
-    on_one_floor,
-    passing_dfu,
-    passing_unstated,
-    size_unknown,
-    smallest_pipe,
-    strangers,
-    unless_unstated,
-    wet_pipes,
-)
 from ifclint.rules.venting.missing_vents import all_wait, down_to_vented
 from ifclint.rules.venting.shared_traps import unlike_on_a_trap
 from ifclint.rules.venting.waste_stack import breathe_by_stack
@@ -80,23 +64,23 @@ def vertical_wet_vent(group: VentGroup, context: Context) -> Iterable[Answer]:
         return [NOT_APPLICABLE]
     answers = [*_bathroom_wet(group, context), *closet_lowest(group, context)]
     otherwise = are_combination(group.wet, context) or breathe_by_stack(group, context)
-    return [PASS] if fails(answers) and otherwise else answers
+    return [PASS] if groups.fails(answers) and otherwise else answers
 
 
 def _few_and_small(group: VentGroup, context: Context) -> Iterator[Answer]:
     """UPC 908.1, demand by demand."""
-    code, through = context.code, fixtures_through(group, context)
+    code, through = context.code, groups.fixtures_through(group, context)
     count = float(len(through))
     yield check(
         count,
         at_most=code.limit("vertical_wet_vent_fixtures"),
         message=f"{number_text(count)} fixtures drain through the {group.label}.",
         remedy=own_vent(group.wet[-1]),
-        limit_step=AT_MOST,
-        **bearings(group, "number"),
+        limit_step=groups.AT_MOST,
+        **groups.bearings(group, "number"),
     )
     clause = method_clause(context, Method.VERTICAL_WET)
-    yield on_one_floor(group, through, clause, _of_floors(group))
+    yield groups.on_one_floor(group, through, clause, _of_floors(group))
     at_foot = {f for arm in group.wet if arm.path[-1] == group.path[-1] for f in arm.fixtures}
     for fixture in through:
         if fixture not in at_foot:
@@ -107,8 +91,8 @@ def _few_and_small(group: VentGroup, context: Context) -> Iterator[Answer]:
         at_most=most,
         message=f"The {group.label} is {apart_text(length, most.value, 'ft')} long.",
         remedy=own_vent(group.wet[-1]),
-        limit_step=AT_MOST,
-        **bearings(group, "length"),
+        limit_step=groups.AT_MOST,
+        **groups.bearings(group, "length"),
     )
     yield _one_size_larger(group, context)
 
@@ -125,19 +109,19 @@ def _light(group: VentGroup, fixture: Fixture, context: Context) -> Answer:
         at_most=context.code.limit("vertical_wet_vent_fixture_dfu"),
         message=f"{fixture.label} drains through the {group.label}.",
         remedy=own_vent(group.wet[-1]),
-        limit_step=AT_MOST,
-        **bearings(group, "load", guid),
+        limit_step=groups.AT_MOST,
+        **groups.bearings(group, "load", guid),
     )
-    return unless_unstated(answer, group, fixture in made.unstated, guid)
+    return groups.unless_unstated(answer, group, fixture in made.unstated, guid)
 
 
 def _one_size_larger(group: VentGroup, context: Context) -> Answer:
     """Than the waste of the upper fixture, or than the drain for all that passes it."""
     if group.wet_size_in is None:
-        return size_unknown(group)
-    least, pipe = context.code.limit("vertical_wet_vent_in"), smallest_pipe(group)
+        return groups.size_unknown(group)
+    least, pipe = context.code.limit("vertical_wet_vent_in"), groups.smallest_pipe(group)
     wastes = [size for arm in group.own if (size := _waste_in(arm, context)) is not None]
-    load = max(passing_dfu(context)[index] for index, _ in wet_pipes(group))
+    load = max(groups.passing_dfu(context)[index] for index, _ in groups.wet_pipes(group))
     drains = [r for r in rows(context, "drain_capacity") if r.text("orientation") == "vertical"]
     carrying = next(
         (r.number("size_in") for r in drains if at_most(load, r.number("max_dfu"))), 0.0
@@ -156,10 +140,10 @@ def _one_size_larger(group: VentGroup, context: Context) -> Answer:
             "size", (pipe,), wanted.value, f"Make the wet vent {trade_size(wanted.value)}."
         ),
         limit_step=max(larger, key=lambda words: larger[words]),
-        **bearings(group, "size", pipe),
+        **groups.bearings(group, "size", pipe),
     )
-    unstated = max(passing_unstated(context)[index] for index, _ in wet_pipes(group))
-    return unless_unstated(answer, group, unstated, pipe)
+    unstated = max(groups.passing_unstated(context)[index] for index, _ in groups.wet_pipes(group))
+    return groups.unless_unstated(answer, group, unstated, pipe)
 
 
 def _waste_in(arm: TrapArm, context: Context) -> float | None:
@@ -199,7 +183,7 @@ def horizontal_wet_vent(group: VentGroup, context: Context) -> list[Answer]:
         return [NOT_APPLICABLE]
     group = down_to_vented(group, context)
     answers = _bathroom_alone(group, context)
-    if not fails(answers) or (above := beside_combination(group, context)) is group:
+    if not groups.fails(answers) or (above := beside_combination(group, context)) is group:
         return answers
     return _bathroom_alone(above, context) if above.wet else [PASS]
 
@@ -207,7 +191,7 @@ def horizontal_wet_vent(group: VentGroup, context: Context) -> list[Answer]:
 def _bathroom_alone(group: VentGroup, context: Context) -> list[Answer]:
     answers = [*_bathroom_wet(group, context), *dry_vent_kinds(group, context)]
     order = [*closet_at_vent(group, context), *closet_lowest(group, context)]
-    if not order and fails(answers) and _passes(circuit(group, context)):
+    if not order and groups.fails(answers) and _passes(circuit(group, context)):
         return [PASS]
     return [*answers, *order]
 
@@ -219,19 +203,19 @@ def _passes(answers: Iterable[Answer]) -> bool:
 def _bathroom_wet(group: VentGroup, context: Context) -> Iterator[Answer]:
     """Bathroom fixtures of one floor, few of them above the vent, in pipe of the table's sizes."""
     clause, last = method_clause(context, Method.HORIZONTAL_WET), group.wet[-1]
-    through = fixtures_through(group, context)
-    yield on_one_floor(group, through, clause, _of_floors(group))
+    through = groups.fixtures_through(group, context)
+    yield groups.on_one_floor(group, through, clause, _of_floors(group))
     for fixture in (f for f in through if not f.kind):
-        yield kind_unknown(group, fixture)
-    for kinds, excess in beyond_bathroom(through, context):
+        yield groups.kind_unknown(group, fixture)
+    for kinds, excess in groups.beyond_bathroom(through, context):
         of_them = (arm for arm in reversed(group.wet) if arm.fixture.kind in kinds)
         yield violation(
             message=f"{excess} through the {group.label}.",
             remedy=own_vent(next(of_them, last)),
             clause=clause,
-            **bearings(group, kinds[0]),
+            **groups.bearings(group, kinds[0]),
         )
-    odd = strangers(through, context)
+    odd = groups.strangers(through, context)
     told = unlike_on_a_trap(context)  # where they share it
     for fixture in (f for f in odd if f not in told):
         yield violation(
@@ -239,7 +223,7 @@ def _bathroom_wet(group: VentGroup, context: Context) -> Iterator[Answer]:
             remedy=f"Lead {fixture.label}, with a vent of its own, to the drain below "
             f"{last.fixture.label}.",
             clause=clause,
-            **bearings(group, "kind", fixture.element.guid),
+            **groups.bearings(group, "kind", fixture.element.guid),
         )
     yield from _wet_sizes(group, odd, context)
 
@@ -248,22 +232,24 @@ def _wet_sizes(group: VentGroup, odd: list[Fixture], context: Context) -> Iterat
     """Every wet pipe by the units that pass it, without those that are to be led elsewhere; pipe
     drawn in pieces is one."""
     if group.wet_size_in is None:
-        yield size_unknown(group)
+        yield groups.size_unknown(group)
         return
     before: tuple[float, float] | None = None
     gives, drainage = loads(context).gives, context.plumbing.drainage
     leaving = drainage.accumulate({f.index: gives.get(f, 0.0) for f in odd})
-    for index, pipe in wet_pipes(group):
-        load = passing_dfu(context)[index] - leaving[index]
+    for index, pipe in groups.wet_pipes(group):
+        load = groups.passing_dfu(context)[index] - leaving[index]
         if pipe.size_in is not None and (pipe.size_in, load) != before:
             before = pipe.size_in, load
             answer = _wet_size(group, pipe.guid, pipe.size_in, load, context)
-            yield unless_unstated(answer, group, passing_unstated(context)[index], pipe.guid)
+            yield groups.unless_unstated(
+                answer, group, groups.passing_unstated(context)[index], pipe.guid
+            )
 
 
 def _wet_size(group: VentGroup, pipe: str, size: float, load: float, context: Context) -> Answer:
     said = f"A {trade_size(size)} pipe of the {group.label} carries {number_text(load)} DFU."
-    return large_enough(
+    return groups.large_enough(
         group,
         size,
         load,
@@ -293,7 +279,7 @@ def circuit_vent(group: VentGroup, context: Context) -> list[Answer]:
     if all_wait(group, context):
         return [NOT_APPLICABLE]
     answers = list(circuit(group, context))
-    if not fails(answers):
+    if not groups.fails(answers):
         return answers
     wet = bool(group.wet) and _passes(_bathroom_wet(group, context))
     if not wet and (line := combination_line(group, context)) is not None:
