@@ -14,7 +14,6 @@ from ifclint.plumbing.flow.subject import OfElement
 LEAST_M = 0.05  # what is shorter runs nowhere
 ALONG = 0.1  # of its length a pipe may lean, and still run along an axis
 OUT = frozenset({System.HEATING, System.FIRE, System.FLUE, System.OTHER})
-PLASTIC = ("pvc", "abs", "pex", "cpvc", "pe-rt", "polyethylene", "polypropylene", "polybutylene")
 LISTED = (
     ("cpvc", "cpvc"), ("pvc", "pvc"), ("abs", "abs"), ("cast iron", "cast-iron"), ("pex", "pex"),
     ("pe-rt", "pex"), ("polybutylene", "pex"), ("steel", "steel"),
@@ -52,10 +51,6 @@ class Straight(OfElement):
         if "copper" in name:
             listed = "copper-dwv" if self.element.system in DRAINAGE else "copper-l"
         return outside_diameter_m(listed, size) if listed and size else None
-
-    @property
-    def is_plastic(self) -> bool:
-        return any(word in self.element.material.lower() for word in PLASTIC)
 
     def at(self, axis: int, value: float) -> Point:
         """The point of its line at a coordinate."""
