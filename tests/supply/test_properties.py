@@ -184,3 +184,17 @@ def test_no_upsizing_is_larger_than_needed(short_psi: float) -> None:
         ):
             made = solve(context, {**sizes, change.segments[0].number: smaller})
             assert (made.at(tap).residual_pa or 0.0) - before < short_psi * PA_PER_PSI
+
+
+def test_a_run_may_be_made_as_large_as_the_run_before_it() -> None:
+    """A branch leaves between two lines of one size; both are due in the largest that is tried."""
+    lines = [Branch(-1, 20.0, 0.75), Branch(0, 40.0, 0.75), Branch(0, 5.0, 0.5)]
+    context = context_of(tree(lines, [(1, "bathtub"), (2, "bathtub")]), **GIVEN)
+    solved = solution(context)
+    tap = solved.supply.fixtures[0].taps[0]
+    largest = {s.number: 1.5 for s in solved.supply.segments if s.pipes}
+    before, after = (s.at(tap).residual_pa for s in (solved, solve(context, largest)))
+    assert before is not None
+    assert after is not None
+    changes = upsizings(solved, tap, after - before - 1.0)
+    assert [(len(c.segments), c.size_in) for c in changes or ()] == [(1, 1.5), (1, 1.5)]

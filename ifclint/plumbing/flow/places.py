@@ -47,9 +47,7 @@ class Places:
         self.network, self.members = network, list(members)
         self.counts = _ints([max(len(elements[i].ends), 1) for i in members])
         starts = np.concatenate([[0], np.cumsum(self.counts)]).astype(np.int64)
-        self.joints: list[int] = []  # the joints between members
         self.refused: list[int] = []
-        self.joined: list[int] = [0] * len(elements)  # element -> how many joints it has
         self.place_of_end = self._merge(starts, side_of)
         where = [p for i in members for p in _ends_of(elements[i])]
         self.end_points = as_array(where)
@@ -74,9 +72,10 @@ class Places:
             divided = kept & (side[a] != side[b]) & (side[a] != 0) & (side[b] != 0)
             self.refused = np.flatnonzero(divided).tolist()
             kept &= ~divided
-        self.joints = np.flatnonzero(kept).tolist()
+        self.joints: list[int] = np.flatnonzero(kept).tolist()  # between members
         self._met = a[kept], b[kept]
-        self.joined = np.bincount(np.concatenate([a[kept], b[kept]]), minlength=total).tolist()
+        met = np.concatenate(self._met)
+        self.joined: list[int] = np.bincount(met, minlength=total).tolist()  # how many, by element
         one, other = (first[a] + a_end)[kept], (first[b] + b_end)[kept]
         return labels(int(starts[-1]), one, other)
 

@@ -86,10 +86,11 @@ def _vessel_under(line: WaterSegment, end: Point, is_called: bool) -> Element | 
         if vessel.box is None or vessel.kind in CLOSED:
             continue
         low, high = vessel.box
-        above = lies_above(end[2], high[2]) and at_most(end[2] - high[2], HIGHEST_M, "m")
-        dips = is_called or _comes_over(line, vessel)
-        inside = low[2] <= end[2] <= high[2] and dips
-        if (above or inside) and covers(low, high, end, BESIDE_M):
+        if lies_above(end[2], high[2]):
+            is_near = at_most(end[2] - high[2], HIGHEST_M, "m")
+        else:
+            is_near = low[2] <= end[2] and (is_called or _comes_over(line, vessel))
+        if is_near and covers(low, high, end, BESIDE_M):
             return vessel
     return None
 

@@ -165,8 +165,10 @@ def _goes_on(
     """Whether a line is of the run of the line before it: nothing branches off between, and its
     pipe is of the same size as the last before it that is pipe."""
     main = solved.looped.get(line.number)
-    if main is not None or solved.looped.get(last.number) is not None:
-        return main is not None and main is solved.looped.get(last.number)
+    if main is not solved.looped.get(last.number):
+        return False
+    if main is not None:
+        return True
     if len(last.below) > 1:
         return False
     if pipe is None or not line.pipes:
