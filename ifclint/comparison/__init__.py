@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from ifclint.comparison.matching import Pairs, pair_elements, pair_findings
-from ifclint.comparison.reading import RecordedElement, RecordedFinding, Reviewed
+from ifclint.comparison.reading import ACCEPTED, RecordedElement, RecordedFinding, Reviewed
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import tape_text
 from ifclint.errors import InputError
@@ -23,11 +23,13 @@ class State(StrEnum):
     CORRECTED = "corrected"
     NOT_CHECKABLE = "no longer checkable"
     GONE = "element gone"
+    ACCEPTED = "accepted by a variance"
     AMBIGUOUS = "ambiguous"
 
 
 MOST_OPEN = (
-    State.OPEN, State.MOVED, State.AMBIGUOUS, State.NOT_CHECKABLE, State.GONE, State.CORRECTED,
+    State.OPEN, State.MOVED, State.AMBIGUOUS, State.NOT_CHECKABLE, State.GONE, State.ACCEPTED,
+    State.CORRECTED,
 )  # fmt: skip
 
 
@@ -138,6 +140,8 @@ def _became(
 def _still_open(old: RecordedFinding, new: RecordedFinding) -> Compared:
     if new.outcome == "unverified":
         return _change(State.NOT_CHECKABLE, old, new.message, old.id, new.id)
+    if new.outcome == ACCEPTED:
+        return _change(State.ACCEPTED, old, "", old.id, new.id)
     moved = old.distance_m(new)
     if moved is not None and moved > MOVED_M:
         return _change(State.MOVED, new, f"{tape_text(moved / M_PER_FT)} away", old.id, new.id)

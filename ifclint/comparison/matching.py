@@ -9,7 +9,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from ifclint.comparison.reading import RecordedElement, RecordedFinding, Reviewed
+from ifclint.comparison.reading import ACCEPTED, RecordedElement, RecordedFinding, Reviewed
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import without_number
 
@@ -57,7 +57,7 @@ def pair_findings(old: Reviewed, new: Reviewed, elements: Pairs) -> Pairs:
     said of it once cannot be said now.
     """
     left = {f.id: f for f in old.violations}
-    right = {f.id: f for f in new.findings if f.outcome in ("violation", "unverified")}
+    right = {f.id: f for f in new.findings if f.outcome in ("violation", "unverified", ACCEPTED)}
     pairs = Pairs({id_: id_ for id_ in left if id_ in right})
     for reach in (1, None):
         old_left, new_left = _unpaired(left, right, pairs)

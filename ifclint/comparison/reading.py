@@ -14,7 +14,8 @@ from ifclint.files import read_within
 from ifclint.ifc.elements import Point
 from ifclint.report.as_json import SCHEMA_VERSION
 
-NOT_DECIDING = frozenset({"name", "address", "variance"})  # keys of the job file
+NOT_DECIDING = frozenset({"name", "address", "variances"})  # keys of the job file
+ACCEPTED = "accepted"  # the outcome of a violation that a variance accepts
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,11 +159,13 @@ def _element(written: Mapping[str, Any]) -> RecordedElement:
 
 
 def _findings(written: Iterable[Mapping[str, Any]]) -> Iterable[RecordedFinding]:
-    """Those that count: no variance accepts them."""
+    """Those that count, and violations that a variance accepts, as "accepted"."""
     for one in written:
-        if one["variance"] is None:
+        counts = one["variance"] is None
+        if counts or one["outcome"] == "violation":
+            outcome = one["outcome"] if counts else ACCEPTED
             yield RecordedFinding(
-                one["id"], one["pack"], one["rule"], one["outcome"], one["severity"],
+                one["id"], one["pack"], one["rule"], outcome, one["severity"],
                 one["message"] or one["title"], _place(one["location"]),
                 tuple(one["element_ids"]), _point(one["location"]),
             )  # fmt: skip

@@ -15,8 +15,10 @@ from ifclint.gc_pause import collector_paused
 from ifclint.guard import Guard
 from ifclint.packs import Packs, ReportFormat, explain
 from ifclint.report import formats
+from ifclint.report.exchange import is_report
 from ifclint.report.text import summary
 
+OURS = "reports"  # the pack that brings these two reports
 LONGEST = 120  # bytes of a file's name; most systems take 255
 
 __all__ = ["check_folder", "render", "summary", "write_files", "write_reports"]
@@ -46,16 +48,14 @@ def render(
     """Every report that a pack brings, by the name of its file, and the review with the failures
     of those that could not be made. Ours come last, so that they tell them, and are made even
     where an installation does not know them by their entry point."""
-    brought = [(p.name, form, p.guard) for p in packs.loaded for form in p.formats]
-    ours = [("reports", form) for form in formats.formats(for_crew)]
-    own = {form.filename for _, form in ours}
-    brought += [("reports", form, Guard()) for form in also]
+    ours = formats.formats(for_crew)
+    others = [pack for pack in packs.loaded if pack.name != OURS]
+    brought = [(pack.name, form, pack.guard) for pack in others for form in pack.formats]
+    brought += [(OURS, form, Guard()) for form in also]
     contents: dict[str, bytes] = {}
     for name, form, guard in brought:
-        if name == "reports" and form.filename in own:
-            continue
         try:
-            if not _is_name(form.filename) or form.filename in {*contents, *own}:
+            if not _is_name(form.filename) or _is_taken(form.filename, name, contents):
                 raise ValueError(f"{form.filename!r} is no file name of its own")
             with guard():
                 contents[form.filename] = _bytes(form.render(review))
@@ -65,8 +65,13 @@ def render(
         if printed := guard.printed():
             failure = Failure(name, form.filename, printed)
             review = replace(review, failures=(*review.failures, failure))
-    contents.update({form.filename: form.render(review) for _, form in ours})
+    contents.update({form.filename: form.render(review) for form in ours})
     return review, dict(reversed(contents.items()))
+
+
+def _is_taken(filename: str, pack: str, contents: Mapping[str, bytes]) -> bool:
+    """Whether the file is written already, or is one of those that only we write."""
+    return filename in contents or (pack != OURS and is_report(filename))
 
 
 def _is_name(name: object) -> bool:

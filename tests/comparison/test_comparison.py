@@ -199,6 +199,20 @@ def test_a_violation_that_became_a_question_is_not_corrected(early: Path, tmp_pa
     assert (one.state, one.why) == (State.NOT_CHECKABLE, "Its size is not known.")
 
 
+def test_a_violation_that_a_variance_accepts_now_is_told_so(early: Path, tmp_path: Path) -> None:
+    def accept(document: Document) -> None:
+        document["job"]["variances"] = [{"finding": "gas-pipe-size"}]
+        for finding in document["findings"]:
+            if finding["rule"] == "gas-pipe-size":
+                finding["variance"] = {"reason": "a larger meter is ordered"}
+
+    made = compare(read(early), read(_changed(early, tmp_path, accept)))
+    (one,) = (c for c in made.corrections if c.state is not State.OPEN)
+    assert (one.state, made.notes) == (State.ACCEPTED, ())
+    back = compare(read(_changed(early, tmp_path, accept)), read(early))
+    assert State.NEW in {change.state for change in back.findings}
+
+
 @pytest.mark.parametrize(
     ("change", "note"),
     [

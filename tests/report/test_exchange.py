@@ -22,7 +22,7 @@ import pytest
 import xmlschema
 from junitparser import JUnitXml
 
-from ifclint.findings import Outcome, Review
+from ifclint.findings import Failure, Gate, Outcome, Review, Verdict
 from ifclint.ifc.elements import Location
 from ifclint.report.exchange import FILES, also_written
 from ifclint.report.exchange.bcf import NO_DATE
@@ -122,7 +122,44 @@ def test_junit_follows_its_schema_and_is_read_by_a_library(sample: Review) -> No
     text = written(sample, "junit")
     xmlschema.XMLSchema(str(schema("junit-10.xsd"))).validate(text.decode())
     suites = list(JUnitXml.fromstring(text))
-    assert sum(len(list(suite)) for suite in suites) == len(sample.coverage) + len(sample.failures)
+    of_rules = suites[1:]  # the first is the review itself
+    told = len(sample.coverage) + len(sample.failures)
+    assert sum(len(list(suite)) for suite in of_rules) == told
+
+
+@pytest.mark.parametrize("verdict", list(Verdict))
+@pytest.mark.parametrize("failed", [False, True])
+def test_a_review_that_was_not_done_passes_in_no_format(verdict: Verdict, failed: bool) -> None:
+    failures = (Failure("trial", "trial-rule", "ran out of ink"),) if failed else ()
+    done = replace(
+        samples.many(0), verdict=verdict, reason="No pipe is drawn.", findings=(), failures=failures
+    )
+    undone = ["No pipe is drawn."] if verdict is Verdict.NOT_REVIEWABLE else []
+    undone += ["trial, trial-rule: ran out of ink"] if failed else []
+    (run,) = json.loads(written(done, "sarif"))["runs"]
+    (invocation,) = run["invocations"]
+    assert invocation["executionSuccessful"] is (not undone)
+    told = [n["message"]["text"] for n in invocation["toolExecutionNotifications"]]
+    assert told == undone
+    assert [e["description"] for e in json.loads(written(done, "code-quality"))] == undone
+    errors = [e.get("message") for e in ET.fromstring(written(done, "junit")).iter("error")]
+    assert errors == [said.removeprefix("trial, trial-rule: ") for said in undone]
+
+
+@pytest.mark.parametrize("passed", [True, False])
+def test_junit_tells_whether_the_gate_lets_the_revision_pass(passed: bool) -> None:
+    gate = Gate("new", False, "old.json", passed, "1 new correction")
+    failures = ET.fromstring(written(replace(samples.many(0), gate=gate), "junit")).iter("failure")
+    assert [f.get("message") for f in failures] == ([] if passed else ["1 new correction"])
+
+
+def test_sarif_tells_buildings_of_one_commit_apart() -> None:
+    named = replace(samples.many(0), job={"name": "North/house"})
+    (run,) = json.loads(written(named, "sarif"))["runs"]
+    assert run["automationDetails"]["id"] == f"{named.adopted_code.id}/North house/"
+    files = " ".join(model.name for model in named.models)
+    (run,) = json.loads(written(replace(named, job={}), "sarif"))["runs"]
+    assert run["automationDetails"]["id"] == f"{named.adopted_code.id}/{files}/"
 
 
 def test_junit_fails_where_a_rule_has_a_violation_and_nowhere_else(demo: Review) -> None:

@@ -79,7 +79,7 @@ def _csv(schedule: Schedule, _: Review) -> bytes:
 def check_inputs_stay(out_dir: Path, inputs: Iterable[Path | None]) -> None:
     """Raises InputError where the reports would be written over a model or job file."""
     for path in inputs:
-        if path is not None and _is_report(path) and path.resolve().parent == out_dir.resolve():
+        if path is not None and is_report(path.name) and path.resolve().parent == out_dir.resolve():
             raise InputError(
                 f"{path} would be written over by the reports; name another folder with --out."
             )
@@ -91,15 +91,15 @@ def take_away(out_dir: Path, but: Iterable[Path | None] = ()) -> None:
     kept = {path.absolute() for path in but if path is not None}
     with suppress(OSError):
         if any(_is_ours(out_dir / name) for name in ALWAYS):
-            for path in filter(_is_report, out_dir.absolute().iterdir()):
-                if path.is_file() and path not in kept:
+            for path in out_dir.absolute().iterdir():
+                if is_report(path.name) and path.is_file() and path not in kept:
                     path.unlink()
 
 
-def _is_report(path: Path) -> bool:
+def is_report(name: str) -> bool:
     """Whether a review may write a file of that name."""
-    is_schedule = path.name.startswith(SCHEDULE) and path.suffix == ".csv"
-    return is_schedule or path.name in ALWAYS or path.name in FILES.values()
+    is_schedule = name.startswith(SCHEDULE) and name.endswith(".csv")
+    return is_schedule or name in ALWAYS or name in FILES.values()
 
 
 def _is_ours(path: Path) -> bool:

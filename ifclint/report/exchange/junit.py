@@ -1,4 +1,5 @@
-"""JUnit XML: a suite for each pack, a case for each rule; questions are skipped cases."""
+"""JUnit XML: a suite for each pack, a case for each rule; questions are skipped cases. The first
+suite is the review itself."""
 
 from __future__ import annotations
 
@@ -6,7 +7,7 @@ from collections.abc import Iterable
 from itertools import groupby
 from xml.etree import ElementTree as ET
 
-from ifclint.findings import Coverage, Failure, Finding, Outcome, Review
+from ifclint.findings import Coverage, Failure, Finding, Outcome, Review, Verdict
 from ifclint.report.exchange.sources import SourceLines
 from ifclint.report.exchange.wording import in_full, sentence, xml_bytes, xml_text
 
@@ -19,6 +20,7 @@ def junit_bytes(review: Review, sources: SourceLines) -> bytes:
         if finding.variance is None:
             by_rule.setdefault((finding.pack, finding.rule), []).append(finding)
     root = ET.Element("testsuites")
+    _review(root, review)
     covered = sorted(review.coverage, key=lambda c: (c.pack, c.rule))
     for pack, rules in groupby(covered, key=lambda c: c.pack):
         _suite(root, pack, list(rules), by_rule, review.failures)
@@ -26,6 +28,24 @@ def junit_bytes(review: Review, sources: SourceLines) -> bytes:
     for name in dict.fromkeys(f.pack for f in review.failures if f.pack not in asked):
         _suite(root, name, [], by_rule, review.failures)
     return xml_bytes(root)
+
+
+def _review(root: ET.Element, review: Review) -> None:
+    """The review itself as a suite: whether it could be done, and whether its gate lets it pass."""
+    suite = ET.SubElement(root, "testsuite", name="review")
+    verdict = ET.SubElement(suite, "testcase", name="verdict", classname="review")
+    undone = review.verdict is Verdict.NOT_REVIEWABLE
+    if undone:
+        ET.SubElement(verdict, "error", message=xml_text(review.reason), type=review.verdict.value)
+    held = review.gate is not None and not review.gate.passed
+    if review.gate is not None:
+        gate = ET.SubElement(suite, "testcase", name="gate", classname="review")
+        if held:
+            ET.SubElement(gate, "failure", message=xml_text(review.gate.reason), type="gate")
+    suite.set("tests", str(len(suite)))
+    suite.set("failures", str(int(held)))
+    suite.set("errors", str(int(undone)))
+    suite.set("skipped", "0")
 
 
 def _suite(

@@ -14,7 +14,7 @@ from ifclint.findings import Finding, Outcome, Review, ReviewedElement, Severity
 from ifclint.report.arrange import plain
 from ifclint.report.as_json import fingerprints
 from ifclint.report.exchange.sources import SourceLines, uri_of
-from ifclint.report.exchange.wording import in_full, sentence
+from ifclint.report.exchange.wording import in_full, not_done, sentence
 from ifclint.report.in_file import in_file
 
 SCHEMA = (
@@ -56,7 +56,8 @@ def sarif_bytes(review: Review, sources: SourceLines) -> bytes:
                         ],
                     }
                 },
-                "automationDetails": {"id": f"{review.adopted_code.id}/"},
+                "automationDetails": {"id": f"{review.adopted_code.id}/{_building(review)}/"},
+                "invocations": [_invocation(review)],
                 "artifacts": [{"location": {"uri": uri_of(file)}} for file in sources.files],
                 "results": [_result(f, known, sources) for f in told[:MOST_RESULTS]],
                 "properties": {"resultsLeftOut": max(0, len(told) - MOST_RESULTS)},
@@ -64,6 +65,23 @@ def sarif_bytes(review: Review, sources: SourceLines) -> bytes:
         ],
     }
     return (json.dumps(document, indent=2, ensure_ascii=True) + "\n").encode()
+
+
+def _building(review: Review) -> str:
+    """What tells the building from others of one commit: its name in the job file, or its files."""
+    names = str(review.job.get("name") or "") or " ".join(model.name for model in review.models)
+    return plain(names).replace("/", " ")
+
+
+def _invocation(review: Review) -> dict[str, Any]:
+    """Whether the review was done as a whole, and what failed."""
+    undone = list(not_done(review))
+    return {
+        "executionSuccessful": not undone,
+        "toolExecutionNotifications": [
+            {"level": "error", "message": {"text": said}} for said in undone
+        ],
+    }
 
 
 def _result(
@@ -99,8 +117,19 @@ def _result(
 
 
 def code_quality_bytes(review: Review, sources: SourceLines) -> bytes:
-    """Violations by their severity, advisories as information; no questions."""
-    entries = []
+    """Violations by their severity, advisories as information; no questions. What kept the review
+    from being done blocks."""
+    first = sources.of(())
+    entries = [
+        {
+            "description": said,
+            "check_name": "review",
+            "fingerprint": f"review-{number}",
+            "severity": "blocker",
+            "location": {"path": first.file, "lines": {"begin": first.line}},
+        }
+        for number, said in enumerate(not_done(review), start=1)
+    ]
     for finding in review.findings:
         if finding.variance is not None or finding.outcome is Outcome.UNVERIFIED:
             continue

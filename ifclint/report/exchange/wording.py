@@ -1,4 +1,5 @@
-"""What every format says of a finding in words, and of its arithmetic; and XML as bytes."""
+"""What every format says of a finding in words, and of its arithmetic, and of a review that was
+not done; and XML as bytes."""
 
 from __future__ import annotations
 
@@ -6,7 +7,7 @@ import re
 from xml.etree import ElementTree as ET
 
 from ifclint.engineering.wording import measure_text
-from ifclint.findings import Finding
+from ifclint.findings import Finding, Review, Verdict
 from ifclint.report.arrange import found_and_required, plain
 
 _UNWRITABLE = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -38,6 +39,13 @@ def in_full(finding: Finding) -> str:
     if finding.element_ids:
         lines.append(f"Elements: {' '.join(map(plain, finding.element_ids[:20]))}")
     return "\n".join(lines)
+
+
+def not_done(review: Review) -> list[str]:
+    """What kept the review from being done as a whole."""
+    undone = [review.reason] if review.verdict is Verdict.NOT_REVIEWABLE else []
+    failed = (f"{f.pack}, {f.rule or 'the whole pack'}: {f.reason}" for f in review.failures)
+    return [plain(said) for said in (*undone, *failed)]
 
 
 def xml_text(text: object) -> str:
