@@ -20,6 +20,9 @@ UNVENTED = ("unvented", "vent free", "ventless")
 CONDENSES = ("condensing", "category ii", "category iv", "cat ii", "cat iv", "brennwert*",
     "kondensierend*", "condensation", "condenserend*", "condensacion", "condensación",
     "condensazione")  # fmt: skip
+# Piping through which a tank spills or is emptied, and that gives no water.
+SPILLS = ("overflow", "tank drain", "drain down", "uberlauf*", "überlauf*", "trop plein", "rebose",
+    "rebosadero", "overloop")  # fmt: skip
 INDIRECT = ("indirect", "indirectly", "indirekt*")  # of a heater: a circuit heats it, no flame
 COPPER_TYPES = {
     "DWV": ("dwv", "b306", "copper drainage"), "K": ("type k", "copper k"),

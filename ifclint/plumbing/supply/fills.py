@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import NamedTuple
 
 from ifclint.engineering.extents import covers, holds
@@ -59,6 +60,11 @@ def fill_of(line: WaterSegment) -> Fill | None:
         if is_called and (over := receptor_under(network, end)):
             return Fill(end, over, at)
     return None
+
+
+def filled(lines: Iterable[WaterSegment]) -> set[str]:
+    """The GlobalIds of what is filled from above by some of the lines of a supply."""
+    return {fill.over.guid for line in lines if (fill := fill_of(line)) is not None}
 
 
 def _only_meets(line: WaterSegment, at: int, joint: Joint) -> bool:

@@ -18,7 +18,7 @@ from ifclint.network import Network
 from ifclint.plumbing.flow.meters import street_meters
 from ifclint.plumbing.flow.pressure import PressurePiping, head_of
 from ifclint.plumbing.flow.tie_ins import tie_ins
-from ifclint.plumbing.words import says
+from ifclint.plumbing.words import SPILLS, says
 
 GUESSED = "assumed: the largest open end of the cold water piping"
 NOT_LIFTING = frozenset({"circulator", "sump-pump"})
@@ -184,6 +184,8 @@ def _begun(
     takes = [any(uses(elements[i]) or elements[i].role is Role.HEATER for i in p) for p in parts]
     if not any(takes):
         return {}
+    spills = {n for n, p in enumerate(parts) if not takes[n] and _spills(network, p)}
+    part_of = {i: number for i, number in part_of.items() if number not in spills}
     sides = {m: _sides(network, m, part_of) for m in movers}
     heads = {m: True for m in movers if _only_gives(sides[m])}
     pressed = any(elements[i].kind == "pressure" for i in piping)
@@ -209,10 +211,16 @@ def _sides(network: Network, mover: int, part_of: dict[int, int]) -> dict[int, l
     return found
 
 
+def _spills(network: Network, part: Iterable[int]) -> bool:
+    """Whether piping is called what a tank spills or is emptied through."""
+    return any(says(network.elements[i], SPILLS) for i in part)
+
+
 def _only_gives(sides: dict[int, list[str]]) -> bool:
-    """Whether piping is joined to one end of a pump or tank alone, and not to its inlet."""
+    """Whether piping is joined to one end of a pump or tank alone, and not to its inlet; or to
+    several that are all stated to be outlets."""
     flows = [flow for at in sides.values() for flow in at]
-    return len(flows) == 1 and flows != ["in"]
+    return {*flows} == {"out"} or (len(flows) == 1 and flows != ["in"])
 
 
 def _far_end(network: Network, side: set[int], pumps: Iterable[int]) -> int:

@@ -9,12 +9,13 @@ from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, check, not_known
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Measure, Outcome
-from ifclint.ifc.elements import Point, Role, System, in_file
+from ifclint.ifc.elements import WATER_SUPPLY, Point, Role, System, in_file
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Piece, Storm, StormOutlet
 from ifclint.plumbing.facts import JOIN_ENDS
 from ifclint.plumbing.storm.sumps import is_of_ground, storm_sumps
 from ifclint.plumbing.supply.fills import fill_of
+from ifclint.plumbing.words import SPILLS, says
 from ifclint.rules.readiness.facts import piece_rule
 
 SHORTEST_M = 0.001  # a pipe shorter than drawing is exact was left over when others were drawn
@@ -72,14 +73,15 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
     drainage may end open, as may leaders below gutters and above the ground, storm drains that
     leave the building in the ground where none of them is led to a sewer, foundation drains, the
     discharge of a storm sump outdoors, and what is judged where it ends by other rules: the service
-    before a meter, a fill over its tank, the discharge lines of relief valves, pans and condensate,
-    and a vent without a terminal.
+    before a meter, a fill over its tank, the overflow of one, the discharge lines of relief valves,
+    pans and condensate, and a vent without a terminal.
     """
     if not piece.open_ends or piece.is_outlet or piece.key in _open_storm(context):
         return PASS
     if piece.system == System.STORM and _is_open_at_sump(piece, context):
         return PASS
-    if len(piece.open_ends) == 1 and piece.key in _ends_of_lines(context):
+    spills = piece.element.system in WATER_SUPPLY and says(piece.element, SPILLS)
+    if len(piece.open_ends) == 1 and (spills or piece.key in _ends_of_lines(context)):
         return PASS
     strange = context.plumbing.network.model.leads_elsewhere.get(piece.key)
     if strange is not None:

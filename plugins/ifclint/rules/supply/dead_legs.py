@@ -13,6 +13,7 @@ from ifclint.plumbing.flow.distribution import Distribution
 from ifclint.plumbing.supply.fills import fill_of
 from ifclint.plumbing.supply.primers import is_primer
 from ifclint.plumbing.supply.segments import WaterSegment, mixes
+from ifclint.plumbing.words import SPILLS, says
 
 DEAD_LEG_FT = 2.0  # a shorter stub is no dead leg; common practice
 SUPPLIED = WATER_SUPPLY - {System.HOT_WATER_RETURN}
@@ -39,11 +40,12 @@ def dead_leg(segment: WaterSegment, context: Context) -> Answer:
 
     Pipe that ends at nothing, longer than 2 ft. Tanks, heaters, valves and arresters at its end
     are excused, and so are an end that points at another a little way off (a gap in the drawing,
-    which is asked about), a fill that ends over a tank, the cold inlet of a mixing valve, the line
-    of a trap primer, the pipe that closes a loop, the one whose water goes on in piping of another
-    service and the one behind its backflow preventer. A line from the source that nothing branches
-    off, as a water service on a drawing of the site, is none: what it serves is not drawn. Where no
-    fixture is drawn at all, as at rough-in, every stub-out ends at nothing, and that is asked once.
+    which is asked about), a fill that ends over a tank, the overflow of one, the cold inlet of a
+    mixing valve, the line of a trap primer, the pipe that closes a loop, the one whose water goes
+    on in piping of another service and the one behind its backflow preventer. A line from the
+    source that nothing branches off, as a water service on a drawing of the site, is none: what it
+    serves is not drawn. Where no fixture is drawn at all, as at rough-in, every stub-out ends at
+    nothing, and that is asked once.
     """
     length = given(segment.length_m) / M_PER_FT
     if not at_most(length, DEAD_LEG_FT, "ft") and not _draws_users(context):
@@ -79,7 +81,7 @@ def _ends_at_nothing(segment: WaterSegment) -> bool:
     branches_off = any(len(line.below) > 1 for line in segment.to_source)
     if goes_on or last in made.looped or not branches_off:
         return False
-    if any(map(is_primer, segment.elements)):
+    if any(is_primer(e) or says(e, SPILLS) for e in segment.elements):
         return False
     return fill_of(segment) is None
 

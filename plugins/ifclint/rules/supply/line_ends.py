@@ -11,6 +11,7 @@ from ifclint.findings import Answer
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing.facts import fact
+from ifclint.plumbing.supply.fills import filled
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
 from ifclint.rules.supply.dead_legs import is_behind_its_device
@@ -58,12 +59,13 @@ def supply_is_fed(service: WaterService, context: Context) -> Iterator[Answer]:
 
 @derived
 def _unfed(context: Context) -> list[int]:
-    """What no source feeds, but for the lines of relief valves, boilers that heat rooms, and what
-    stands before a source."""
+    """What no source feeds, but for the lines of relief valves, boilers that heat rooms, what
+    stands before a source, and tanks that a line fills from above."""
     supply, before = context.plumbing.supply, _before_sources(context)
     relieved = {e for line in context.plumbing.heaters.relief_lines for e in line.element_ids}
+    excused = relieved | filled(supply.segments)
     unfed = (
-        i for i in supply.not_fed if supply.elements[i].guid not in relieved and i not in before
+        i for i in supply.not_fed if supply.elements[i].guid not in excused and i not in before
     )
     return [
         i for i in unfed if supply.elements[i].role is not Role.HEATER or not supply.heats_rooms(i)

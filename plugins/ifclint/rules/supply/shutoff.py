@@ -14,6 +14,7 @@ from ifclint.ifc.elements import LONGEST_CONNECTOR_M, Element, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing.facts import fact
 from ifclint.plumbing.flow.distribution import INFINITE
+from ifclint.plumbing.supply.fills import filled
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
@@ -110,10 +111,14 @@ def main_shutoff_valve(service: WaterService, context: Context) -> Iterator[Answ
     """When a pipe bursts someone must close the water in seconds, all of it.
 
     An isolating valve on the path from the source to the first branch; by the IPC and IRC, which
-    ask for it where the service enters, one to a garden may leave before. One drawn well below the
+    ask for it where the service enters, one to a garden may leave before, and a tank that a line
+    fills from above has its valve before that. One drawn well below the
     lowest floor is taken as buried, and wants a box where no other stands within reach.
     """
-    before = before_branches(service, past_irrigation=context.code.family != "upc")
+    is_upc = context.code.family == "upc"
+    if not is_upc and service.element.guid in filled(service.supply.segments):
+        return
+    before = before_branches(service, past_irrigation=not is_upc)
     valves = list(filter(isolates, before))
     if valves:
         reached = [_within_reach(valve, context) for valve in valves]
