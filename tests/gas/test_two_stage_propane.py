@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from ifclint import codes
-from ifclint.engineering.units import J_PER_M3_PER_BTU_PER_FT3, M_PER_FT, PA_PER_PSI
+from ifclint.engineering.units import J_PER_M3_PER_BTU_PER_FT3, M_PER_FT, PA_PER_IN_WC, PA_PER_PSI
+from ifclint.findings import Answer, Outcome
 from ifclint.plumbing.gas.inputs import KBTUH, Gas
 from ifclint.rules.gas.capacity import GasService, Sizing
-from tests.gas.small import sized, watts
+from ifclint.rules.gas.sizing import plan
+from tests.gas.small import context_of, sized, watts
 
 TANK = "fuel-tank TK called=Propane_tank  0 0 0\npipe 0.5 T1  0 0 0 > 2 0 0"
 FIRST = "gas-regulator 0.5 R1 called=First_stage_regulator in 2 0 0 > out 2.3 0 0"
@@ -123,3 +127,31 @@ def test_without_any_regulator_it_begins_at_the_tank() -> None:
     two = two.replace("in 102.3 0 0 > out", "102.3 0 0 >")
     runs = sized(two, "ipc-2021", **{**PROPANE, "regulators": []})
     assert {run.segment.zone.start.guid for run in runs.values()} == {"TK"}
+
+
+AT_THE_HOUSE: dict[str, Any] = {
+    "delivery_pressure": "11 inH2O", "allowed_drop": "0.5 inH2O", "kind": "propane",
+    "heating_value": "2500 Btu/ft**3", "specific_gravity": 1.5,
+}  # fmt: skip
+TOLD = HOUSE.replace("First_stage_regulator", "First_stage downstream_pressure_pa=68948").replace(
+    "gas-regulator 0.75 R2", "gas-regulator 0.75 R2 downstream_pressure_pa=2740"
+)
+
+
+def test_the_delivery_pressure_is_that_behind_the_stage_that_tells_as_much() -> None:
+    first, second = plan(context_of(TOLD, **AT_THE_HOUSE)).services.values()
+    assert isinstance(first, Answer)  # what may be lost there is not said
+    assert "allowed drop" in first.message
+    assert isinstance(second, GasService)
+    assert second.pressure_pa == pytest.approx(11 * PA_PER_IN_WC, rel=0.001)
+    assert second.drop_pa == pytest.approx(0.5 * PA_PER_IN_WC, rel=0.001)
+
+
+def test_a_first_stage_that_tells_more_than_is_delivered_contradicts_it() -> None:
+    alone = TOLD.replace(" downstream_pressure_pa=2740", "")
+    for service in plan(context_of(alone, **AT_THE_HOUSE)).services.values():
+        assert isinstance(service, Answer)
+        assert service.outcome is Outcome.UNVERIFIED
+    first, _ = plan(context_of(alone, **AT_THE_HOUSE)).services.values()
+    assert isinstance(first, Answer)
+    assert "the regulator 10 psi" in first.message

@@ -156,14 +156,14 @@ def gas_building_pressure(piping: GasPiping, context: Context) -> Iterator[Answe
     """A leak at high pressure fills a room with gas in minutes.
 
     The pressure delivered, and that behind each regulator, of the piping within the outline of
-    walls and slabs, against the highest the code lets into a building. Where the delivery
-    pressure is no higher, all piping passes. Undiluted propane has a limit of its own; between the
-    two limits it is asked about, since authorities read them differently.
+    walls and slabs, against the highest the code lets into a building. Where neither the delivery
+    pressure nor that of a first stage is higher, all piping passes. Undiluted propane has a limit
+    of its own; between the two limits it is asked about, since authorities read them differently.
     """
     delivered = context.job.gas.delivery_pressure
     if delivered is None:
         yield not_known(DELIVERED)
-    elif _may_enter(delivered, context):
+    elif all(_may_enter(pa, context) for pa in (delivered, *_first_pressures(piping, context))):
         yield PASS
     else:
         by_zone = _pipes_by_zone(piping, delivered, context)
@@ -172,6 +172,12 @@ def gas_building_pressure(piping: GasPiping, context: Context) -> Iterator[Answe
         for zone, pipes in by_zone.items():
             assert zone is not None
             yield _enters(zone.start, zone_pressure_pa(zone, context), pipes, context)
+
+
+def _first_pressures(piping: GasPiping, context: Context) -> list[float]:
+    """What stands where the piping begins, which may be more than is said to be delivered."""
+    begun = (zone_pressure_pa(zone, context) for zone in piping.zones if zone.is_first)
+    return [pressure for pressure in begun if pressure is not None]
 
 
 def _pipes_by_zone(

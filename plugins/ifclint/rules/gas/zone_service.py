@@ -42,9 +42,11 @@ def zone_pressure_pa(zone: GasZone, context: Context) -> float | None:
     stated, _ = _in_job_file(zone, context)
     if _contradicts(zone, context):
         return None
-    if stated is not None or zone.above is None:
+    if stated is not None:
         return stated
-    plate = zone.start.properties.positive("downstream_pressure_pa")
+    plate = _plate_pa(zone)
+    if zone.above is None:
+        return plate if _is_before_delivery(zone, context) else None
     before = zone_pressure_pa(zone.above, context)
     return None if plate is None or (before is not None and at_least(plate, before)) else plate
 
@@ -55,7 +57,33 @@ def _in_job_file(zone: GasZone, context: Context) -> tuple[float | None, float |
     stated = context.job.gas
     if (said := _regulator_of(zone, context)) is not None:
         return said.outlet_pressure, said.allowed_drop
-    return (stated.delivery_pressure, stated.allowed_drop) if zone.is_first else (None, None)
+    here = _is_delivered(zone, context)
+    return (stated.delivery_pressure, stated.allowed_drop) if here else (None, None)
+
+
+def _plate_pa(zone: GasZone) -> float | None:
+    """What the regulator at which a zone begins tells of its setting."""
+    told = zone.start.properties.positive("downstream_pressure_pa")
+    return told if is_regulator(zone.start) else None
+
+
+def _is_delivered(zone: GasZone, context: Context) -> bool:
+    """Whether the job file's delivery pressure is that of a zone: the first, or, where that begins
+    at a regulator which tells more (the first stage of propane), one behind it that tells as much.
+    """
+    if zone.is_first:
+        return not _is_before_delivery(zone, context)
+    told, stated = _plate_pa(zone), context.job.gas.delivery_pressure
+    before = zone.above is not None and _is_before_delivery(zone.above, context)
+    return before and bool(told and stated) and given(told) * LESS <= given(stated)
+
+
+def _is_before_delivery(zone: GasZone, context: Context) -> bool:
+    """Whether piping begins at a regulator that tells more than is said to be delivered."""
+    told, stated = _plate_pa(zone), context.job.gas.delivery_pressure
+    if not zone.is_first or told is None or stated is None:
+        return False
+    return _regulator_of(zone, context) is None and told * LESS > stated
 
 
 def _regulator_of(zone: GasZone, context: Context) -> RegulatorSection | None:
@@ -64,11 +92,13 @@ def _regulator_of(zone: GasZone, context: Context) -> RegulatorSection | None:
 
 
 def _contradicts(zone: GasZone, context: Context) -> bool:
-    """Whether piping begins at a regulator that tells less than what is said to be delivered."""
-    plate = zone.start.properties.positive("downstream_pressure_pa")
-    stated = context.job.gas.delivery_pressure
-    if not zone.is_first or plate is None or stated is None or not is_regulator(zone.start):
+    """Whether piping begins at a regulator that tells less than what is said to be delivered, or
+    more, and none behind it tells as much."""
+    plate, stated = _plate_pa(zone), context.job.gas.delivery_pressure
+    if not zone.is_first or plate is None or stated is None:
         return False
+    if _is_before_delivery(zone, context):
+        return not any(_is_delivered(z, context) for z in given(context.plumbing.gas).zones)
     return _regulator_of(zone, context) is None and not at_least(plate, LESS * stated)
 
 
@@ -80,10 +110,10 @@ def service_of(zone: GasZone, context: Context) -> GasService | Answer:
         key = "kind" if stated.heating_value is not None else "heating_value"
         return not_known(SUPPLIED, key, cause=key)
     if _contradicts(zone, context):
-        told = (stated.delivery_pressure, zone.start.properties.positive("downstream_pressure_pa"))
+        told = (stated.delivery_pressure, _plate_pa(zone))
         figures = (number_text(given(pa) / PA_PER_PSI) for pa in told)
         return not_known(TWO_PRESSURES, zone.start, *figures, cause=zone.start.guid)
-    is_delivered = zone.is_first and _regulator_of(zone, context) is None
+    is_delivered = _is_delivered(zone, context) and _regulator_of(zone, context) is None
     _, drop = _in_job_file(zone, context)
     pressure, where = zone_pressure_pa(zone, context), "gas" if is_delivered else "gas.regulators"
     keys = ("delivery_pressure" if is_delivered else "outlet_pressure", "allowed_drop")
