@@ -9,7 +9,7 @@ import pytest
 from ifclint import codes
 from ifclint.engineering.units import J_PER_M3_PER_BTU_PER_FT3, M_PER_FT, PA_PER_IN_WC, PA_PER_PSI
 from ifclint.findings import Answer, Outcome
-from ifclint.plumbing.gas.inputs import KBTUH, Gas
+from ifclint.plumbing.gas.inputs import KBTUH, Gas, gas
 from ifclint.rules.gas.capacity import GasService, Sizing
 from ifclint.rules.gas.sizing import plan
 from tests.gas.small import context_of, sized, watts
@@ -155,3 +155,14 @@ def test_a_first_stage_that_tells_more_than_is_delivered_contradicts_it() -> Non
     first, _ = plan(context_of(alone, **AT_THE_HOUSE)).services.values()
     assert isinstance(first, Answer)
     assert "the regulator 10 psi" in first.message
+
+
+@pytest.mark.parametrize("code", ["ipc-2021", "upc-2021", "irc-2021"])
+def test_propane_by_its_kind_has_the_heating_value_of_the_tables(code: str) -> None:
+    stated = {**AT_THE_HOUSE, "heating_value": None, "specific_gravity": None}
+    made = gas(context_of(TOLD, code, **stated))
+    assert made is not None
+    assert made.heating_value_j_per_m3 == pytest.approx(2488 * J_PER_M3_PER_BTU_PER_FT3)
+    assert made.specific_gravity == 1.5
+    assert made.basis != "job file"
+    assert gas(context_of(TOLD, code, **{**stated, "kind": "natural"})) is None

@@ -8,6 +8,7 @@ from ifclint.codes import Row
 from ifclint.codes.fixture_units import choose_row, holds
 from ifclint.engineering.arithmetic import Step
 from ifclint.engineering.units import (
+    J_PER_M3_PER_BTU_PER_FT3,
     M3_PER_S_PER_CFH,
     M3_PER_S_PER_GPM,
     M3_PER_US_GAL,
@@ -28,6 +29,7 @@ class Gas:
     name: str  # "natural" or "propane"
     heating_value_j_per_m3: float
     specific_gravity: float | None
+    basis: str = "job file"  # of its heating value
 
     def flow_m3_per_s(self, input_w: float) -> float:
         return input_w / self.heating_value_j_per_m3
@@ -71,11 +73,19 @@ class Input:
 
 @derived
 def gas(context: Context) -> Gas | None:
-    """The gas of the job file; None where it does not show which, or its heating value."""
+    """The gas of the job file; None where it does not show which, or its heating value. Propane
+    has what the code's own tables are made for, where none is stated."""
     stated = context.job.gas
-    if stated.heating_value is None or stated.name is None:
+    if stated.name is None:
         return None
-    return Gas(stated.name, stated.heating_value, stated.specific_gravity)
+    if stated.heating_value is not None:
+        return Gas(stated.name, stated.heating_value, stated.specific_gravity)
+    row = context.code.table("gas_properties").one(gas=stated.name)
+    if row is None or stated.name != "propane":
+        return None
+    per_m3 = row.number("heating_value_btu_per_ft3") * J_PER_M3_PER_BTU_PER_FT3
+    gravity = stated.specific_gravity or row.number("specific_gravity")
+    return Gas(stated.name, per_m3, gravity, row.clause)
 
 
 @derived

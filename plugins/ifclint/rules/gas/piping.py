@@ -69,7 +69,8 @@ APPLIANCES = PartKind(
     drawn=_draws_users,
     remedy="Add the file that holds the appliances to the review, or cap what leads to none.",
 )
-SUPPLIED = ("delivery_pressure", "allowed_drop", "heating_value", "specific_gravity")
+SUPPLIED = ("delivery_pressure", "allowed_drop")
+OF_GAS = ("heating_value", "specific_gravity")
 PLACED = Fact(
     "gas is delivered at {} psi; whether that enters the building is not known.",
     "Add the walls to the model, or the architect's file to the review, place the pipe, and write "
@@ -123,11 +124,13 @@ def gas_supply_known(piping: GasPiping, context: Context) -> list[Answer]:
     """Nothing about gas pipe can be sized before it is known what is delivered, and where.
 
     The meter or regulator from which the piping begins, and of the job file the delivery
-    pressure, the allowed drop, the heating value and the specific gravity; and that every input it
-    gives is of an appliance or of an outlet.
+    pressure, the allowed drop, the heating value and the specific gravity (of propane not: the
+    code's tables are made for it); and that every input it gives is of an appliance or of an
+    outlet.
     """
     drawn(sources(context), context, "where the gas piping begins")
-    absent = [f"gas.{key}" for key in SUPPLIED if getattr(context.job.gas, key) is None]
+    asked = SUPPLIED if context.job.gas.kind == "propane" else (*SUPPLIED, *OF_GAS)
+    absent = [f"gas.{key}" for key in asked if getattr(context.job.gas, key) is None]
     if absent:
         return [not_known(STATED, ", ".join(absent))]
     services = {zone: plan(context).services[zone] for zone in piping.zones if zone.is_first}

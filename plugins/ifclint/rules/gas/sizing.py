@@ -233,7 +233,7 @@ def steps_of(sized: Sized, context: Context, least: Sized | None = None) -> tupl
         steps.append(Step(f"{len(untold)} capped outlets whose load is not known: not counted"))
     if sized.capacity.unit == CFH:
         value = round(supplied.heating_value_j_per_m3 / J_PER_M3_PER_BTU_PER_FT3)
-        steps.append(Step("Divided by the heating value", float(value), "Btu/ft³", "job file"))
+        steps.append(Step("Divided by the heating value", float(value), "Btu/ft³", supplied.basis))
     steps.append(Step("Load", sized.load, sized.capacity.unit))
     if least is not None and least.load < sized.load:
         words = "Load with the least inputs listed"
