@@ -67,6 +67,16 @@ def test_treatment_of_water(tmp_path, ifc_class, predefined, name, kind):
         ("IfcUnitaryEquipment", None, "Evaporative cooler", "appliance", "cooling-tower"),
         ("IfcUnitaryEquipment", None, "Irrigation with fertilizer", "appliance", "irrigation"),
         ("IfcSpaceHeater", None, "Gas water heater", "water heater", "storage"),
+        ("IfcElectricAppliance", "REFRIGERATOR", "Ice machine", "fixture", "ice-maker"),
+        ("IfcElectricAppliance", "REFRIGERATOR", "Reach-in RI-1", "appliance", "refrigerator"),
+        ("IfcElectricAppliance", "FRIDGE_FREEZER", "Refrigerator", "appliance", "refrigerator"),
+        (
+            "IfcElectricAppliance",
+            "REFRIGERATOR",
+            "Refrigerator with ice maker",
+            "appliance",
+            "refrigerator",
+        ),
     ],
 )
 def test_what_stands_in_lines(tmp_path, ifc_class, predefined, name, role, kind):
