@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, check, given, violation
 from ifclint.engineering.arithmetic import largest
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import apart_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Severity
+from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Fixture, Method, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import loads, restricted_by
@@ -94,7 +95,7 @@ def _few_and_small(group: VentGroup, context: Context) -> Iterator[Answer]:
         limit_step=groups.AT_MOST,
         **groups.bearings(group, "length"),
     )
-    yield _one_size_larger(group, context)
+    yield from _one_size_larger(group, context)
 
 
 def _of_floors(group: VentGroup) -> str:
@@ -115,13 +116,30 @@ def _light(group: VentGroup, fixture: Fixture, context: Context) -> Answer:
     return groups.unless_unstated(answer, group, fixture in made.unstated, guid)
 
 
-def _one_size_larger(group: VentGroup, context: Context) -> Answer:
-    """Than the waste of the upper fixture, or than the drain for all that passes it."""
+def _one_size_larger(group: VentGroup, context: Context) -> Iterator[Answer]:
+    """Each section between two inlets, than the waste of a fixture that drains in above it, or than
+    the drain for what passes it; one drawn in pieces is one."""
     if group.wet_size_in is None:
-        return groups.size_unknown(group)
-    least, pipe = context.code.limit("vertical_wet_vent_in"), groups.smallest_pipe(group)
-    wastes = [size for arm in group.own if (size := _waste_in(arm, context)) is not None]
-    load = max(groups.passing_dfu(context)[index] for index, _ in groups.wet_pipes(group))
+        yield groups.size_unknown(group)
+        return
+    place = {index: n for n, index in enumerate(group.path)}
+    before: tuple[float, float, int] | None = None
+    for index, pipe in groups.wet_pipes(group):
+        above = [*group.own, *(a for a in group.wet if place[a.path[-1]] < place[index])]
+        section = given(pipe.size_in), groups.passing_dfu(context)[index], len(above)
+        if section != before:
+            before = section
+            answer = _section(group, pipe, above, section[1], context)
+            yield groups.unless_unstated(
+                answer, group, groups.passing_unstated(context)[index], pipe.guid
+            )
+
+
+def _section(
+    group: VentGroup, pipe: Element, above: list[TrapArm], load: float, context: Context
+) -> Answer:
+    least, size_in = context.code.limit("vertical_wet_vent_in"), given(pipe.size_in)
+    wastes = [size for arm in above if (size := _waste_in(arm, context)) is not None]
     drains = [r for r in rows(context, "drain_capacity") if r.text("orientation") == "vertical"]
     carrying = next(
         (r.number("size_in") for r in drains if at_most(load, r.number("max_dfu"))), 0.0
@@ -132,18 +150,16 @@ def _one_size_larger(group: VentGroup, context: Context) -> Answer:
         f"One size above the drain for {number_text(load)} DFU": next_size_in(carrying),
     }
     wanted = replace(least, value=max(larger.values()))
-    answer = check(
-        group.wet_size_in,
+    return check(
+        size_in,
         at_least=wanted,
-        message=f"The {group.label} is {trade_size(group.wet_size_in)}.",
+        message=f"The {group.label} is {trade_size(size_in)}.",
         remedy=Change(
-            "size", (pipe,), wanted.value, f"Make the wet vent {trade_size(wanted.value)}."
+            "size", (pipe.guid,), wanted.value, f"Make the wet vent {trade_size(wanted.value)}."
         ),
         limit_step=max(larger, key=lambda words: larger[words]),
-        **groups.bearings(group, "size", pipe),
+        **groups.bearings(group, "size", pipe.guid),
     )
-    unstated = max(groups.passing_unstated(context)[index] for index, _ in groups.wet_pipes(group))
-    return groups.unless_unstated(answer, group, unstated, pipe)
 
 
 def _waste_in(arm: TrapArm, context: Context) -> float | None:
