@@ -57,7 +57,7 @@ def circuit(group: VentGroup, context: Context) -> Iterator[Answer]:
     last = (group.own or group.arms)[-1]  # none of its own where fixtures stand above its joint
     is_above = joins_above(group)
     yield require(
-        len(group.own) == 1 and not is_above,
+        (len(group.own) == 1 or _is_pair(group)) and not is_above,
         message=f"The {group.label} joins its branch {'above' if is_above else 'past'} "
         f"{last.fixture.label}, not between the two most upstream fixture drains.",
         remedy="Move the vent: join it between the two most upstream fixture drains.",
@@ -86,6 +86,23 @@ def circuit(group: VentGroup, context: Context) -> Iterator[Answer]:
     yield from _level_inlets(group, clause)
     yield from _level_branch(group, clause, context)
     yield _circuit_relief(group, context)
+
+
+def _is_pair(group: VentGroup) -> bool:
+    """Whether two fixtures, back to back, come from both sides into one fitting at the head of the
+    branch: together they are its most upstream drain."""
+    if len(group.own) != PAIR:
+        return False
+    piping, (one, other) = group.piping, group.own
+    at = next((i for i in one.path if i in other.path), NONE)
+    leaves, middle = (piping.exit(at), piping.middle(at)) if at != NONE else (None, None)
+    if leaves is None or middle is None or at == group.joint.drain:
+        return False
+    before = [[arm.start, *takewhile(lambda i: i != at, arm.path)][-1] for arm in group.own]
+    enters = [piping.exit(i) for i in before]
+    return all(
+        p is not None and sum(level_turns_deg([p, middle, leaves])) > SIDE_DEG for p in enters
+    )
 
 
 def joins_above(group: VentGroup) -> bool:
