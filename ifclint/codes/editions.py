@@ -30,6 +30,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from difflib import get_close_matches
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
@@ -50,6 +51,8 @@ from ifclint.codes.tables import (
 
 Differences = Mapping[str, Any]
 
+LIMITS = "limits"
+ALIKE = 0.9  # names of tables of which one is a slip of the pen
 FAMILIES = ("upc", "ipc")  # how pipes are sized
 FILES = (DESCRIPTION, "tables.toml", "columns.toml", "differences.toml")  # beside tables
 DESCRIBED = ("id", "family", "short", "title", "edition", "publisher")
@@ -99,14 +102,19 @@ def contents(edition: str) -> Mapping[str, Mapping[str, Any]]:
     """What tables.toml says of every table of an edition, by key, with what its base says."""
     base = description(edition).get("based_on", "")
     without = differences(edition).get("without", [])
-    merged = {k: v for k, v in (contents(base) if base else {}).items() if k not in without}
+    before = contents(base) if base else {}
+    merged = {k: v for k, v in before.items() if k not in without}
     for key, own in _toml(edition, "tables.toml").items():
         if not isinstance(own, Mapping):
             raise ValueError(f"tables.toml, {key}: write keys and values, not {own!r}")
+        if meant := [] if key in merged else get_close_matches(key, before, n=1, cutoff=ALIKE):
+            raise ValueError(f"tables.toml, {key}: no rule asks for it; write {meant[0]}")
         merged[key] = {**merged.get(key, {}), **own}
     for key, stated in merged.items():
         _refuse_odd(f"tables.toml, {key}", stated, STATED, STATED_TOO)
     refuse_unlisted(folder_of(edition), merged)
+    if LIMITS not in merged:
+        raise ValueError(f"it has no {LIMITS}.csv, and {DESCRIPTION} names no based_on")
     for path in sorted(folder_of(edition).glob("*.toml")):
         if path.name not in FILES:
             raise ValueError(f"{path.name} is not read: {near(path.name, FILES)}")
@@ -144,11 +152,27 @@ def _read(edition: str, key: str, stated: Mapping[str, Any], short: str) -> Tabl
     base = description(edition).get("based_on", "")
     if path.exists():
         table = read_described(path, stated, short, documentation_of(home))
+        if base and key in contents(base):
+            _refuse_less(path.name, table, table_of(base, key), base)
     elif base:
         table = _carried(_read(base, key, stated, short), base)
     else:
         raise ValueError(f"tables.toml tells of a table {key}, but there is no {path.name}")
     return _apply(table, differences(edition), short)
+
+
+def _refuse_less(name: str, table: Table, before: Table, base: str) -> None:
+    """ValueError where a table of an edition holds less than nothing, or loses most limits."""
+    for column in filter(table.is_number, table.columns):
+        listed = [v for row in before.rows if isinstance(v := row.values.get(column), float)]
+        least = min([0.0, *listed])
+        for row in table.rows:
+            value = row.values[column]
+            if isinstance(value, float) and value < least:
+                raise ValueError(f"{name}: {column} holds {least:g} and more, not {value:g}")
+    if table.key == LIMITS and 2 * len(table.rows) < len(before.rows):
+        what = f"{name} holds {len(table.rows)} of the {len(before.rows)} limits of {base}"
+        raise ValueError(f"{what}: write into differences.toml those that differ")
 
 
 def read_described(
@@ -192,7 +216,9 @@ def _apply(table: Table, found: Differences, short: str) -> Table:
     gone = {find_row(table, away["row"], _place(away)) for away in _of(found, "remove", table)}
     kept = [row for i, row in enumerate(rows) if i not in gone]
     kept += [_added(table, new, short) for new in _of(found, "add", table)]
-    return replace(table, rows=tuple(kept))
+    made = replace(table, rows=tuple(kept))
+    _refuse_less("differences.toml", made, table, "the edition it differs from")
+    return made
 
 
 def _changed(table: Table, row: Row, change: Mapping[str, Any], short: str) -> Row:

@@ -13,7 +13,7 @@ from typing import Any
 
 from ifclint.codes.provenance import SourceKind, source_kind, value_recalled
 from ifclint.engineering.arithmetic import Source, Step
-from ifclint.engineering.data import LARGEST_BYTES, CsvRow, read_csv
+from ifclint.engineering.data import LARGEST_BYTES, CsvRow, CsvTable, read_csv
 from ifclint.files import read_within
 
 HERE = Path(__file__).parent
@@ -65,7 +65,7 @@ class _Cited:
 
 
 class LeftOut(ValueError):
-    """An amendment leaves out a value that a rule goes by: the clause and the column."""
+    """A code lists no value that a rule goes by: the clause and the column."""
 
 
 @dataclass(frozen=True)
@@ -99,9 +99,9 @@ class Row(_Cited):
     _limits: dict[tuple[str, str], Limit] = field(default_factory=dict, init=False, repr=False)
 
     def number(self, column: str) -> float:
-        """The cell as a number; ValueError where it is blank or text, by an amendment `LeftOut`."""
+        """The cell as a number; ValueError where it is text, `LeftOut` where it is blank."""
         value = self.values[column]
-        if value is None and self.amended:
+        if value is None:
             raise LeftOut(self.clause, column)
         if not isinstance(value, float):
             raise ValueError(f"{self.clause}: {column} holds no number in this row")
@@ -231,15 +231,30 @@ def read_table(
     row without a source.
     """
     read = read_csv(path)
+    if len(read.columns) == 1 and ";" in read.columns[0]:
+        raise ValueError(f"{path.name}: its cells are parted by semicolons: write commas")
     text = frozenset(c for c in read.columns if not is_number(c, documented))
+    if not read.rows:
+        raise ValueError(f"{path.name} holds no row")
     rows = tuple(_row(row, text, code, clause) for row in read.rows)
     if unknown := set(row_key) - set(read.columns):
         raise ValueError(f"{path.name}: row_key names no column {', '.join(sorted(unknown))}")
+    _refuse_doubles(read, row_key)
     return Table(
         key=path.stem, title=title, clause=cited(code, clause), status=status,
         columns=read.columns, rows=rows, topic=topic, used_by=used_by, row_key=tuple(row_key),
         text_columns=text,
     )  # fmt: skip
+
+
+def _refuse_doubles(read: CsvTable, row_key: tuple[str, ...]) -> None:
+    """ValueError where nothing tells two rows apart."""
+    seen: dict[tuple[str, ...], CsvRow] = {}
+    for row in read.rows if row_key else ():
+        first = seen.setdefault(tuple(row.text(column) for column in row_key), row)
+        if first is not row:
+            told = ", ".join(f"{column} {row.text(column)}" for column in row_key)
+            raise ValueError(f"{row.place}: there is a row of {told} already, {first.place}")
 
 
 def is_number(column: str, more: Documentation | None = None) -> bool:

@@ -74,7 +74,9 @@ def read_csv(path: Traversable) -> CsvTable:
         told = [(lines.line_num, tuple(map(str.strip, cells))) for cells in lines if cells]
     except OSError as error:
         raise ValueError(f"{path.name} cannot be read: {error.strerror}") from None
-    except (csv.Error, UnicodeDecodeError) as error:
+    except UnicodeDecodeError:
+        raise ValueError(f"{path.name} is not written in UTF-8: save it so") from None
+    except csv.Error as error:
         raise ValueError(f"{path.name} cannot be read as a CSV file: {error}") from None
     if not told:
         raise ValueError(f"{path.name} is empty")

@@ -74,7 +74,23 @@ def test_a_city_is_its_base_and_what_it_says_of_its_own(city: Path) -> None:
 def test_a_folder_may_be_a_whole_edition_of_its_own(city: Path) -> None:
     (city / "code.toml").write_text(CODE.replace('based_on = "upc-2021"\n', ""))
     (city / "differences.toml").unlink()
-    assert load(str(city)).tables == ("grease",)
+    limits = TABLES.replace("grease]", "limits]").replace('["fixture"]', '["key"]')
+    (city / "tables.toml").write_text(TABLES + limits)
+    (city / "limits.csv").write_text(
+        "key,value,unit,clause,source,note\ncleanout_interval_ft,75,ft,9,Ordinance 12-4,\n"
+    )
+    code = load(str(city))
+    assert code.tables == ("grease", "limits")
+    assert code.limit("cleanout_interval_ft").value == 75
+
+
+def test_an_edition_without_limits_or_a_base_is_none(city: Path) -> None:
+    (city / "code.toml").write_text(CODE.replace('based_on = "upc-2021"\n', ""))
+    (city / "differences.toml").unlink()
+    with pytest.raises(
+        InputError, match=r"it has no limits\.csv, and code\.toml names no based_on"
+    ):
+        load(str(city))
 
 
 def test_a_review_under_a_citys_folder_named_in_the_jurisdictions_file(
@@ -119,6 +135,11 @@ BROKEN = [
     ("differences.toml", DIFFERENCES.replace("value", "valu"), "no column valu"),
     ("differences.toml", DIFFERENCES.replace("[[change", "[[chang").replace("]]", "]]"), "'chang'"),
     ("differences.toml", DIFFERENCES.replace("source =", "note ="), "change lacks source"),
+    ("grease.csv", GREASE.partition("\n")[0] + "\n", "grease.csv holds no row"),
+    ("grease.csv", GREASE + GREASE.partition("\n")[2], "line 3: there is a row of fixture kitchen"),
+    ("grease.csv", GREASE.replace(",", ";"), "cells are parted by semicolons: write commas"),
+    ("tables.toml", TABLES + TABLES.replace("grease]", "drain_capacit]"), "write drain_capacity"),
+    ("differences.toml", DIFFERENCES.replace("75", "-75"), "value holds 0 and more, not -75"),
     ("amendments.toml", "", "amendments.toml is not read: write columns.toml or code"),
     ("differences.toml", "without = ['drain_capacty']\n", "no table 'drain_capacty'"),
 ]
