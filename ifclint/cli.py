@@ -36,7 +36,7 @@ from ifclint.options import (
     Schedules,
     Summary,
 )  # fmt: skip
-from ifclint.streams import Progress, prepare_streams, say, terminal_width
+from ifclint.streams import Progress, prepare_streams, say, tell, terminal_width
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -154,7 +154,7 @@ def review_command(
             done, for_crew = crew_section(done, context)
             done, written = write_reports(done, out, loaded, also, for_crew)
         take_away(out, [*written, *models, job, baseline])
-    say(printed(done, form, written, terminal_width()))
+    (say if form == "json" else tell)(printed(done, form, written, terminal_width()))
     raise typer.Exit(of_review(done))
 
 
@@ -202,7 +202,7 @@ def fieldsheet_command(
     with Progress() as progress:
         done, context = review_with_context(models, job, code, progress)
     written = write_files(out, files(field_sheet(done, context)))
-    say(f"{done.reason}\n" + "".join(f"Written: {path}\n" for path in written))
+    tell(f"{done.reason}\n" + "".join(f"Written: {path}\n" for path in written))
     if done.failures:
         raise typer.Exit(RULE_FAILED)
     raise typer.Exit(NOT_DONE if done.verdict is Verdict.NOT_REVIEWABLE else NOTHING_TO_CORRECT)
@@ -297,8 +297,8 @@ def batch_command(
     made = portfolio(outcomes, out)
     written = [*write(made, out), *([write_parquet(outcomes, out)] if parquet else [])]
     for row in made.rows:
-        say(f"{row.name}: {row.verdict}, {row.reason}\n")
-    say("\n" + "".join(f"Written: {path}\n" for path in written))
+        tell(f"{row.name}: {row.verdict}, {row.reason}\n")
+    tell("\n" + "".join(f"Written: {path}\n" for path in written))
     statuses = {outcome.status for outcome in outcomes}
     raise typer.Exit(
         RULE_FAILED

@@ -32,6 +32,13 @@ def _working_folder() -> str | None:
         return None
 
 
+class Printed(io.StringIO):
+    """What was printed; it stays open, whoever closes it."""
+
+    def close(self) -> None:
+        pass
+
+
 @dataclass
 class Guard:
     """Around every call of one pack. `seconds` is how long one may take, 0: any time."""
@@ -39,7 +46,7 @@ class Guard:
     seconds: float = PACK_SECONDS
     stopped: bool = False  # it did not return once, and is not called again
     _has_moved: bool = field(default=False, init=False, repr=False)
-    _out: io.StringIO = field(default_factory=io.StringIO, repr=False)
+    _out: Printed = field(default_factory=Printed, repr=False)
     _stands: bool = field(default=False, init=False, repr=False)
 
     @contextmanager

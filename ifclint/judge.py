@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, field, replace
 from types import GeneratorType
 
@@ -60,8 +61,11 @@ def judge(packs: list[Pack], context: Context) -> Judgement:
     judgement = Judgement()
     for pack in packs:
         finders = finders_of(packs, pack)
-        seen = () if pack.is_ours else context.plumbing.network.elements
-        with pack.guard.standing(), read_only(seen) as changed:
+        elements, job = context.plumbing.network.elements, vars(context.job)
+        kept: AbstractContextManager[list[str]] = (
+            nullcontext([]) if pack.is_ours else read_only(elements, job)
+        )
+        with pack.guard.standing(), kept as changed:
             for rule in pack.rules:
                 _judge(pack, rule, context, finders, judgement)
         if changed:

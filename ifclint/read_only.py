@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from copy import copy
 from dataclasses import fields
@@ -14,13 +14,20 @@ NAMES = tuple(each.name for each in fields(Element))
 
 
 @contextmanager
-def read_only(elements: Iterable[Element]) -> Iterator[list[str]]:
-    """What is changed of some elements within, put back and told: "size_in of Pipe 1"."""
+def read_only(elements: list[Element], job: dict[str, Any]) -> Iterator[list[str]]:
+    """What is changed of elements or the job within, put back and told: "size_in of Pipe 1"."""
     changed: list[str] = []
-    before = [(element, _facts(element)) for element in elements]
+    before, asked = [(element, _facts(element)) for element in elements], dict(job)
     try:
         yield changed
     finally:
+        if list(map(id, elements)) != [id(element) for element, _ in before]:
+            elements[:] = [element for element, _ in before]
+            changed.append("the list of all elements")
+        if job != asked:
+            job.clear()
+            job.update(asked)
+            changed.append("the job file")
         for element, facts in before:
             for name, was in zip(NAMES, facts, strict=True):
                 if getattr(element, name) != was:

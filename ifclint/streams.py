@@ -31,7 +31,8 @@ def prepare_streams() -> None:
 
 def terminal_width() -> int | None:
     """How many letters a line of the terminal holds; None where output goes elsewhere."""
-    return shutil.get_terminal_size().columns if sys.stdout.isatty() else None
+    is_shown = sys.stdout is not None and sys.stdout.isatty()
+    return shutil.get_terminal_size().columns if is_shown else None
 
 
 class Progress:
@@ -64,3 +65,9 @@ def say(text: str) -> None:
         sys.stdout.flush()
     except OSError as error:
         raise InputError(f"The output could not be written ({error.strerror or error}).") from error
+
+
+def tell(text: str) -> None:
+    """Print what stands in files too, where there is somewhere to print to."""
+    if sys.stdout is not None:
+        say(text)

@@ -112,6 +112,21 @@ def test_streams_that_are_closed(tmp_path: Path, closed: str, status: int, said:
     assert len(done.stderr.splitlines()) == bool(said)
 
 
+@pytest.mark.skipif(os.name != "posix", reason="closed as a POSIX shell closes streams")
+@pytest.mark.parametrize(
+    ("more", "said"), [("", ""), (" --format json", "(standard output is closed)")]
+)
+def test_a_review_needs_no_standard_output(tmp_path: Path, more: str, said: str) -> None:
+    words = f'"{sys.executable}" -m ifclint.cli review "{SMALLEST}" --code upc-2021'
+    done = subprocess.run(
+        f'{words} --out "{tmp_path}"{more} >&-', shell=True, capture_output=True, text=True,
+        cwd=ROOT, check=False,
+    )  # fmt: skip
+    assert said in done.stderr
+    assert len(done.stderr.splitlines()) == bool(said)
+    assert (tmp_path / "findings.json").exists()
+
+
 @pytest.mark.parametrize("encoding", ["ascii", "latin-1", "cp1252", "utf-16"])
 @pytest.mark.parametrize("form", ["text", "csv", "json"])
 def test_names_of_every_script_reach_a_pipe_in_utf8(

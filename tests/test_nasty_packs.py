@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import replace
@@ -142,6 +143,7 @@ RULES: dict[str, Callable[[], Any]] = {
     "has nothing to say": lambda: violation(message=" ", remedy="y"),
     "changes the working folder": lambda: (os.chdir("/"), PASS)[1],
     "prints": printing,
+    "closes what it prints to": lambda: (print("x"), sys.stdout.close(), PASS)[2],
 }
 HOOKS: dict[str, dict[str, Any]] = {
     "finders that raise": finding(raising(OSError("gone"))),
@@ -245,6 +247,30 @@ def test_what_a_pack_changes_of_an_element_is_put_back_and_named(
     (failure,) = done.failures
     assert failure.pack == "changing"
     assert failure.reason.startswith(f"changes what it is to look at: {told}")
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        (lambda context: context.plumbing.network.elements.clear(), "the list of all elements"),
+        (lambda context: vars(context.job).clear(), "the job file"),
+    ],
+)
+def test_what_a_pack_takes_away_is_put_back_and_named(
+    change: Callable[[Any], object], told: str, ours: set[str]
+) -> None:
+    @rule(title="Clears", subject=Fixture, clauses={"any": "our own"})
+    def clears(fixture: Fixture, context: Any) -> Answer:
+        change(context)
+        return PASS
+
+    packs = load_packs()
+    hooks = SimpleNamespace(ifclint_rules=hookimpl(lambda: [clears]))
+    packs.loaded.insert(0, make_pack("clear", hooks))
+    done = review([SMALLEST], code="upc-2021", packs=packs)
+    assert {f.id for f in done.findings} == ours
+    assert any(f.reason == f"changes what it is to look at: {told}" for f in done.failures)
+    assert {f.pack for f in done.failures} == {"clear"}
 
 
 def test_what_a_pack_finds_of_the_plumbing_is_judged_by_its_own_rules_alone(ours: set[str]) -> None:
