@@ -78,6 +78,21 @@ def _between(supply: Supply, inside: set[int], hot: set[int], back: set[int]) ->
     return {i for loop in loops if len(loop) > 2 for i in loop if i != "ends"}
 
 
+def runs_astray(supply: Supply, found: Return) -> bool:
+    """Whether a return that nothing pumps runs into cold water which leads to no heater or valve
+    that mixes."""
+    takes = [i for i in found.back if supply.elements[i].role in BACK or mixes(supply, i)]
+    pumped = any(supply.elements[i].role is Role.PUMP for i in found.piece)
+    leads = supply.distribution.how_many(
+        [*supply.heaters, *(i for i in supply.distribution.members if mixes(supply, i))]
+    )
+    return found.circulates and not takes and not pumped and not any(leads[i] for i in found.back)
+
+
+def mixes(supply: Supply, index: int) -> bool:
+    return supply.elements[index].role is Role.VALVE and supply.elements[index].kind == "mixing"
+
+
 def checks(element: Element) -> bool:
     """Whether a valve or pump lets water pass one way only: a check valve, or one that has one."""
     said = element.called.lower()

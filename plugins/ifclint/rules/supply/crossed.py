@@ -12,7 +12,9 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
+from ifclint.rules.supply.circulation import Return, returns, runs_astray
 from ifclint.rules.supply.hot import WASHING
+from ifclint.rules.supply.mixing import side_of
 
 MORE_THAN_ONE = 1.5  # of what flow shares out
 MIXES = frozenset({"mixing", "faucet", "relief"})
@@ -127,7 +129,8 @@ def hot_cold_apart(service: WaterService, context: Context) -> Iterator[Answer]:
     """Through a pipe between the two mains every draw sends hot water into the cold, and back.
 
     Joints between cold and hot pipe, fittings and valves, other than through a heater, a mixing
-    valve, a faucet or a fixture; circulation is left out. One that only ends which meet suggest is
+    valve, a faucet or a fixture. Circulation is left out, but for a return without a pump that runs
+    into cold water which goes on to no heater. One that only ends which meet suggest is
     asked about, as are ends that meet and were not joined because of their systems, and a valve of
     unknown kind with three ends, which may mix.
     """
@@ -144,6 +147,27 @@ def hot_cold_apart(service: WaterService, context: Context) -> Iterator[Answer]:
     yield from (_joined(*each) for each in _by_place(supply, met))
     for valve in may_mix.values():
         yield not_known(MAY_MIX, valve, about=valve.guid)
+    yield from (_runs_into(*each, supply) for each in _astray(service, context))
+
+
+def _astray(service: WaterService, context: Context) -> Iterator[tuple[int, Return]]:
+    """Where a return that nothing pumps runs into cold water behind which no heater stands."""
+    supply = service.supply
+    for found in returns(context):
+        cold = [i for i in found.back if side_of(supply, i) == COLD and service.holds(i)]
+        if cold and runs_astray(supply, found):
+            yield max(cold, key=supply.distribution.length_m.__getitem__), found
+
+
+def _runs_into(at: int, found: Return, supply: Supply) -> Answer:
+    joined = supply.elements[at]
+    return violation(
+        message=f"A return of hot water runs into the cold at {joined.label}, which leads to no "
+        "heater.",
+        remedy="Part the two, and lead the return to the cold water inlet of its heater.",
+        elements=(joined.guid, *(supply.elements[i].guid for i in found.piece)),
+        about=joined.guid,
+    )
 
 
 def _may_mix(supply: Supply, index: int) -> bool:

@@ -15,7 +15,15 @@ from ifclint.ifc.elements import Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing.supply.segments import COLD
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
-from ifclint.rules.supply.circulation import BACK, Return, checks, returns, unchecked
+from ifclint.rules.supply.circulation import (
+    BACK,
+    Return,
+    checks,
+    mixes,
+    returns,
+    runs_astray,
+    unchecked,
+)
 from ifclint.rules.supply.dead_legs import DEAD_LEG_FT
 from ifclint.rules.supply.mixing import side_of
 
@@ -146,7 +154,8 @@ def return_past_cold(service: WaterService, context: Context) -> Iterator[Answer
     """Where cold taps are fed from behind a return, hot water comes out of them.
 
     A return that joins the cold water ahead of the heater: cold connections of fixtures fed through
-    the place where it joins. One that joins behind the last of them, at the heater, is right.
+    the place where it joins. One that joins behind the last of them, at the heater, is right. One
+    that leads to no heater is told as hot water joined to cold.
     """
     yield PASS
     supply = service.supply
@@ -155,7 +164,7 @@ def return_past_cold(service: WaterService, context: Context) -> Iterator[Answer
     for found in returns_of(service, context):
         at = [i for i in found.back if supply.elements[i].role not in BACK and fed[i] > 0]
         at = [i for i in at if supply.elements[i].kind != "mixing"]
-        if found.circulates and at:
+        if found.circulates and at and not runs_astray(supply, found):
             last = max(at, key=supply.distribution.length_m.__getitem__)
             yield _warms(found, supply, last, int(max(fed[i] for i in at)))
 
@@ -188,7 +197,7 @@ def return_at_mixing_valve(service: WaterService, context: Context) -> Iterator[
     supply, distribution = service.supply, service.supply.distribution
     to_heater = distribution.how_many(supply.heaters)
     for found in returns_of(service, context):
-        valves = {i for h in found.hot for i in distribution.path(h) if _mixes(supply, i)}
+        valves = {i for h in found.hot for i in distribution.path(h) if mixes(supply, i)}
         if not (found.circulates and valves):
             continue
         valve = max(valves, key=distribution.length_m.__getitem__)  # the last before the loop
@@ -211,7 +220,3 @@ def _not_led(found: Return, supply: Supply, valve: int, at_valve: bool) -> Answe
         elements=(supply.elements[valve].guid, *(supply.elements[i].guid for i in found.piece)),
         about=supply.elements[valve].guid,
     )
-
-
-def _mixes(supply: Supply, index: int) -> bool:
-    return supply.elements[index].role is Role.VALVE and supply.elements[index].kind == "mixing"
