@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
+from inspect import Parameter, signature
 from typing import Any, Protocol
 
 from ifclint.codes import AdoptedCode
@@ -133,9 +134,10 @@ def rule(
 
 def _judged_by(judge: Judge) -> type:
     """The type of the first parameter of a function."""
-    hint = next(iter(getattr(judge, "__annotations__", {}).values()), None)
+    first = next(iter(signature(judge).parameters.values()), None)
+    hint = first.annotation if first is not None else None
     named = getattr(judge, "__globals__", {}).get(hint) if isinstance(hint, str) else hint
-    if not isinstance(named, type):
+    if not isinstance(named, type) or named is Parameter.empty:
         raise TypeError(f"{judge.__name__} tells by no type of its first parameter what it judges")
     return named
 

@@ -129,6 +129,19 @@ def test_a_misspelt_hook_is_refused() -> None:
         make_pack("bad", SimpleNamespace(ifclint_rulez=lambda: []))
 
 
+def test_a_rule_judges_what_the_type_of_its_first_parameter_names() -> None:
+    @rule(title="Of stacks", clauses=BOTH)
+    def of_stacks(stack: Stack, context: Context) -> Answer:
+        return PASS
+
+    assert of_stacks.subject is Stack
+    with pytest.raises(TypeError, match="untold tells by no type of its first parameter"):
+
+        @rule(title="Of nothing", clauses=BOTH)
+        def untold(stack, context: Context) -> Answer:
+            return PASS
+
+
 def test_two_rules_of_one_name_are_refused() -> None:
     with pytest.raises(ValueError, match="same name"):
         _pack(always_passes, always_passes)
