@@ -19,18 +19,10 @@ from ifclint.ifc.facts.fitting_kinds import set_kinds_and_sizes
 from ifclint.ifc.facts.job_words import check_words
 from ifclint.ifc.facts.one_shower import join_showers
 from ifclint.ifc.facts.phases import set_aside
+from ifclint.ifc.facts.service import systems_by_ends
 from ifclint.ifc.facts.service.spreading import spread
 from ifclint.ifc.facts.service.systems import name_terminals
 from ifclint.ifc.facts.service.systems_at_bodies import tell_by_connections
-from ifclint.ifc.facts.service.systems_by_ends import (
-    note_unknown_systems,
-    outrank_patterns,
-    outrank_ports,
-    tell_by_ends,
-    tell_by_most_ends,
-    tell_by_terminals,
-    tell_rain_by_inlets,
-)
 from ifclint.ifc.facts.service.water_by_ends import (
     forgive_returns,
     tell_feeds_of_returns,
@@ -99,16 +91,16 @@ def read_model(
         forget_contradictions(model)
         note_services_in_touch(model)
         model.grid = distinct(model.grid)
-        tell_by_most_ends(model.elements)
-        tell_rain_by_inlets(model.elements, model.joints)
-        outrank_patterns(model.elements, model.joints)
-        outrank_ports(model.elements, model.joints)
+        systems_by_ends.tell_by_most_ends(model.elements)
+        systems_by_ends.tell_rain_by_inlets(model.elements, model.joints)
+        systems_by_ends.outrank_patterns(model.elements, model.joints)
+        systems_by_ends.outrank_ports(model.elements, model.joints)
         spread(model.elements, model.joints)
-        tell_by_ends(model.elements, model.joints)
+        systems_by_ends.tell_by_ends(model.elements, model.joints)
         tell_by_connections(model.elements, model.joints)
         tell_sides(model.elements, model.joints)
         join_beside_later(model, boxes)
-        tell_by_terminals(model)
+        systems_by_ends.tell_by_terminals(model)
         tell_vacuum_breakers(model.elements)
         tell_connectors(model.elements, model.joints)
         name_terminals(model.elements)
@@ -119,7 +111,7 @@ def read_model(
         name_services(model)
         cut_at_bends(model)
         tell_drawn_traps(model)
-        note_unknown_systems(model)
+        systems_by_ends.note_unknown_systems(model)
         set_kinds_and_sizes(model)
         assign_storeys_and_spaces(model)
         tell_roof_drains(model)

@@ -7,19 +7,7 @@ from pathlib import Path
 
 from ifclint.engineering.wording import number_text, wrapped
 from ifclint.findings import Correction, Judged, Outcome, Review, Severity, VarianceUse, Verdict
-from ifclint.report.arrange import (
-    NAME_LIMIT,
-    SEVERITIES,
-    Item,
-    Missing,
-    by_remedy,
-    counting,
-    numbered,
-    plain,
-    raised,
-    tally,
-    with_outcome,
-)
+from ifclint.report import arrange
 
 VERDICTS = {
     Verdict.PASS: "NO CORRECTIONS REQUIRED",
@@ -39,8 +27,8 @@ def summary(review: Review, width: int = 80, files: Sequence[Path] = ()) -> str:
 
 def blocks(review: Review, width: int, files: Sequence[Path]) -> dict[str, list[str]]:
     """The parts of the summary by name, in their order; a part may have no line."""
-    everything = numbered(review)
-    items = counting(everything)
+    everything = arrange.numbered(review)
+    items = arrange.counting(everything)
     made: dict[str, Iterable[str]] = {
         "head": _head(review, width),
         "reading": _reading(review, width),
@@ -48,7 +36,7 @@ def blocks(review: Review, width: int, files: Sequence[Path]) -> dict[str, list[
         "variances": _variances(review, len(everything) - len(items), width),
         "corrections": _corrections(review, width),
         "findings": _findings(items),
-        "unverified": _unverified(with_outcome(items, Outcome.UNVERIFIED), width),
+        "unverified": _unverified(arrange.with_outcome(items, Outcome.UNVERIFIED), width),
         "judged": _judged(review, width),
         "assumed": _assumed(review, width),
         "unseen": _unseen(review, width),
@@ -59,13 +47,16 @@ def blocks(review: Review, width: int, files: Sequence[Path]) -> dict[str, list[
 
 
 def _head(review: Review, width: int) -> Iterator[str]:
-    models = ", ".join(plain(model.name, NAME_LIMIT) for model in review.models) or "no model"
-    yield from _wrapped(f"{models}, judged under {plain(review.adopted_code.title)}", width)
+    models = (
+        ", ".join(arrange.plain(model.name, arrange.NAME_LIMIT) for model in review.models)
+        or "no model"
+    )
+    yield from _wrapped(f"{models}, judged under {arrange.plain(review.adopted_code.title)}", width)
     open_questions = review.verdict is Verdict.PASS and any(
         f.outcome is Outcome.UNVERIFIED for f in review.findings
     )
     yield VERDICTS[review.verdict] + (", BUT QUESTIONS ARE OPEN" if open_questions else "")
-    yield from _wrapped(plain(review.reason), width)
+    yield from _wrapped(arrange.plain(review.reason), width)
 
 
 def _gate(review: Review, width: int) -> Iterable[str]:
@@ -74,7 +65,7 @@ def _gate(review: Review, width: int) -> Iterable[str]:
     if gate is None or (gate.fail_on == "any" and not gate.strict):
         return []
     word = "passed" if gate.passed else "stopped"
-    return _wrapped(f"Gate (--fail-on {gate.fail_on}): {word}, {plain(gate.reason)}", width)
+    return _wrapped(f"Gate (--fail-on {gate.fail_on}): {word}, {arrange.plain(gate.reason)}", width)
 
 
 def _reading(review: Review, width: int) -> Iterable[str]:
@@ -108,8 +99,8 @@ def _failures(review: Review, width: int) -> Iterator[str]:
     if review.failures:
         yield "THIS REVIEW IS INCOMPLETE: these failed and judged nothing"
     for failure in review.failures:
-        name = plain(f"{failure.pack} {failure.rule}", NAME_LIMIT)
-        yield from _wrapped(f"{name}: {plain(failure.reason, 300)}", width, indent=2)
+        name = arrange.plain(f"{failure.pack} {failure.rule}", arrange.NAME_LIMIT)
+        yield from _wrapped(f"{name}: {arrange.plain(failure.reason, 300)}", width, indent=2)
 
 
 def _variances(review: Review, accepted: int, width: int) -> Iterator[str]:
@@ -118,13 +109,13 @@ def _variances(review: Review, accepted: int, width: int) -> Iterator[str]:
         yield f"Accepted by variance, not counted: {accepted:,}"
     for use in review.variances:
         if use.status != "applied":
-            said = f"Variance {use.number} ({plain(use.about, NAME_LIMIT)}) {_became(use)}."
-            yield from _wrapped(said, width)
+            about = arrange.plain(use.about, arrange.NAME_LIMIT)
+            yield from _wrapped(f"Variance {use.number} ({about}) {_became(use)}.", width)
 
 
 def _became(use: VarianceUse) -> str:
     if use.status == "expired":
-        return f"expired on {plain(use.acceptance.until, 20)}; its findings count again"
+        return f"expired on {arrange.plain(use.acceptance.until, 20)}; its findings count again"
     return "matches no finding"
 
 
@@ -132,9 +123,9 @@ def _corrections(review: Review, width: int) -> Iterator[str]:
     """One line or two each, in the order they are numbered in."""
     for number, correction in enumerate(review.corrections[:CORRECTIONS_SHOWN], 1):
         told = (subject_told(correction), where(correction))
-        said = plain(f"{correction.title} ({'; '.join(filter(None, told))})", 300)
+        said = arrange.plain(f"{correction.title} ({'; '.join(filter(None, told))})", 300)
         yield from _wrapped(f"{number:>5,}  {said}", width, 7)
-        if new := raised(correction):
+        if new := arrange.raised(correction):
             yield from _wrapped(f"       {new}", width, 7)
     left = len(review.corrections) - CORRECTIONS_SHOWN
     if left > 0:
@@ -152,22 +143,22 @@ def subject_told(correction: Correction) -> str:
     return "" if correction.reviewed_again else correction.subject
 
 
-def count_rows(items: Sequence[Item]) -> list[list[str]]:
+def count_rows(items: Sequence[arrange.Item]) -> list[list[str]]:
     """A heading, then a row a pack: violations by severity, advisories and unverified."""
-    counts = tally(items)
+    counts = arrange.tally(items)
     packs = sorted({pack for pack, _, _ in counts})
     lines = [["", "high", "medium", "low", "advisories", "not checked"]]
     for pack in packs:
-        violations = [counts[pack, Outcome.VIOLATION, severity] for severity in SEVERITIES]
+        violations = [counts[pack, Outcome.VIOLATION, severity] for severity in arrange.SEVERITIES]
         others = [
-            sum(counts[pack, outcome, severity] for severity in SEVERITIES)
+            sum(counts[pack, outcome, severity] for severity in arrange.SEVERITIES)
             for outcome in (Outcome.ADVISORY, Outcome.UNVERIFIED)
         ]
-        lines.append([plain(pack, 30), *(f"{count:,}" for count in violations + others)])
+        lines.append([arrange.plain(pack, 30), *(f"{count:,}" for count in violations + others)])
     return lines
 
 
-def _findings(items: Sequence[Item]) -> Iterator[str]:
+def _findings(items: Sequence[arrange.Item]) -> Iterator[str]:
     """The counts as a table."""
     lines = count_rows(items)
     if len(lines) == 1:
@@ -180,24 +171,24 @@ def _findings(items: Sequence[Item]) -> Iterator[str]:
         yield f"{first:<{widths[0]}}   {'  '.join(cells)}"
 
 
-def _unverified(items: Sequence[Item], width: int) -> Iterator[str]:
+def _unverified(items: Sequence[arrange.Item], width: int) -> Iterator[str]:
     if not items:
         return
-    groups = by_remedy(items)
+    groups = arrange.by_remedy(items)
     yield f"Could not be checked: {len(items):,}. What would settle it:"
     for group in groups[:REMEDIES_SHOWN]:
         grave = "high: " if group.severity is Severity.HIGH else ""
-        said = f"{grave}{plain(group.remedy, 200)}{_of_one(group)}"
+        said = f"{grave}{arrange.plain(group.remedy, 200)}{_of_one(group)}"
         yield from _wrapped(f"{len(group.items):>5,}  {said}", width, 7)
     left = sum(len(group.items) for group in groups[REMEDIES_SHOWN:])
     if left:
         yield f"{left:>5,}  for other reasons, see the report"
 
 
-def _of_one(group: Missing) -> str:
+def _of_one(group: arrange.Missing) -> str:
     """What a remedy is for, where it is for one thing and does not name it."""
     subjects = {item.finding.subject for item in group.items}
-    only = plain(next(iter(subjects)), NAME_LIMIT) if len(subjects) == 1 else ""
+    only = arrange.plain(next(iter(subjects)), arrange.NAME_LIMIT) if len(subjects) == 1 else ""
     return f" ({only})" if only and only not in group.remedy else ""
 
 
@@ -208,7 +199,7 @@ def _judged(review: Review, width: int) -> Iterator[str]:
     for pack in sorted({line.pack for line in review.judged}):
         lines = [line for line in review.judged if line.pack == pack]
         said = "; ".join(f"{line.question} of {_share(line)}" for line in lines)
-        yield from _wrapped(f"  {plain(pack, 30)}: {said}", width, 4)
+        yield from _wrapped(f"  {arrange.plain(pack, 30)}: {said}", width, 4)
     if review.set_aside:
         counted = ", ".join(f"{s.service} ({s.elements:,})" for s in review.set_aside)
         yield from _wrapped(f"Set aside, not judged by a plumbing code: {counted}", width)
@@ -225,7 +216,7 @@ def _assumed(review: Review, width: int) -> Iterator[str]:
     if review.assumptions:
         yield "Assumed, because neither the model nor the job file says:"
     for assumption in review.assumptions[:REMEDIES_SHOWN]:
-        yield from _wrapped(f"  {plain(assumption, 300)}", width, 2)
+        yield from _wrapped(f"  {arrange.plain(assumption, 300)}", width, 2)
     left = len(review.assumptions) - REMEDIES_SHOWN
     if left > 0:
         yield f"  and {left:,} more, see the report"
@@ -240,7 +231,7 @@ def _unseen(review: Review, width: int) -> Iterator[str]:
     elif unseen:
         names = ", ".join(sorted(rule.rule for rule in unseen))
         count = f"{len(unseen)} of {len(review.coverage)} rules saw no subject"
-        yield from _wrapped(f"{count}: {plain(names)}", width)
+        yield from _wrapped(f"{count}: {arrange.plain(names)}", width)
 
 
 def _wrapped(text: str, width: int, indent: int = 0) -> Iterable[str]:

@@ -11,16 +11,7 @@ import numpy as np
 
 from ifclint.engineering.wording import how_many
 from ifclint.ifc.elements import PASSED_DEVICE, Basis, Note, Role
-from ifclint.ifc.facts.classify import (
-    NOTHING_SAID,
-    PROXY,
-    ROLE_OF_SUPERTYPE,
-    Classification,
-    by_supertype,
-    classes_read,
-    of_pipework,
-    of_proxies,
-)
+from ifclint.ifc.facts import classify
 from ifclint.ifc.facts.describing import (
     DUCTS,
     CommonAttributes,
@@ -58,16 +49,18 @@ _USUAL = re.compile(  # GlobalId, name, description, object type, placement, sha
 )
 TOGETHER = 500  # lines that are read at once; an unusual one sends as many to be read singly
 WrittenAttributes = tuple[Any, ...]
-_Classified = tuple[str, str, Classification]  # class and PredefinedType that count, what it is
+_Classified = tuple[
+    str, str, classify.Classification
+]  # class and PredefinedType that count, what it is
 NOT_PIPED = {"IfcDistributionChamberElement", "IfcDistributionControlElement", "IfcSensor"}
-LOOSE = (GENERIC | {PROXY}) - NOT_PIPED  # whose words are believed as those of a proxy are
+LOOSE = (GENERIC | {classify.PROXY}) - NOT_PIPED  # whose words are believed as those of a proxy are
 PASSED = frozenset({"IfcFlowTreatmentDevice", "IfcFilter"})  # of whatever name
 WITH_TWO_PORTS = "two ports"
-IN_LINE = Classification(
+IN_LINE = classify.Classification(
     Role.FITTING, PASSED_DEVICE, Basis("its class and two ports"), Basis("its class and two ports")
 )
 BY_SETS = {
-    role: Classification(role, "", Basis(f"property set of {role}s"), None)
+    role: classify.Classification(role, "", Basis(f"property set of {role}s"), None)
     for role in (Role.PIPE, Role.FITTING, Role.VALVE)
 }
 PIPEWORK = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.TRAP})
@@ -101,7 +94,7 @@ class OccurrenceFinder:
         found: list[Occurrence] = []
         left: dict[str, dict[Ref, bytes]] = {}  # of classes that tell nothing, by class
         unread: dict[str, int] = {}
-        for name in sorted(classes_read()):
+        for name in sorted(classify.classes_read()):
             rows = self._text.rows(name.upper().encode())
             if not len(rows) or not in_schema(self._rare, name):
                 continue
@@ -148,7 +141,7 @@ class OccurrenceFinder:
         self, left: dict[str, dict[Ref, bytes]], found: list[Occurrence]
     ) -> list[Occurrence]:
         """Those left whose class says what they do to a flow, where the file links them to pipe."""
-        asked = {name: left[name] for name in ROLE_OF_SUPERTYPE if left.get(name)}
+        asked = {name: left[name] for name in classify.ROLE_OF_SUPERTYPE if left.get(name)}
         strange = {key for lines in asked.values() for key in lines}
         if not strange:
             return []
@@ -190,7 +183,7 @@ class OccurrenceFinder:
         """Proxies that may be pieces of pipework, by a size of pipe in their names."""
         if self._sized:
             first = ", ".join(f'"{name}"' for name in [*self._sized][:NAMES_SHOWN])
-            names = how_many(len(self._sized), f"name of {PROXY}")
+            names = how_many(len(self._sized), f"name of {classify.PROXY}")
             what = (
                 f"A size of pipe, and no piece of pipework that is understood, is told by {names}, "
                 f"the first {first}: what they name was not read"
@@ -233,12 +226,12 @@ class OccurrenceFinder:
                 words = (tidy(object_type), title, tidy(description))
                 self._met[said] = self._alike(of, literal, said[2], words, folded_title)
             common = self._met[said]
-            if name == PROXY or (common is None and name not in NOT_PIPED):
+            if name == classify.PROXY or (common is None and name not in NOT_PIPED):
                 common = self._as_pipework(key, name, said, (object_type, title, description))
             places = int(placement or 0), int(shape or 0)
             if common is None:
-                if name == PROXY and all(places):
-                    self.strangers.append((title or tidy(object_type) or PROXY, *places))
+                if name == classify.PROXY and all(places):
+                    self.strangers.append((title or tidy(object_type) or classify.PROXY, *places))
                 found.append(None)
                 continue
             words = (tidy(object_type), title, tidy(description))
@@ -304,24 +297,24 @@ class OccurrenceFinder:
         ifc_class = name
         if kind.entity is not None and name in GENERIC:
             typed = kind.ifc_class.removesuffix("Type")
-            if typed in classes_read():
+            if typed in classify.classes_read():
                 ifc_class = typed
             elif kind.ifc_class not in TYPE_OF_ANYTHING:
                 return None
         literal, basis = _literal(own, name, kind)
         texts = texts_of(words, kind)
         loose = ifc_class in LOOSE
-        wide = of_pipework() if of and ifc_class == PROXY else None
+        wide = classify.of_pipework() if of and ifc_class == classify.PROXY else None
         what = self._describer.classify(ifc_class, literal, basis, texts, wide)
         if what is None and (loose or of):
-            wide = of_pipework() if of else of_proxies()
+            wide = classify.of_pipework() if of else classify.of_proxies()
             what = self._describer.classify(ifc_class, literal, basis, texts, wide)
-            what = by_supertype(ifc_class, texts, what, bool(of))
+            what = classify.by_supertype(ifc_class, texts, what, bool(of))
         if what is None and loose and of in BY_SETS:
             what = BY_SETS[Role(of)]
         if what is None and of == WITH_TWO_PORTS and ifc_class in PASSED:
             what = IN_LINE
-        if what is None and name == PROXY and from_words(words[1]):
+        if what is None and name == classify.PROXY and from_words(words[1]):
             self._sized[words[1]] = None
         return (ifc_class, literal, what) if what is not None else None
 
@@ -359,8 +352,8 @@ def _written_unusually(line: bytes) -> WrittenAttributes:
 def _literal(own: str, name: str, kind: TypeWords) -> tuple[str, Basis]:
     """The PredefinedType that counts, the occurrence's before the type's, and where it stood."""
     own = own.upper()
-    if own not in NOTHING_SAID:
+    if own not in classify.NOTHING_SAID:
         return own, Basis(f"{name} {own}")
-    if kind.literal not in NOTHING_SAID:
+    if kind.literal not in classify.NOTHING_SAID:
         return kind.literal, Basis(f"{kind.ifc_class} {kind.literal}")
     return own or kind.literal, Basis(name)

@@ -6,16 +6,7 @@ import re
 from typing import NamedTuple
 
 from ifclint.ifc.elements import Point
-from ifclint.ifc.shape.placement import (
-    IDENTITY,
-    Frame,
-    Placements,
-    compose,
-    dot,
-    inverse,
-    right_handed,
-    to_world,
-)
+from ifclint.ifc.shape import placement
 from ifclint.ifc.shape.representations import RepresentationReader
 from ifclint.ifc.step.spf import class_and_arguments, number
 from ifclint.ifc.step.text_index import Ref, TextIndex
@@ -44,11 +35,11 @@ class Mapped(NamedTuple):
 
     source: Ref
     items: list[Ref]
-    frame: Frame
+    frame: placement.Frame
     scale: float | None
 
     def place(self, p: Point) -> Point:
-        return to_world(self.frame, p)
+        return placement.to_world(self.frame, p)
 
 
 class ItemReader:
@@ -57,7 +48,7 @@ class ItemReader:
     def __init__(
         self,
         text: TextIndex,
-        placements: Placements,
+        placements: placement.Placements,
         shown: RepresentationReader,
         metres_per_unit: float,
     ) -> None:
@@ -74,21 +65,23 @@ class ItemReader:
         """An IfcMappedItem with these arguments."""
         source = number(written[0])
         _, (origin, shape) = self.written(source)
-        start = self._placements.axis_placement(number(origin)) or IDENTITY
+        start = self._placements.axis_placement(number(origin)) or placement.IDENTITY
         frame, scale = self._operator(number(written[1]))
         items = self._shown.representation(number(shape))[1]
-        return Mapped(source, items, compose(frame, inverse(start)), scale)
+        return Mapped(source, items, placement.compose(frame, placement.inverse(start)), scale)
 
-    def _operator(self, target: Ref) -> tuple[Frame, float | None]:
+    def _operator(self, target: Ref) -> tuple[placement.Frame, float | None]:
         """An IfcCartesianTransformationOperator3D as a frame with scaled axes, and the scale."""
         name, written = self.written(target)
         if not name.startswith(OPERATOR):
-            return IDENTITY, 1.0
+            return placement.IDENTITY, 1.0
         one, two, at, scale, three, *more = written
         direction = self._placements.direction
-        f = right_handed(direction(number(three)) or (0.0, 0.0, 1.0), direction(number(one)))
+        f = placement.right_handed(
+            direction(number(three)) or (0.0, 0.0, 1.0), direction(number(one))
+        )
         second = direction(number(two))
-        flip = -1.0 if second is not None and dot(second, (f[3], f[4], f[5])) < 0 else 1.0
+        flip = -1.0 if second is not None and placement.dot(second, (f[3], f[4], f[5])) < 0 else 1.0
         origin = self._placements.point(number(at)) or (0.0, 0.0, 0.0)
         first = 1.0 if scale == b"$" else float(scale)
         a, b, c = (first, *(first if s == b"$" else float(s) for s in more or (b"$", b"$")))

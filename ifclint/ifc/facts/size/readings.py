@@ -8,17 +8,7 @@ from operator import itemgetter
 
 from ifclint.ifc.elements import Basis, Confidence, System, without_number
 from ifclint.ifc.facts.properties import StatedFact
-from ifclint.ifc.facts.size.diameters import (
-    Doubt,
-    SizeFound,
-    dn_text,
-    dns_of,
-    from_drawn_diameter,
-    from_inside,
-    from_nominal,
-    from_outside,
-    may_be,
-)
+from ifclint.ifc.facts.size import diameters
 from ifclint.ifc.facts.size.words import either_in_words, from_words, stated_in_inches, written_dn
 
 BLANK = 1e-4  # programs write 0, or 1e-9 where 0 is not allowed
@@ -28,7 +18,7 @@ THINNEST_M = 0.005  # no pipe is named by less, nor by more than the next: what 
 WIDEST_M = 5.0  # another unit. Ours
 WIDEST_IN = 12.0  # no wider is a number in inches where it is one in millimetres. Ours, no source
 OTHER_UNITS = {"inches": 0.0254, "millimetres": 0.001, "metres": 1.0}  # sets are written in
-ReadDiameter = Callable[[float, str, str], SizeFound]
+ReadDiameter = Callable[[float, str, str], diameters.SizeFound]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +41,7 @@ class SizeReading:
     sizes: tuple[float, ...]
     basis: Basis
     shown: str  # the value as it is written or measured
-    doubt: Doubt = Doubt.NONE
+    doubt: diameters.Doubt = diameters.Doubt.NONE
     nearest: str = ""
     by_dn: bool = False
     drawn_m: float | None = None  # a diameter of the shape, which may be drawn at any
@@ -60,7 +50,9 @@ class SizeReading:
 
     def settled(self, drawn: Sequence[DrawnDiameters]) -> SizeReading:
         """The one size of several that pipe as drawn may have; else as it is."""
-        fitting = tuple(s for s in self.either if all(may_be(d.outside_m, s) for d in drawn))
+        fitting = tuple(
+            s for s in self.either if all(diameters.may_be(d.outside_m, s) for d in drawn)
+        )
         return replace(self, sizes=fitting) if drawn and len(fitting) == 1 else self
 
     @property
@@ -74,7 +66,7 @@ class SizeReading:
         be of any, one that no pipe comes near is a slip, and what is drawn tells better."""
         is_bare = isinstance(stated.value, float) and not stated.is_length
         return (
-            self.doubt is Doubt.NO_SIZE
+            self.doubt is diameters.Doubt.NO_SIZE
             and self.basis == stated.basis
             and not is_bare
             and not (isinstance(stated.value, float) and is_out_of_reach(stated.value))
@@ -84,17 +76,17 @@ class SizeReading:
         """A pipe has one size: where several are told, it is not known which is meant."""
         if len(self.sizes) < 2:
             return self
-        return replace(self, sizes=(), doubt=Doubt.AMBIGUOUS)
+        return replace(self, sizes=(), doubt=diameters.Doubt.AMBIGUOUS)
 
     def dn(self, size: float) -> str:
         """A size as the DN that was written, "DN 15"; where none was, the one it stands for."""
         written = written_dn(self.shown)
-        return f"DN {written:g}" if written in dns_of(size) else dn_text(size)
+        return f"DN {written:g}" if written in diameters.dns_of(size) else diameters.dn_text(size)
 
     def contradicts(self, size: float) -> bool:
         """Whether it cannot be said of a pipe of this size."""
         if self.drawn_m is not None:
-            return bool(self.sizes) and not may_be(self.drawn_m, size)
+            return bool(self.sizes) and not diameters.may_be(self.drawn_m, size)
         return bool(self.sizes) and size not in self.sizes
 
 
@@ -130,7 +122,7 @@ class SizeReader:
             yield SizeReading(sizes, fact.basis, f'"{text}"', by_dn=by_dn)
         elif not isinstance(fact.value, str) and fact.is_length:
             metres = round(float(fact.value), 6)
-            found = from_nominal(metres, self.material, use=self.use)
+            found = diameters.from_nominal(metres, self.material, use=self.use)
             shown = f"{metres * 1000:g} mm"
             if told := self._in_another_unit(metres / self.metres_per_unit, metres, found):
                 yield replace(_reading(told[1], fact.basis, shown), unit=told[0])
@@ -139,23 +131,23 @@ class SizeReader:
         else:
             yield _reading(self._bare_number(fact), fact.basis, f'"{fact.value}"')
 
-    def _bare_number(self, fact: StatedFact) -> SizeFound:
+    def _bare_number(self, fact: StatedFact) -> diameters.SizeFound:
         """A size without a unit: millimetres in a DN property, else project units; inches where
         only they are the size of what is drawn, or of any pipe."""
         try:
             number = float(fact.value)
         except ValueError:
-            return SizeFound(None, Doubt.NO_SIZE)
+            return diameters.SizeFound(None, diameters.Doubt.NO_SIZE)
         name = fact.basis.words.rpartition(".")[2].casefold()
         is_dn = name.startswith(("dn", "nenn"))
         metres = round(number * (0.001 if is_dn else self.metres_per_unit), 6)
-        found = from_nominal(metres, self.material, use=self.use)
+        found = diameters.from_nominal(metres, self.material, use=self.use)
         told = None if is_dn else self._in_another_unit(number, metres, found)
         return told[1] if told else found
 
     def _in_another_unit(
-        self, number: float, metres: float, found: SizeFound
-    ) -> tuple[str, SizeFound] | None:
+        self, number: float, metres: float, found: diameters.SizeFound
+    ) -> tuple[str, diameters.SizeFound] | None:
         """The unit in which a number is the size that is drawn, and that size, where it is not in
         project units; where nothing is drawn, in which it is one, where no pipe is nearly that
         size: 40 is then far sooner millimetres than inches. No other than words tell."""
@@ -165,7 +157,7 @@ class SizeReader:
         if not self.bodies and number > WIDEST_IN:
             units.sort(key=itemgetter(1))
         for unit, per_unit in units:
-            told = from_nominal(round(number * per_unit, 6), strict=True)
+            told = diameters.from_nominal(round(number * per_unit, 6), strict=True)
             is_named = not self.named or told.size_in in self.named
             if told.size_in is not None and is_named and self._is_drawn(told.size_in):
                 return unit, told
@@ -173,7 +165,9 @@ class SizeReader:
 
     def _is_drawn(self, size_in: float | None) -> bool:
         """Whether all that is drawn of it may be of this size."""
-        return size_in is not None and all(may_be(d.outside_m, size_in) for d in self.bodies)
+        return size_in is not None and all(
+            diameters.may_be(d.outside_m, size_in) for d in self.bodies
+        )
 
     def words(self, text: str, what: str) -> Iterator[SizeReading]:
         sizes = from_words(text, self.material, use=self.use)
@@ -182,16 +176,16 @@ class SizeReader:
             shown = f'"{without_number(text)}"'  # of all that are named alike
             yield SizeReading(sizes, basis, shown, by_dn=not stated_in_inches(text))
         elif either := either_in_words(text, self.material, self.use):
-            basis, doubt = Basis(what, Confidence.WORDS), Doubt.AMBIGUOUS
+            basis, doubt = Basis(what, Confidence.WORDS), diameters.Doubt.AMBIGUOUS
             yield SizeReading((), basis, f'"{text}"', doubt, either=either)
 
     def measured(
         self, outside: StatedFact | None, inside: StatedFact | None
     ) -> Iterator[SizeReading]:
         """Sizes from diameters that properties state."""
-        read_inside = from_bore if self.material in NAMED_BY_BORE else from_inside
+        read_inside = from_bore if self.material in NAMED_BY_BORE else diameters.from_inside
         told: list[tuple[StatedFact | None, ReadDiameter]] = [
-            (outside, from_outside),
+            (outside, diameters.from_outside),
             (inside, read_inside),
         ]
         if self.material in NAMED_BY_BORE:
@@ -207,19 +201,19 @@ class SizeReader:
             shown = f"{d.inside_m * 1000:.1f} mm"
             yield _reading(found, d.basis("inside diameter"), shown, drawn_m=d.inside_m)
         else:
-            found = from_drawn_diameter(round(d.outside_m, 6), self.material, self.use)
+            found = diameters.from_drawn_diameter(round(d.outside_m, 6), self.material, self.use)
             shown = f"{d.outside_m * 1000:.1f} mm"
             yield _reading(found, d.basis("diameter"), shown, drawn_m=d.outside_m)
 
 
-def from_bore(metres: float, material: str, use: str) -> SizeFound:
+def from_bore(metres: float, material: str, use: str) -> diameters.SizeFound:
     """The size of a pipe that is named by its bore, in inches or DN."""
-    found = from_nominal(metres, strict=True)
-    return found if found.size_in is not None else from_inside(metres, material, use)
+    found = diameters.from_nominal(metres, strict=True)
+    return found if found.size_in is not None else diameters.from_inside(metres, material, use)
 
 
 def _reading(
-    found: SizeFound, basis: Basis, shown: str, *, drawn_m: float | None = None
+    found: diameters.SizeFound, basis: Basis, shown: str, *, drawn_m: float | None = None
 ) -> SizeReading:
     sizes = () if found.size_in is None else (found.size_in,)
     nearest, either = found.nearest, found.either
