@@ -23,6 +23,9 @@ CONDENSES = ("condensing", "category ii", "category iv", "cat ii", "cat iv", "br
 # Piping through which a tank spills or is emptied, and that gives no water.
 SPILLS = ("overflow", "tank drain", "drain down", "uberlauf*", "überlauf*", "trop plein", "rebose",
     "rebosadero", "overloop")  # fmt: skip
+OUTDOOR = ("outdoor*", "exterior", "aussen*", "außen*", "exterieur", "extérieur", "buiten*")
+FROM_OUTDOORS = ("outdoor air*", "outdoor combustion", "outdoor reset", "outdoor sensor*",
+    "outdoor temperature*", "outdoor intake", "aussenluft*", "außenluft*")  # fmt: skip
 INDIRECT = ("indirect", "indirectly", "indirekt*")  # of a heater: a circuit heats it, no flame
 COPPER_TYPES = {
     "DWV": ("dwv", "b306", "copper drainage"), "K": ("type k", "copper k"),
@@ -54,6 +57,12 @@ def says(element: Element, words: tuple[str, ...]) -> bool:
 def is_indirect(element: Element) -> bool:
     """Whether a water heater burns nothing and takes no current: a circuit heats it."""
     return element.role is Role.HEATER and says(element, INDIRECT)
+
+
+def stands_outdoors(element: Element) -> bool:
+    """Whether something that is in no room is called an outdoor one, and not after its air or its
+    controls."""
+    return not element.space and says(element, OUTDOOR) and not says(element, FROM_OUTDOORS)
 
 
 def listed_to(element: Element, *standards: str) -> bool:

@@ -14,7 +14,7 @@ from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.gas.inputs import inputs
 from ifclint.plumbing.heaters.fuel_vents import VentConnector
 from ifclint.plumbing.surroundings.rooms import REFUSED, use_of
-from ifclint.plumbing.words import ROOM_SEALED, UNVENTED, says, says_text
+from ifclint.plumbing.words import ROOM_SEALED, UNVENTED, says, says_text, stands_outdoors
 from ifclint.rules.combustion.room_uses import space_of
 
 FAN = ("fan assisted", "induced draft")
@@ -54,9 +54,12 @@ class Burner(OfElement):
 
     @property
     def takes_room_air(self) -> bool | None:
-        """Whether it burns the air of its room; None where neither it nor its vent tells."""
+        """Whether it burns the air of its room; None where neither it nor its vent tells. One that
+        stands outdoors by its name is in none."""
         stated = self.element.properties.text("draft")
         if says(self.element, ROOM_SEALED) or says_text(stated, ROOM_SEALED):
+            return False
+        if stands_outdoors(self.element):
             return False
         if says(self.element, (*OPEN, *FAN, *UNVENTED)) or stated in ("natural", "fan"):
             return True

@@ -11,7 +11,7 @@ from ifclint.ifc.elements import System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelAppliance, Heater
 from ifclint.plumbing.surroundings.rooms import is_garage
-from ifclint.plumbing.words import says
+from ifclint.plumbing.words import says, stands_outdoors
 from ifclint.rules.heaters import parts
 from ifclint.rules.heaters.ends import room_floor_under
 from ifclint.rules.heaters.standing import end_of, near
@@ -35,8 +35,10 @@ FLAME = Fact(
 
 
 def may_be_in_garage(heater: Heater) -> bool:
-    """By the name of its room; one whose room is not known may be."""
-    return heater.room is None or is_garage(heater.room)
+    """By the name of its room; one whose room is not known may be, unless it is an outdoor one."""
+    if heater.room is None:
+        return not stands_outdoors(heater.element)
+    return is_garage(heater.room)
 
 
 @rule(
