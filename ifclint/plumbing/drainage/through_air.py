@@ -43,6 +43,7 @@ _NAMED = {  # what drains indirectly -> what it is called
 _OF_KIND = {
     "ice-maker": "ice-machine", "sterilizer": "sterilizer", "water-softener": "water-treatment",
     "refrigerator": "food-equipment", "beverage-dispenser": "food-equipment",
+    "range": "food-equipment", "cooking": "food-equipment",
 }  # fmt: skip
 CLEAR_WATER = "clear-water"  # of what is no plumbing fixture: it drips, bleeds or is emptied
 _GIVE_CLEAR_WATER = (

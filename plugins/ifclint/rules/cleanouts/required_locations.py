@@ -28,6 +28,7 @@ from ifclint.part_kinds import CLEANOUTS
 from ifclint.plumbing import BuildingDrain, DrainLine, Part, Stack
 from ifclint.plumbing.drainage.outlets import is_sump
 from ifclint.plumbing.drainage.pumped import PUMPED
+from ifclint.plumbing.drainage.through_air import tied_lines
 from ifclint.plumbing.footprint import Footprint
 from ifclint.rules.cleanouts.wording import (
     add_cleanout,
@@ -74,6 +75,8 @@ def upper_end_cleanout(line: DrainLine, context: Context) -> Answer:
         return PASS
     if line.begins_at_a_cover:
         return PASS
+    if tied_lines(context).issuperset(line.segments):
+        return NOT_APPLICABLE  # it is to end in the air
     if _is_excused(line, context):
         return NOT_APPLICABLE
     if _two_way_stands_in(line, context):

@@ -15,6 +15,7 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Cleanout, DrainLine, DrainSegment, Service
 from ifclint.plumbing.cleanouts.cleanouts import covers
 from ifclint.plumbing.cleanouts.rodding import Cable, Reach, rod
+from ifclint.plumbing.drainage.through_air import tied_lines
 from ifclint.rules.cleanouts.section import CleanoutsSection
 from ifclint.rules.cleanouts.wording import (
     add_cleanout,
@@ -55,7 +56,7 @@ def drain_reached(line: DrainLine, context: Context) -> Answer:
     practice by default). Drains above can be reached through the ceiling and are excused.
     """
     is_above = is_above_lowest_floor(line, context)
-    if is_above:
+    if is_above or tied_lines(context).issuperset(line.segments):
         return NOT_APPLICABLE
     left = feet(_unreached_m(line, context))
     answer = check(
