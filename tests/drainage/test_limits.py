@@ -27,7 +27,7 @@ def outcome(rule, subject: str, network: str, code: str = "upc-2021", **job) -> 
     return ask(rule, network, code, Job.model_validate(job))[subject].outcome.value
 
 
-def loaded(size: float, dfu: float, in_per_ft: float, code: str) -> str:
+def loaded(size: float, dfu: float, in_per_ft: float, code: str, approved: bool = False) -> str:
     """What is said of a horizontal drain with a bathtub (2 DFU) and continuous flow."""
     network = f"""
     bathtub T  0 0 0
@@ -37,7 +37,9 @@ def loaded(size: float, dfu: float, in_per_ft: float, code: str) -> str:
     sewer-connection S  10.5 0 {-in_per_ft * 10 / 12}
     """
     flow = {"element": "W", "flow": f"{(dfu - 3) / 2} gpm"}
-    return outcome(drains.drain_capacity, "P", network, code, drainage={"continuous_flow": [flow]})
+    return outcome(drains.drain_capacity, "P", network, code, drainage={
+        "continuous_flow": [flow], "eighth_inch_slope_approved": approved,
+    })  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -45,7 +47,7 @@ def loaded(size: float, dfu: float, in_per_ft: float, code: str) -> str:
     [
         ("upc-2021", 2, 0.25, 8),
         ("upc-2021", 3, 0.25, 35),
-        ("upc-2021", 3, 0.125, 28),  # 0.8 of 35
+        ("upc-2021", 3, 0.125, 35),  # which falls too little, and is to get 1/4 in
         ("ipc-2021", 2, 0.25, 21),
         ("ipc-2021", 3, 0.125, 36),
         ("ipc-2021", 3, 0.5, 50),
@@ -54,6 +56,11 @@ def loaded(size: float, dfu: float, in_per_ft: float, code: str) -> str:
 def test_load_of_a_drain(code: str, size: float, in_per_ft: float, most: float) -> None:
     said = [loaded(size, most + more, in_per_ft, code) for more in (-0.5, 0, 0.5)]
     assert said == ["pass", "pass", "violation"]
+
+
+def test_load_of_a_drain_whose_slope_of_an_eighth_is_approved() -> None:
+    said = [loaded(4, dfu, 0.125, "upc-2021", approved=True) for dfu in (172.5, 172.8, 173.5)]
+    assert said == ["pass", "pass", "violation"]  # 0.8 of 216
 
 
 def horizontal(size: float, fixture: str, in_per_ft: float) -> str:

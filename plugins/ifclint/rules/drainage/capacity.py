@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from ifclint.codes import Limit, Row
@@ -12,7 +13,11 @@ from ifclint.engineering.wording import slope_text, trade_size
 from ifclint.findings import Step
 from ifclint.packs import Context, derived
 from ifclint.plumbing import DrainSegment, Part
-from ifclint.plumbing.drainage.least_slope import drain_meets_slope
+from ifclint.plumbing.drainage.least_slope import (
+    drain_meets_slope,
+    least_slope,
+    slope_rows,
+)
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK, loads, restricted_by
 
 BUILDING_DRAIN = (Part.BUILDING_DRAIN, Part.BUILDING_DRAIN_BRANCH, Part.OFFSET, Part.UNKNOWN)
@@ -76,7 +81,7 @@ def _by_orientation(segment: DrainSegment, context: Context, size: float) -> Dra
     lowest = most.value * flattest.number("factor")
     if segment.slope is None:
         return DrainCapacity(most, lowest, steps)
-    chosen = next((r for r in factors if _reaches(segment, context, r)), None)
+    chosen = next((r for r in factors if _reaches(segment, context, r, size)), None)
     if chosen is None:
         words = f"at {slope_text(segment.slope)}, flatter than any slope listed, it may carry"
         words = f"{words} less than {flattest.number('factor'):g} of that"
@@ -87,11 +92,23 @@ def _by_orientation(segment: DrainSegment, context: Context, size: float) -> Dra
     if factor != 1.0:
         words = f"at {slope_text(segment.slope)} it may carry {factor:g} of that"
         steps = (*steps, Step(words, reduced, "DFU", chosen.clause))
-    return DrainCapacity(replace(most, value=reduced), reduced, steps)
+    listed = _is_listed(segment, context, factors)
+    return DrainCapacity(replace(most, value=reduced), reduced, steps, listed)
 
 
-def _reaches(segment: DrainSegment, context: Context, row: Row) -> bool:
-    return drain_meets_slope(segment, row.number("slope_in_per_ft"), context)
+def _is_listed(segment: DrainSegment, context: Context, rows: Iterable[Row]) -> bool:
+    """Whether a drain is as steep as one of the slopes listed."""
+    slopes = (row.number("slope_in_per_ft") for row in rows)
+    return any(drain_meets_slope(segment, slope, context) for slope in slopes)
+
+
+def _reaches(segment: DrainSegment, context: Context, row: Row, size: float) -> bool:
+    """Whether a drain is so steep, or is to be: one that is too flat gets the least slope first."""
+    if _is_listed(segment, context, [row]):
+        return True
+    slope = row.number("slope_in_per_ft")
+    asked = least_slope(slope_rows(size, context, "drainage"), context)
+    return asked is not None and at_most(slope, asked.value, "in/ft")
 
 
 def _by_part(segment: DrainSegment, context: Context, size: float) -> DrainCapacity | None:
@@ -184,10 +201,11 @@ def _building_drain(segment: DrainSegment, context: Context, size: float) -> Dra
     if segment.slope is None and not segment.vertical:
         words = f"{trade_size(size)} at its flattest listed slope may carry"
         return replace(_listed(rows[0], "max_dfu", words), most=rows[-1].limit("max_dfu", "DFU"))
-    met = [r for r in rows if segment.vertical or _reaches(segment, context, r)]
+    met = [r for r in rows if segment.vertical or _reaches(segment, context, r, size)]
     row = met[-1] if met else rows[0]
+    listed = segment.vertical is True or _is_listed(segment, context, rows)
     slope = slope_text(slope_from_in_per_ft(row.number("slope_in_per_ft")))
-    return _listed(row, "max_dfu", f"{trade_size(size)} at {slope} may carry", bool(met))
+    return _listed(row, "max_dfu", f"{trade_size(size)} at {slope} may carry", listed)
 
 
 @dataclass(frozen=True)

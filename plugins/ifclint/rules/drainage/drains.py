@@ -101,9 +101,9 @@ def drain_capacity(segment: DrainSegment, context: Context) -> Answer:
 
     The drainage fixture units of all fixtures upstream, with bathroom groups and continuous flow
     as the code counts them, against what the code lets a drain of this size, orientation and slope
-    carry. Trap arms no longer than the code lets them be are excused, as is a drain flatter than
-    any slope of the table, which the rules about slopes find wrong; IPC stacks are judged by their
-    branch intervals.
+    carry, or of the least slope, where it falls less. Trap arms no longer than the code lets them
+    be are excused, as is a drain flatter than any slope of the table, which the rules about slopes
+    find wrong; IPC stacks are judged by their branch intervals.
     """
     if is_trap_arm(segment, context) or segment in tied_lines(context):
         return NOT_APPLICABLE
