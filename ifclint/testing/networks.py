@@ -21,18 +21,17 @@ A line of facts alone holds for all lines after it that say nothing else:
 
 Words before an end's place tell its flow ("in", "out") and service ("cold", "hot", "gas", "flue",
 "vent", "relief"). Walls, slabs, roofs, windows, doors, studs, joists, chimneys, chutes, ducts,
-casework, an air-intake and an air-unit are lines too, from their low to their high corner: wall W exterior=yes
-bears=no 0 0 0 > 9 1 9; a pitched roof, one foot thick, tells along which side it rises: roof R
-rises=y 0 0 20 > 30 20 31; a door which ways it swings: door D swings=+x,-x 0 0 0 > 3 0.2 7; a wall
-or duct that it stands or lies aslant: duct D shape=aslant 0 0 8 > 9 9 9. So are rooms: room Bath_2
-storey=Upper 0 0 10 > 8 6 18; and storeys, with their elevation: storey Upper 10. The fact
-called=Seismic_strap gives a name of several words; a "thing" is nothing of the plumbing, nor are a
-"hanger", a "nail-plate", a "gutter" and a "scupper". The facts at=1,2,3 and box=0,0,0,1,1,3 give
-the place of an element and its low and high corner, turned=30 how far it is turned in plan
-(degrees); via=1,2,3;4,5,6 where the axis of a pipe bends; leads=Part_7 what else, which is not read
-as plumbing, it is joined to. Of a line with unplaced=yes the places tell only what is joined: the
-model does not say where it is.
-"""
+casework, an air-intake and an air-unit are lines too, from their low to their high corner: wall W
+exterior=yes bears=no 0 0 0 > 9 1 9; a pitched roof, one foot thick, tells along which side it
+rises: roof R rises=y 0 0 20 > 30 20 31; a door which ways it swings: door D swings=+x,-x 0 0 0 > 3
+0.2 7; a wall or duct that it stands or lies aslant: duct D shape=aslant 0 0 8 > 9 9 9. So are
+rooms: room Bath_2 storey=Upper 0 0 10 > 8 6 18; and storeys, with their elevation: storey Upper 10.
+The fact called=Seismic_strap gives a name of several words; a "thing" is nothing of the plumbing,
+nor are a "hanger", a "nail-plate", a "gutter" and a "scupper". The facts at=1,2,3 and
+box=0,0,0,1,1,3 give the place of an element and its low and high corner, turned=30 how far it is
+turned in plan (degrees); via=1,2,3;4,5,6 where the axis of a pipe bends; leads=Part_7 what else,
+which is not read as plumbing, it is joined to. Of a line with unplaced=yes the places tell only
+what is joined: the model does not say where it is. """
 
 from __future__ import annotations
 
