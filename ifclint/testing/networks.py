@@ -31,7 +31,7 @@ nor are a "hanger", a "nail-plate", a "gutter" and a "scupper". The facts at=1,2
 box=0,0,0,1,1,3 give the place of an element and its low and high corner, turned=30 how far it is
 turned in plan (degrees); via=1,2,3;4,5,6 where the axis of a pipe bends; leads=Part_7 what else,
 which is not read as plumbing, it is joined to. Of a line with unplaced=yes the places tell only
-what is joined: the model does not say where it is. """
+what is joined: the model does not say where it is."""
 
 from __future__ import annotations
 
