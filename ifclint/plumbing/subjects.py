@@ -45,14 +45,12 @@ _FOUND: Mapping[type, Callable[[plumbing.Plumbing], Iterable[Any]]] = {
     plumbing.VentConnector: lambda p: p.heaters.connectors,
 }
 
-OF_DRAINAGE = frozenset(
-    {
-        plumbing.Fixture, plumbing.DrainSegment, plumbing.Stack, plumbing.BranchInterval,
-        plumbing.ChangeOfDirection, plumbing.DrainLoop, plumbing.BuildingDrain, plumbing.TrapArm,
-        plumbing.VentGroup, plumbing.VentSegment, plumbing.VentTree, plumbing.VentTerminal,
-        plumbing.DrainLine, plumbing.Cleanout,
-    }
-)  # fmt: skip
+OF_DRAINAGE = frozenset({
+    plumbing.Fixture, plumbing.DrainSegment, plumbing.Stack, plumbing.BranchInterval,
+    plumbing.ChangeOfDirection, plumbing.DrainLoop, plumbing.BuildingDrain, plumbing.TrapArm,
+    plumbing.VentGroup, plumbing.VentSegment, plumbing.VentTree, plumbing.VentTerminal,
+    plumbing.DrainLine, plumbing.Cleanout,
+})  # fmt: skip
 OF_WATER = frozenset({plumbing.WaterSegment, plumbing.WaterFixture, plumbing.WaterService})
 OF_GAS = frozenset(
     {plumbing.GasPiping, plumbing.GasSegment, plumbing.GasAppliance, plumbing.GasRegulator}

@@ -29,12 +29,10 @@ from ifclint.testing.near import near_cases
 from ifclint.testing.questions import all_answers, context_of
 
 CLOSE = 0.01  # of measured and required, in their unit
-KEYS = frozenset(
-    {
-        "rule", "name", "code", "subject", "subject_is_any_of", "answer", "measured", "required",
-        "remedy", "clicked", "job", "network", "from", "change", "add", "load", "near",
-    }
-)  # fmt: skip
+KEYS = frozenset({
+    "rule", "name", "code", "subject", "subject_is_any_of", "answer", "measured", "required",
+    "remedy", "clicked", "job", "network", "from", "change", "add", "load", "near",
+})  # fmt: skip
 
 
 @dataclass(frozen=True)

@@ -27,13 +27,11 @@ _BEHIND_THE_NOUN = re.compile(  # what may follow the noun that names a piece of
 )
 A_VALVE = Meaning(Role.VALVE, "")  # of which nothing more is told
 A_PIPE = Meaning(Role.PIPE, "")
-RUNS = frozenset(  # what a run of pipe is called, where its size is said before: "2 in vent, WC-1"
-    {
-        "pipe", "piping", "tubing", "branch", "drain", "vent", "arm", "tailpiece", "riser", "stack",
-        "header", "main", "trunk", "drop", "lateral", "nipple", "line", "run", "loop", "return",
-        "discharge", "connector", "water", "waste", "sewer", "leader",
-    }
-)  # fmt: skip
+RUNS = frozenset({  # what a run of pipe is called, where its size is said before: "2 in vent, WC-1"
+    "pipe", "piping", "tubing", "branch", "drain", "vent", "arm", "tailpiece", "riser", "stack",
+    "header", "main", "trunk", "drop", "lateral", "nipple", "line", "run", "loop", "return",
+    "discharge", "connector", "water", "waste", "sewer", "leader",
+})  # fmt: skip
 TOWARD = frozenset({"to", "from", "at", "of", "for", "above", "below", "through", "in"})
 WHICH_WAY = frozenset({"north", "south", "east", "west", "up", "down", "upper", "lower"})
 _PLACE = re.compile(r"(?<=\w)\s+(?:at|for|beside|near|behind|under|around)\s", re.I)

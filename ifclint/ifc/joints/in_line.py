@@ -28,12 +28,10 @@ from ifclint.ifc.joints.free_ends import (
 from ifclint.ifc.joints.touching import INSIDE, ends_inside, enter, may_enter, zones_of
 from ifclint.ifc.step.arrays import Floats, Ints
 
-BODIES = frozenset(
-    {
-        Role.FITTING, Role.VALVE, Role.METER, Role.REGULATOR, Role.PUMP, Role.TRAP, Role.CLEANOUT,
-        Role.TANK, Role.CHAMBER, Role.INTERCEPTOR,
-    }
-)  # fmt: skip
+BODIES = frozenset({
+    Role.FITTING, Role.VALVE, Role.METER, Role.REGULATOR, Role.PUMP, Role.TRAP, Role.CLEANOUT,
+    Role.TANK, Role.CHAMBER, Role.INTERCEPTOR,
+})  # fmt: skip
 LONGEST_LEG_M = 0.5  # from the middle of a part to where a pipe enters it
 SOCKET_M = 0.05  # deep at the most. Ours, no source
 

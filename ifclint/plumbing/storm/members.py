@@ -12,12 +12,10 @@ from ifclint.plumbing.drainage.orientation import STOREY_HEIGHT_M, counts_as_ver
 from ifclint.plumbing.drainage.sources import takes_rain
 
 ROOF_DRAIN = "roof-drain"
-_ROLES = frozenset(
-    {
-        Role.PIPE, Role.FITTING, Role.TRAP, Role.CLEANOUT, Role.CHAMBER, Role.INTERCEPTOR,
-        Role.PUMP, Role.VALVE,
-    }
-)  # fmt: skip
+_ROLES = frozenset({
+    Role.PIPE, Role.FITTING, Role.TRAP, Role.CLEANOUT, Role.CHAMBER, Role.INTERCEPTOR,
+    Role.PUMP, Role.VALVE,
+})  # fmt: skip
 
 
 def building_storm(network: Network) -> list[int]:

@@ -20,14 +20,12 @@ USERS = frozenset({Role.FIXTURE, Role.APPLIANCE})
 NOT_POTABLE_KINDS = frozenset({"disposer", "roof-drain", "pan-drain"})
 TREATMENT = frozenset({"water-softener", "water-filter"})
 OUTLET_VALVES = frozenset({"faucet", "drain"})
-WANTS_WATER = frozenset(
-    {
-        "water-closet", "urinal", "lavatory", "bidet", "bathtub", "shower", "kitchen-sink",
-        "bar-sink", "laundry-sink", "mop-sink", "clinical-sink", "sink", "drinking-fountain",
-        "wash-fountain", "dental-unit", "hose-bibb", "ice-maker", "emergency-fixture",
-        "dishwasher-appliance", "clothes-washer-appliance",
-    }
-)  # fmt: skip
+WANTS_WATER = frozenset({
+    "water-closet", "urinal", "lavatory", "bidet", "bathtub", "shower", "kitchen-sink",
+    "bar-sink", "laundry-sink", "mop-sink", "clinical-sink", "sink", "drinking-fountain",
+    "wash-fountain", "dental-unit", "hose-bibb", "ice-maker", "emergency-fixture",
+    "dishwasher-appliance", "clothes-washer-appliance",
+})  # fmt: skip
 HOSE_M = 2.0  # a washer's hoses reach this far from its outlet box. Ours, no source
 ALONE = {  # what a connection alone is called, where nothing says water
     COLD: ("fria", "fría", "froide", "froid", "kalt", "koud", "cold"),

@@ -24,12 +24,10 @@ EXIT_OF_VENT = Basis("an exit (EXIT) of vent piping")
 CLOSED_NAMES = frozenset(
     {"plug", "test", "end", "blind", "blank", "stopfen", "endkappe", "bouchon"}
 )
-NAMED_BY_ITSELF = frozenset(
-    {
-        Role.PIPE, Role.FITTING, Role.VALVE, Role.CLEANOUT, Role.VENT_TERMINAL, Role.TRAP,
-        Role.CHAMBER,
-    }
-)  # fmt: skip
+NAMED_BY_ITSELF = frozenset({
+    Role.PIPE, Role.FITTING, Role.VALVE, Role.CLEANOUT, Role.VENT_TERMINAL, Role.TRAP,
+    Role.CHAMBER,
+})  # fmt: skip
 
 
 def set_system(

@@ -15,12 +15,10 @@ from ifclint.ifc.facts.service.systems import MIXES
 BY_CONNECTIONS = Basis("the connections that it is joined to", Confidence.INFERRED)
 LEADS_ON = OF_ONE_SERVICE | {Role.VALVE, Role.METER, Role.REGULATOR}
 BODIES = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER})
-DRAINED = frozenset(  # kinds whose outlet leads into a drain and nowhere else
-    {
-        "water-closet", "urinal", "bidet", "lavatory", "kitchen-sink", "laundry-sink", "mop-sink",
-        "bathtub", "shower", "clothes-washer-appliance", "dishwasher-appliance",
-    }
-)  # fmt: skip
+DRAINED = frozenset({  # kinds whose outlet leads into a drain and nowhere else
+    "water-closet", "urinal", "bidet", "lavatory", "kitchen-sink", "laundry-sink", "mop-sink",
+    "bathtub", "shower", "clothes-washer-appliance", "dishwasher-appliance",
+})  # fmt: skip
 Telling = dict[int, set[System]]  # piping, and what the connections say that it is joined to
 
 

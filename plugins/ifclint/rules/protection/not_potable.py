@@ -10,13 +10,11 @@ from ifclint.plumbing import WaterFixture
 from ifclint.plumbing.words import says
 from ifclint.rules.protection.hazard_names import NON_POTABLE
 
-FOR_PEOPLE = frozenset(
-    {
-        "lavatory", "kitchen-sink", "bar-sink", "sink", "bathtub", "shower", "bidet",
-        "drinking-fountain", "ice-maker", "dishwasher", "wash-fountain", "dental-unit",
-        "emergency-fixture",
-    }
-)  # fmt: skip
+FOR_PEOPLE = frozenset({
+    "lavatory", "kitchen-sink", "bar-sink", "sink", "bathtub", "shower", "bidet",
+    "drinking-fountain", "ice-maker", "dishwasher", "wash-fountain", "dental-unit",
+    "emergency-fixture",
+})  # fmt: skip
 
 
 @rule(

@@ -25,12 +25,10 @@ THICKEST_M = 0.6  # the box of a thicker wall is that of one that stands askew, 
 ELBOW_M = 0.6  # above the floor: what is lower is not in the way beside a lavatory
 LOW_M, HIGH_M = 0.05, 1.5  # above the floor: what stands between is in the way of a person
 TOUCH_M = 0.02  # boxes that share less stand beside each other
-NOT_IN_THE_WAY = frozenset(
-    {
-        "floor-drain", "roof-drain", "hose-bibb", "pan-drain", "disposer", "ice-maker",
-        "emergency-fixture", "clothes-washer", "accessory",
-    }
-)  # fmt: skip
+NOT_IN_THE_WAY = frozenset({
+    "floor-drain", "roof-drain", "hose-bibb", "pan-drain", "disposer", "ice-maker",
+    "emergency-fixture", "clothes-washer", "accessory",
+})  # fmt: skip
 
 BOXES = PartKind(
     "fixtures in their true size",

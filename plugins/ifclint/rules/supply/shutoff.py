@@ -28,12 +28,10 @@ BURIED_M = 0.5  # a valve so far below the lowest floor is reached only through 
 EMERGENCY = "emergency-fixture"
 LOCKED = ("locked open", "lock open", "locked in open*", "lockable", "car seal*",
     "tamper resist*", "chained")  # fmt: skip
-NO_STOP = frozenset(  # a stop before an emergency fixture is what must not be shut
-    {
-        "bathtub", "shower", "floor-drain", "floor-sink", "ice-maker", "irrigation",
-        "fire-sprinklers", "emergency-fixture",
-    }
-)  # fmt: skip
+NO_STOP = frozenset({  # a stop before an emergency fixture is what must not be shut
+    "bathtub", "shower", "floor-drain", "floor-sink", "ice-maker", "irrigation",
+    "fire-sprinklers", "emergency-fixture",
+})  # fmt: skip
 FROM_THE_WALL = frozenset({"mop-sink", "hose-bibb"})  # filled by a faucet on the wall
 OUTLET_BOX = ("box", "boite*", "caja*", "caixa*", "wmob", "with valve*")
 FROSTPROOF = (

@@ -13,12 +13,10 @@ from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 
 # What takes no more than a trickle and has no fixture units, and fire sprinklers, which are sized
 # by a standard of their own. Common practice, no source.
-TRICKLES = frozenset(
-    {
-        "floor-drain", "floor-sink", "ice-maker", "refrigerator", "beverage-dispenser",
-        "coffee-machine", "fire-sprinklers",
-    }
-)  # fmt: skip
+TRICKLES = frozenset({
+    "floor-drain", "floor-sink", "ice-maker", "refrigerator", "beverage-dispenser",
+    "coffee-machine", "fire-sprinklers",
+})  # fmt: skip
 OFF_PEAK = frozenset({"irrigation"})  # runs at night, by a clock. Common practice, no source
 EMERGENCY = frozenset({"emergency-fixture"})  # runs when nothing else matters. Likewise
 FLUSHOMETER = "flushometer-valve"
