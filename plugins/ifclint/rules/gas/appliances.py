@@ -7,6 +7,7 @@ from math import dist
 
 from ifclint.checks import PASS, Fact, check, drawn, given, missing, not_known, require, violation
 from ifclint.codes import Limit
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import apart_text
 from ifclint.findings import Answer, Change, Measure, PartKind, Settles, Step
@@ -185,4 +186,4 @@ def _has_valves_beside(shutoff: Element, context: Context) -> bool:
     piping, place = context.plumbing.gas, middle_of(shutoff)
     others = (a.shutoff for a in piping.appliances) if piping is not None else ()
     places = (middle_of(e) for e in others if e is not None and e is not shutoff)
-    return place is not None and any(p and dist(p, place) <= BESIDE_M for p in places)
+    return place is not None and any(p and at_most(dist(p, place), BESIDE_M, "m") for p in places)

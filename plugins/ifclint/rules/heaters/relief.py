@@ -8,6 +8,7 @@ from itertools import takewhile
 
 from ifclint.checks import PASS, Fact, advise, check, given, missing, not_known, violation
 from ifclint.engineering.data import WATER_SIZES
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import feet, inches
 from ifclint.engineering.wording import number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Measure, Severity, Step
@@ -141,7 +142,11 @@ def relief_line_falls(relief: ReliefLine, context: Context) -> Iterator[Answer]:
             about=element.guid,
         )
     for passed in passages(relief.line):
-        if passed.rises or passed.level_m <= LEVEL_M or -passed.rise_m > FLAT * passed.level_m:
+        if (
+            passed.rises
+            or at_most(passed.level_m, LEVEL_M, "m")
+            or -passed.rise_m > FLAT * passed.level_m
+        ):
             continue
         yield advise(
             f"{sentence(relief.label)} is level for {number_text(feet(passed.level_m))} ft at "

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, known, missing, not_known
-from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import feet
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Outcome, Step
@@ -45,7 +45,7 @@ def heater_vacuum_relief(heater: Heater, context: Context) -> Answer:
         )
         if not cold or not hot:
             return not_known(FED_AT_BOTTOM, heater)
-        if cold[0] >= hot[0] - BOTTOM_M:
+        if at_least(cold[0], hot[0] - BOTTOM_M, "m"):
             return NOT_APPLICABLE
         return _relieved(heater, "is fed at its bottom", context)
     above = known(_above_lowest_tap_m(heater, context), ABOVE_TAPS)

@@ -8,6 +8,7 @@ from math import hypot
 from ifclint.checks import NOT_APPLICABLE, due, given, require
 from ifclint.engineering.extents import level_m, middle, sides_m
 from ifclint.engineering.joined import onward
+from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.findings import Answer, Outcome, Severity
 from ifclint.ifc.elements import Box, Place, Point
@@ -58,7 +59,7 @@ def _hot_left_m(fixture: WaterFixture) -> float | None:
     axis, sign = toward
     over_x, over_y, _ = sides_m(cold, hot)
     across, along = (over_y, over_x) if axis == 0 else (over_x, over_y)
-    if level_m(cold, hot) < APART_M or abs(along) > abs(across):
+    if not at_least(level_m(cold, hot), APART_M, "m") or abs(along) > abs(across):
         return None
     return sign * over_y if axis == 0 else -sign * over_x
 
