@@ -6,7 +6,6 @@ open, so that no review outlives a worker that was killed and writes beside the 
 
 from __future__ import annotations
 
-import hashlib
 import json
 import os
 import subprocess
@@ -14,9 +13,8 @@ import sys
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from ifclint import __version__
 from ifclint.batch.buildings import ListedBuilding
-from ifclint.files import check_regular
+from ifclint.batch.inputs import digest, sha256
 from ifclint.report.exchange import take_away
 
 DONE = (0, 1, 2, 3)  # exit statuses of a review; anything else is a crash
@@ -67,34 +65,16 @@ def run(building: ListedBuilding, out: Path, limits: Limits) -> BuildingOutcome:
         if outcome.status is not None:
             break
     if (out / REPORT).is_file():
-        state = {"inputs": inputs, "report": _sha256(out / REPORT), "outcome": asdict(outcome)}
+        state = {"inputs": inputs, "report": sha256(out / REPORT), "outcome": asdict(outcome)}
         (out / STATE).write_text(json.dumps(state, indent=2) + "\n", encoding="utf-8")
     return outcome
-
-
-def digest(building: ListedBuilding) -> str:
-    """Of all that decides a review: models, job file, adopted code, this program's version."""
-    sha = hashlib.sha256(f"{__version__}|{building.code}".encode())
-    for path in (*building.models, *([building.job] if building.job else [])):
-        sha.update(path.name.encode("utf-8", "replace"))
-        try:
-            sha.update(_sha256(path).encode())
-        except OSError:
-            sha.update(b"not there")  # the review says so
-    return sha.hexdigest()
-
-
-def _sha256(path: Path) -> str:
-    check_regular(path)
-    with path.open("rb") as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def _known(out: Path, inputs: str) -> int | None:
     """The exit status of a review of the same inputs, whose report is still there as written."""
     try:
         state = json.loads((out / STATE).read_text(encoding="utf-8"))
-        if state["inputs"] == inputs and state["report"] == _sha256(out / REPORT):
+        if state["inputs"] == inputs and state["report"] == sha256(out / REPORT):
             return int(state["outcome"]["status"])
     except (OSError, ValueError, KeyError, TypeError):
         pass
