@@ -95,6 +95,22 @@ def test_usual_units_are_those_of_pint(si_unit: str, units: dict[str, float]) ->
             '[[amendments]]\ntable = "t"\nrow = { a = 1 }\nreason = "b"\nvalue = ["c"]\n',
             "amendments.1.value: write a number, without quotes.",
         ),
+        (
+            '[[variances]]\nfinding = "a"\nreason = " "\naccepted_by = "c"\n',
+            "variances.1.reason: write a text that is not empty.",
+        ),
+        (
+            '[[variances]]\nfinding = "a"\nrule = "b"\nreason = "c"\naccepted_by = "d"\n',
+            "name the finding by its id, or give rule and element",
+        ),
+        (
+            '[[gas.loads]]\nelement = "a"\ninput = "1 W"\n' * 2,
+            'gas.loads: two entries are of "a": write one.',
+        ),
+        (
+            '[[water.devices]]\nelement = "a"\nloss = "1 psi"\n' * 2,
+            'water.devices: two entries are of "a": write one.',
+        ),
         ("reading = [{ a = 1 }]\n", "reading: a list is no section: write its keys"),
         ('[reading]\njoining_tolerance = "5 ft 3 in"\n', "out of bounds: write 1.64 ft or less."),
         (

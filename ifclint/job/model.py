@@ -7,7 +7,7 @@ A rule pack has a section of its own by subclassing `Section`, with quantities f
 from __future__ import annotations
 
 from datetime import date
-from typing import Annotated, Any, Literal, Self, TypeVar, get_args
+from typing import Annotated, Any, ClassVar, Literal, Self, TypeVar, get_args
 
 from pydantic import (
     BaseModel,
@@ -25,6 +25,7 @@ PROPANE_FROM_GRAVITY = 1.0  # natural gas is about 0.60, propane about 1.5
 PROPANE_FROM_J_PER_M3 = 6.7e7  # 1,800 Btu/ft3; natural gas is about 1,000, propane about 2,500
 
 FilePath = Annotated[str, StringConstraints(min_length=1, max_length=1000)]
+Words = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1)]
 S = TypeVar("S", bound="Section")
 
 
@@ -35,6 +36,21 @@ class Section(BaseModel):
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
+    ONE_FOR: ClassVar[tuple[str, ...]] = ()  # keys that tell what an entry of a list is of
+
+    @field_validator("*")
+    @classmethod
+    def _one_entry_for_each(cls, value: object) -> object:
+        """Of two entries that are of the same thing one would hold in silence."""
+        seen = set()
+        for entry in value if isinstance(value, tuple) else ():
+            if isinstance(entry, Section) and entry.ONE_FOR:
+                told = tuple(getattr(entry, key) for key in entry.ONE_FOR)
+                if told in seen:
+                    of = ", ".join(f'"{one}"' for one in told if one is not None)
+                    raise ValueError(f"two entries are of {of}: write one")
+                seen.add(told)
+        return value
 
     @field_validator("*", mode="before")
     @classmethod
@@ -69,6 +85,8 @@ class BuildingSection(Section):
 class ContinuousFlow(Section):
     """A discharge that runs steadily (a pump, an ejector, an air conditioner)."""
 
+    ONE_FOR = ("element",)
+
     element: str = Field(description="GlobalId of the element that discharges")
     flow: FlowM3s  # for as long as it runs
 
@@ -88,6 +106,8 @@ MainPa = Annotated[PressurePa, Field(gt=0, le=MOST_PA)]
 class WaterDevice(Section):
     """What a device in the line takes of the pressure: a softener, a filter, a heater."""
 
+    ONE_FOR = ("element",)
+
     element: str = Field(description="GlobalId of the device")
     loss: PressurePa = Field(ge=0)  # at the flow that passes it
 
@@ -101,6 +121,8 @@ def _refuse_rise(section: S, static_pa: float | None, residual_pa: float | None)
 
 class WaterPressure(Section):
     """What a regulator is set to, or a booster pump, pressure tank or tank on the roof gives."""
+
+    ONE_FOR = ("element",)
 
     element: str = Field(description="GlobalId of the regulator, pump or tank")
     static_pressure: MainPa  # behind it, while nothing runs
@@ -149,6 +171,8 @@ class Water(Section):
 class GasLoad(Section):
     """What an appliance takes, where the model does not show it, or a capped outlet is to give."""
 
+    ONE_FOR = ("element",)
+
     element: str = Field(description="GlobalId of the appliance, or of the cap of an outlet")
     input: PowerW = Field(gt=0)  # its rating
 
@@ -163,6 +187,8 @@ class GasWhatIf(Section):
 
 class RegulatorSection(Section):
     """A line regulator: the pressure it delivers, and what may be lost behind it."""
+
+    ONE_FOR = ("element",)
 
     element: str  # GlobalId of the regulator
     outlet_pressure: PressurePa | None = Field(default=None, gt=0)  # what it delivers
@@ -237,11 +263,11 @@ class Amendment(Section):
 class Variance(Section):
     """A finding that somebody has accepted: named by its id, or by rule and element."""
 
-    finding: str | None = None  # its id
+    finding: Words | None = None  # its id
     rule: str | None = None  # with element
     element: str | None = None  # its GlobalId
-    reason: str = Field(min_length=1)  # why it is accepted
-    accepted_by: str = Field(min_length=1)
+    reason: Words  # why it is accepted
+    accepted_by: Words
     until: date | None = None  # the last day it holds
 
     @field_validator("until", mode="before")
@@ -253,7 +279,8 @@ class Variance(Section):
 
     @model_validator(mode="after")
     def _names_something(self) -> Self:
-        if self.finding is None and (self.rule is None or self.element is None):
+        by_place = (self.rule is not None) + (self.element is not None)
+        if by_place != (0 if self.finding is not None else 2):
             raise ValueError("name the finding by its id, or give rule and element")
         return self
 

@@ -27,6 +27,8 @@ class Opening(Section):
 class AirOfRoom(Section):
     """Where appliances in a room get their air, as no model tells it."""
 
+    ONE_FOR = ("room",)
+
     room: str = Field(min_length=1)  # the name of its space
     volume: VolumeM3 | None = Field(default=None, gt=0)  # where it is not that of its box
     open_to: tuple[str, ...] = ()  # rooms whose air it shares, without a door or by its openings

@@ -37,7 +37,7 @@ def volume_with_shared_ft3(
         low, high = volume_ft3(room.space, context)
     else:
         return None
-    for name in stated.open_to if stated is not None else ():
+    for name in sorted({*stated.open_to} - {stated.room}) if stated is not None else ():
         there = rooms_named(name, room.burners[0].element.storey, context)
         said = context.job.section(CombustionSection).of(name)
         volumes = [volume_ft3(space, context) for space in there]

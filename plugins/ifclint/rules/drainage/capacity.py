@@ -107,7 +107,8 @@ def _reaches(segment: DrainSegment, context: Context, row: Row, size: float) -> 
     if _is_listed(segment, context, [row]):
         return True
     slope = row.number("slope_in_per_ft")
-    asked = least_slope(slope_rows(size, context, "drainage"), context)
+    told = (r for r in slope_rows(size, context, "drainage") if r.text("min_in_per_ft"))
+    asked = least_slope(list(told), context)
     return asked is not None and at_most(slope, asked.value, "in/ft")
 
 

@@ -13,6 +13,8 @@ from ifclint.job.quantities import FlowM3s, VolumeM3
 class InterceptorData(Section):
     """What the model does not show of an interceptor, and what flows into it."""
 
+    ONE_FOR = ("element",)
+
     element: str = Field(description="GlobalId of the interceptor")
     volume: VolumeM3 | None = Field(default=None, gt=0)
     rating: FlowM3s | None = Field(default=None, gt=0)  # certified flow, hydromechanical
@@ -21,6 +23,8 @@ class InterceptorData(Section):
 
 class Setback(Section):
     """A distance on the site that the model does not draw."""
+
+    ONE_FOR = ("of", "to", "element")
 
     of: Literal["building-sewer", "septic-tank", "disposal-field", "seepage-pit"]
     to: Literal["building", "property-line", "well", "stream", "water-service", "public-water-main"]

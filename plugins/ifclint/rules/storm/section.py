@@ -11,6 +11,8 @@ from ifclint.job.quantities import AreaM2, LengthM, RainfallMs
 class RoofArea(Section):
     """What drains to one inlet."""
 
+    ONE_FOR = ("element",)
+
     element: str = Field(description="GlobalId of the roof drain, gutter or pipe below it")
     area: AreaM2 = Field(ge=0)  # of the roof, seen from above
     walls: AreaM2 = Field(default=0.0, ge=0)  # walls whose rain runs onto it
