@@ -9,6 +9,7 @@ from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, missing, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.wording import above_or_below, number_text, sentence
 from ifclint.findings import Answer, Outcome, Severity, Step
+from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import ReliefLine
 from ifclint.plumbing.words import says
@@ -29,6 +30,7 @@ from ifclint.rules.heaters.wording import discharge_clause
 THREAD_WORDS = ("male adapter", "threaded", "mpt", "hose thread")
 PLAIN_WORDS = ("plain end", "plain", "open outlet", "unthreaded", "no thread", "not threaded",
     "non threaded", "without thread")  # fmt: skip
+CUT_PLAIN = frozenset({"copper", "cpvc", "pex", "pe-rt", "multilayer", "polypropylene"})
 USUAL_OUTLET_IN = 0.75  # of a relief valve that does not state its own; common practice, no source
 ABOVE = {
     ReliefEnd.RECEPTOR: "the receptor",
@@ -170,7 +172,8 @@ def _steps(words: str, low: Limit, high: Limit) -> tuple[Step, ...]:
 def relief_line_no_thread(relief: ReliefLine, context: Context) -> Answer:
     """A thread invites somebody to stop a drip with a cap.
 
-    Whether the last piece of the line is named as threaded or plain. Most drawings do not tell.
+    Whether the last piece of the line is named as threaded or plain. Tube that is soldered, pressed
+    or glued has no thread of its own; of pipe that is threaded, and of fittings, it is asked.
     """
     last = relief.line.last
     if says(last, THREAD_WORDS):
@@ -180,7 +183,8 @@ def relief_line_no_thread(relief: ReliefLine, context: Context) -> Answer:
             elements=(last.guid,),
             clause=discharge_clause(context, "threaded-end"),
         )
-    if says(last, PLAIN_WORDS):
+    is_tube = last.role is Role.PIPE and last.material in CUT_PLAIN
+    if is_tube or says(last, PLAIN_WORDS):
         return PASS
     return not_known(THREAD, relief, elements=(last.guid,))
 
