@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from math import pi
 
 import fluids.piping
 import pytest
@@ -123,3 +124,18 @@ def test_what_is_not_listed_is_none() -> None:
     assert inside_diameter_m("copper-l", 7) is None
     assert outside_diameter_m("pe-gas", 7) is None
     assert fitting_length_m("pvc", "globe-valve", 1) is None
+
+
+# Ounces of water in a foot of tube, IPC 2009 Table E202.1 (web page)
+@pytest.mark.parametrize(
+    ("material", "size_in", "ounces"),
+    [
+        ("multilayer", 0.5, 1.31), ("multilayer", 0.75, 3.39), ("multilayer", 2, 21.48),
+        ("copper-l", 0.75, 3.22), ("pex", 1, 3.91),
+    ],
+)  # fmt: skip
+def test_tube_holds_what_is_published(material: str, size_in: float, ounces: float) -> None:
+    inside = inside_diameter_m(material, size_in)
+    assert inside is not None
+    held_in3 = pi / 4 * (inside / M_PER_IN) ** 2 * 12
+    assert held_in3 / 1.8046875 == pytest.approx(ounces, rel=0.025)
