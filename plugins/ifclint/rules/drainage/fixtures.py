@@ -102,10 +102,12 @@ def fixture_drain_size(fixture: Fixture, context: Context) -> Answer:
 
 
 def _drain_demands(fixture: Fixture, context: Context) -> dict[str, Limit]:
-    """What asks for a size of the fixture's drain -> that size."""
+    """What asks for a size of the fixture's drain -> that size. The outlet of a closet asks for no
+    more than any closet's: it may be led into smaller pipe by its flange or bend."""
     demands = {}
     units, fitted = fixture_units(fixture, context), fixture.trap_size_in
-    if fitted is not None:
+    of_closet = fixture.kind == CLOSET and fixture.trap is not None and fixture.trap.integral
+    if fitted is not None and not of_closet:
         demands["the trap fitted"] = Limit("trap_in", fitted, "in", clause="", source="")
     elif units is not None and units.trap_in is not None:
         demands[f"the smallest trap of {_kind(fixture)}"] = units.row.limit("trap_in", "in")
