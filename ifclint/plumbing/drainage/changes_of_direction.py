@@ -66,7 +66,7 @@ def find_changes_of_direction(
     }
     above, wet = drainage.beyond, drainage.passed_by(sources)
     seen = _WetNetwork(network, drainage, pipes, [[i for i in a if wet[i]] for a in above])
-    turns, pumped = [], hoses(network)
+    turns, pumped = [], hoses(network) | drainage.pressed
     for index in drainage.members:
         element = network.elements[index]
         if index in pumped:

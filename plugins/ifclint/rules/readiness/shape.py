@@ -12,6 +12,7 @@ from ifclint.findings import Answer, Measure, Outcome
 from ifclint.ifc.elements import WATER_SUPPLY, Point, Role, System, in_file
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Piece, Storm, StormOutlet
+from ifclint.plumbing.drainage.receptors import receptor_under
 from ifclint.plumbing.facts import JOIN_ENDS
 from ifclint.plumbing.storm.sumps import is_of_ground, storm_sumps
 from ifclint.plumbing.supply.fills import fill_of
@@ -72,9 +73,9 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
     with the end across it, and ends that lie as far apart are one question. An outlet of the
     drainage may end open, as may leaders below gutters and above the ground, storm drains that
     leave the building in the ground where none of them is led to a sewer, foundation drains, the
-    discharge of a storm sump outdoors, and what is judged where it ends by other rules: the service
-    before a meter, a fill over its tank, the overflow of one, the discharge lines of relief valves,
-    pans and condensate, and a vent without a terminal.
+    discharge of a storm sump outdoors, what a pump lifts over a receptor, and what is judged where
+    it ends by other rules: the service before a meter, a fill over its tank, the overflow of one,
+    the discharge lines of relief valves, pans and condensate, and a vent without a terminal.
     """
     if not piece.open_ends or piece.is_outlet or piece.key in _open_storm(context):
         return PASS
@@ -82,6 +83,8 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
         return PASS
     spills = piece.element.system in WATER_SUPPLY and says(piece.element, SPILLS)
     if len(piece.open_ends) == 1 and (spills or piece.key in _ends_of_lines(context)):
+        return PASS
+    if _is_pumped_into_receptor(piece, context):
         return PASS
     strange = context.plumbing.network.model.leads_elsewhere.get(piece.key)
     if strange is not None:
@@ -177,6 +180,15 @@ def _is_lost(outlet: StormOutlet, storm: Storm, context: Context) -> bool:
 @derived
 def _pumped_storm(context: Context) -> frozenset[str]:
     return frozenset(e.guid for sump in storm_sumps(context) for e in sump.discharge)
+
+
+def _is_pumped_into_receptor(piece: Piece, context: Context) -> bool:
+    """Whether what a pump lifts ends here in the air over a receptor."""
+    drainage, network = context.plumbing.drainage, context.plumbing.network
+    end = piece.open_ends[0] if len(piece.open_ends) == 1 else None
+    if end is None or piece.key not in {network.elements[i].guid for i in drainage.pressed}:
+        return False
+    return receptor_under(network, end) is not None
 
 
 def _is_open_at_sump(piece: Piece, context: Context) -> bool:
