@@ -157,6 +157,9 @@ def test_the_volume_of_a_tank_in_its_name(tmp_path, name, m3):
     ("ifc_class", "name", "kind"),
     [
         ("IfcFlowTerminal", "Sink-Mop:24 x 24", "mop-sink"),
+        ("IfcFlowTerminal", "Service sink", "mop-sink"),
+        ("IfcFlowTerminal", "Clinical service sink, flushing rim", "clinical-sink"),
+        ("IfcFlowTerminal", "Bedpan hopper", "clinical-sink"),
         ("IfcFlowTerminal", "Sink-Kitchen:Double", "kitchen-sink"),
         ("IfcFlowTerminal", "Drain-Floor:2 in", "floor-drain"),
         ("IfcFlowController", "Valve-Check:1 in", "check"),

@@ -220,7 +220,9 @@ def _bathroom_wet(group: VentGroup, context: Context) -> Iterator[Answer]:
     """Bathroom fixtures of one floor, few of them above the vent, in pipe of the table's sizes."""
     clause, last = method_clause(context, Method.HORIZONTAL_WET), group.wet[-1]
     through = groups.fixtures_through(group, context)
-    yield groups.on_one_floor(group, through, clause, _of_floors(group))
+    odd = groups.strangers(through, context)  # to be led elsewhere, wherever they stand
+    bathrooms = [f for f in through if f not in odd]
+    yield groups.on_one_floor(group, bathrooms, clause, _of_floors(group))
     for fixture in (f for f in through if not f.kind):
         yield groups.kind_unknown(group, fixture)
     for kinds, excess in groups.beyond_bathroom(through, context):
@@ -231,7 +233,6 @@ def _bathroom_wet(group: VentGroup, context: Context) -> Iterator[Answer]:
             clause=clause,
             **groups.bearings(group, kinds[0]),
         )
-    odd = groups.strangers(through, context)
     told = unlike_on_a_trap(context)  # where they share it
     for fixture in (f for f in odd if f not in told):
         yield violation(
