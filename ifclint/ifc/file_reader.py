@@ -129,7 +129,9 @@ class FileReader:
 
     def unit_doubt(self) -> str:
         """Why the lengths cannot be in the unit that the file says; "" where they can."""
-        return self._unit_doubt.sentence(self._units.length_unknown())
+        places = [place for element in self._model.elements for place in element.places]
+        across = [max(along) - min(along) for along in zip(*places, strict=True)]
+        return self._unit_doubt.sentence(self._units.length_unknown(), max(across, default=0.0))
 
     def read(self) -> None:
         """Elements, joints, storeys and surfaces of the file."""

@@ -32,6 +32,41 @@ def test_names_tell_the_unit_that_was_meant(tmp_path: Path, factor: float, unit:
         read([_written(tmp_path, factor)])
 
 
+def _stating(folder: Path, pipes: int, long: float, wide: float) -> Path:
+    """Pipes without shapes, so long and as wide as their properties state."""
+    m = SmallModel()
+    for n in range(pipes):
+        pipe = m.pipe((0, n * long / 9, 0), (long, n * long / 9, 0), shaped=False, name="Pipe")
+        m.ports(pipe, (0, n * long / 9, 0), (long, n * long / 9, 0))
+        size = {"NominalDiameter": ("IfcPositiveLengthMeasure", wide * (1 + n / 4))}
+        m.properties(pipe, "Pset_PipeSegmentTypeCommon", **size)
+    return m.write(folder)
+
+
+@pytest.mark.parametrize(
+    ("pipes", "long", "wide", "refused"),
+    [
+        (3, 0.003, 0.00004, True),
+        (3, 0.49, 0.00004, True),
+        (3, 0.51, 0.00004, False),  # the sizes alone are in another unit
+        (2, 0.003, 0.00004, False),
+        (3, 0.003, 0.04, False),  # a short piece of work
+        (3, 3000.0, 40.0, True),
+        (3, 499.0, 40.0, False),
+        (3, 3000.0, 0.04, False),  # a long sewer
+    ],
+)
+def test_sizes_and_lengths_that_no_building_has_are_of_another_unit(
+    tmp_path: Path, pipes: int, long: float, wide: float, refused: bool
+) -> None:
+    path = _stating(tmp_path, pipes, long, wide)
+    if refused:
+        with pytest.raises(InputError, match=r"are in metres, but .* m wide and all of it is .* m"):
+            read([path])
+    else:
+        assert read([path]).elements
+
+
 @pytest.mark.parametrize(
     ("prefix", "why"), [("MICRO", "m wide, as none are"), ("DECI", "are in millimetres")]
 )

@@ -17,6 +17,7 @@ WITH_ITS_UNIT = "export it with the unit that its lengths are in"
 LEAST, OF_PIPES = 4, 3  # descriptions that tell, by their names and of pipes; own choice, as are
 SHARE = 0.9  # how many of them agree, and the next
 THINNEST_M, WIDEST_M = 0.004, 1.5  # no building is piped with less, or with more, throughout
+SHORTEST_M, LONGEST_M = 0.5, 500.0  # all piping of a building, beside such sizes
 NARROWEST, WIDEST = 0.9, 2.0  # outside, by the size that a pipe is called: small pipe most
 
 
@@ -27,6 +28,7 @@ class UnitDoubt:
     metres_per_unit: float
     _named: list[tuple[float, tuple[float, ...], float | None]] = field(default_factory=list)
     _drawn: list[float] = field(default_factory=list)  # of pipes
+    _stated: list[float] = field(default_factory=list)  # of pipes, by a property
     _apart: int = 0  # that state another size than they are drawn with
     _alike: int = 0
 
@@ -45,15 +47,17 @@ class UnitDoubt:
         length = _length(stated)
         if element.role is Role.PIPE:
             self._drawn += outside
+            self._stated += [] if length is None else [length]
         if outside and length is not None:
             fits = all(NARROWEST * length <= o <= WIDEST * length for o in outside)
             self._alike, self._apart = self._alike + fits, self._apart + (not fits)
         if len(named) == 1 and (outside or length is not None):
             self._named.append((named.pop(), outside, length))
 
-    def sentence(self, unknown: str = "") -> str:
+    def sentence(self, unknown: str = "", extent_m: float = 0.0) -> str:
         """What is wrong with the unit, and what to do; "" where nothing is. Where it cannot be
-        told, with what the file says of it."""
+        told, with what the file says of it. `extent_m` is how far its piping reaches, 0: unknown;
+        sizes alone may be in a unit of their own."""
         in_words = f"units of {self.metres_per_unit:g} m"
         unit_said = next(
             (u for u, m in UNITS.items() if abs(m / self.metres_per_unit - 1) < 0.01), in_words
@@ -70,6 +74,14 @@ class UnitDoubt:
             return (
                 f"{said}, but in that unit its pipes are {least:.3g} to {most:.3g} m wide, as none "
                 f"are: {WITH_ITS_UNIT}."
+            )
+        least, most = min(self._stated, default=0.0), max(self._stated, default=0.0)
+        is_tiny = most < THINNEST_M and 0.0 < extent_m < SHORTEST_M
+        is_huge = least > WIDEST_M and extent_m > LONGEST_M
+        if len(self._stated) >= OF_PIPES and (is_tiny or is_huge):
+            return (
+                f"{said}, but in that unit its pipes are {least:.3g} to {most:.3g} m wide and all "
+                f"of it is {extent_m:.3g} m long: {WITH_ITS_UNIT}."
             )
         return ""
 
