@@ -47,12 +47,14 @@ def verdict_of(
     unverified = sum(c.unverified for c in coverage)
     answered = sum(c.passed + c.advisories for c in coverage) + accepted
     network = plumbing.network
-    held = len(network.elements) > len(network.of_roles(Role.OTHER))
+    others = {pack.name for pack in packs.loaded if not pack.is_ours}
+    of_others = any(f.pack in others for f in wrong)  # of what no rule of ours judges
+    held = of_others or len(network.elements) > len(network.of_roles(Role.OTHER))
     if not held and plumbing.network.model.set_aside:
         return Verdict.NOT_REVIEWABLE, _nothing_judged(plumbing)
     if not held:
         return Verdict.NOT_REVIEWABLE, "The model holds no plumbing that could be read."
-    if all_is_set_aside(plumbing.network):
+    if not of_others and all_is_set_aside(plumbing.network):
         return Verdict.NOT_REVIEWABLE, _nothing_judged(plumbing)
     if any(note.topic == SCALE for note in network.model.notes):
         return Verdict.NOT_REVIEWABLE, NO_SCALE
@@ -130,9 +132,9 @@ def _nothing_judged(plumbing: Plumbing) -> str:
     aside = set_aside(plumbing)
     elements = [e for e in plumbing.network.elements if e.role is not Role.OTHER]
     if not elements or all_is_set_aside(plumbing.network):
-        named = ", ".join(f"{s.service} ({s.elements})" for s in aside)
-    else:
-        named = ", ".join(
-            sorted({e.system.value if e.system else "no known service" for e in elements})
-        )
+        named = "; ".join(f"{s.service} ({s.elements})" for s in aside)
+        return f"The model holds no plumbing that any rule judges; read and set aside: {named}."
+    named = ", ".join(
+        sorted({e.system.value if e.system else "no known service" for e in elements})
+    )
     return f"The model holds no plumbing that any rule judges; what was read is of {named}."

@@ -19,7 +19,7 @@ def test_what_was_read_is_named_where_no_rule_judges_it(tmp_path: Path) -> None:
     done = review([m.write(tmp_path)], None, "ipc-2021")
     assert done.verdict is Verdict.NOT_REVIEWABLE
     assert done.reason == (
-        "The model holds no plumbing that any rule judges; what was read is of storm drainage (1)."
+        "The model holds no plumbing that any rule judges; read and set aside: storm drainage (1)."
     )
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
 from ifclint.findings import Acceptance, Coverage, Failure, Outcome, Verdict
 from ifclint.ifc.elements import Model, Note
-from ifclint.packs import Packs, load_packs
+from ifclint.packs import Packs, load_packs, make_pack
 from ifclint.plumbing import build
 from ifclint.testing import read_network
 from ifclint.verdict import first_to_mend, of_a_part, verdict_of, without_water
@@ -55,6 +56,17 @@ def test_nothing_of_the_plumbing_is_no_review() -> None:
     verdict, words = said(3, network=NOTHING)
     assert verdict is Verdict.NOT_REVIEWABLE
     assert words == "The model holds no plumbing that could be read."
+
+
+def test_what_only_a_pack_of_somebody_else_judges_is_reviewed() -> None:
+    plumbing = build(read_network(NOTHING))
+    packs = Packs([make_pack("medgas", SimpleNamespace())])
+    found = [replace(samples.full().findings[0], pack="medgas", outcome=Outcome.VIOLATION)]
+    coverage = [Coverage("medgas", "r", "R", "1", 1, violations=1)]
+    verdict, words = verdict_of(plumbing, packs, found, coverage, 1, ())
+    assert (verdict, words) == (Verdict.CORRECTIONS_REQUIRED, "1 correction is required.")
+    ours = verdict_of(plumbing, Packs([]), found, coverage, 1, ())
+    assert ours[0] is Verdict.NOT_REVIEWABLE
 
 
 def test_nothing_asked_is_no_review() -> None:
