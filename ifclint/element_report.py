@@ -9,16 +9,18 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable
 
 from ifclint.engineering.arithmetic import largest
+from ifclint.engineering.extents import level_m, lies_flat
 from ifclint.engineering.units import M_PER_FT
-from ifclint.engineering.wording import feet_text, trade_size
-from ifclint.ifc.elements import Element, Model, Note, Role
+from ifclint.engineering.wording import feet_text, slope_text, trade_size
+from ifclint.ifc.elements import Element, Model, Note, Role, System
 from ifclint.report.exchange.schedule_csv import FORMULA
 
+FALLING = frozenset({System.SANITARY, System.STORM, System.VENT, System.CONDENSATE})
 FORMATS = ("text", "csv", "json")
 _FACTS = ("role", "kind", "system", "size", "material", "length", "slope", "ends", "storey")
 COLUMNS = (
     "global_id", "name", "ifc_class", "type_name", "role", "kind", "system", "size_in",
-    "designation", "material", "length_m", "storey", "space", "ends", "ends_joined",
+    "designation", "material", "length_m", "slope", "storey", "space", "ends", "ends_joined",
     "joints_inferred", "widest_gap_m", "unknown", "doubts",
     *(f"{fact}_{told}" for fact in _FACTS for told in ("from", "confidence")),
 )  # fmt: skip
@@ -59,6 +61,7 @@ def _row(element: Element, joined: int, inferred: list[float], notes: list[Note]
         "designation": element.properties.get("designation"),
         "material": element.material or None,
         "length_m": element.length_m,
+        "slope": _slope(element),
         "storey": element.storey or None,
         "space": element.space or None,
         "ends": len(element.ends),
@@ -69,6 +72,15 @@ def _row(element: Element, joined: int, inferred: list[float], notes: list[Note]
         "doubts": list(dict.fromkeys(f"{note.what} {note.remedy}" for note in notes)),
         **{key: value for fact in _FACTS for key, value in _basis(element, fact)},
     }
+
+
+def _slope(element: Element) -> float | None:
+    """Rise over run of a pipe: as it is drawn, else as it is stated; None of an upright one."""
+    places = element.places
+    if element.role is not Role.PIPE or len(places) != 2 or not lies_flat(*places):
+        return element.slope
+    (*_, low), (*_, high) = places
+    return round(abs(high - low) / level_m(*places), 6)
 
 
 def _basis(element: Element, fact: str) -> Iterable[tuple[str, str | None]]:
@@ -124,12 +136,13 @@ def as_text(made: list[Row], total: int, notes: Iterable[Note] = ()) -> str:
 
 def _block(row: Row) -> str:
     kind = f" {row['kind']}" if row["kind"] else ""
-    size, length = row["size_in"], row["length_m"]
+    size, length, slope = row["size_in"], row["length_m"], row["slope"]
     facts = [
         f"{row['role']}{kind}",
         str(row["system"] or "system not known"),
         _size(size, row["designation"]) if isinstance(size, float) else "",
         feet_text(length / M_PER_FT) if isinstance(length, float) else "",
+        slope_text(slope) if isinstance(slope, float) and row["system"] in FALLING else "",
         f"{row['ends_joined']} of {row['ends']} ends joined",
     ]
     lines = [f"{row['global_id']}  {row['name'] or '(no name)'}", f"    {_listed(facts)}"]

@@ -12,7 +12,16 @@ import pytest
 
 from ifclint import ifc
 from ifclint.element_report import as_csv, as_json, as_text, rows
-from ifclint.ifc.elements import Confidence, Element, Model, Note, Properties, Role
+from ifclint.ifc.elements import (
+    Confidence,
+    Element,
+    End,
+    Model,
+    Note,
+    Properties,
+    Role,
+    System,
+)
 
 ROOT = Path(__file__).parent.parent
 
@@ -30,6 +39,24 @@ def test_every_element_has_a_row_with_its_facts_and_their_basis(model: Model) ->
     assert trap["role_from"] == "IfcWasteTerminal WASTETRAP"
     assert trap["role_confidence"] == "stated"
     assert trap["kind_confidence"] == "read from words"
+
+
+@pytest.mark.parametrize(
+    ("places", "stated", "slope", "shown"),
+    [
+        (((0, 0, 1), (3, 4, 0.9)), None, 0.02, "(2 %)"),
+        (((0, 0, 1), (3, 4, 1)), 0.5, 0.0, "0 in/ft (0 %)"),
+        (((0, 0, 1), (0, 0, 0)), None, None, ""),
+        ((), 0.005, 0.005, "(0.5 %)"),
+    ],
+)
+def test_the_slope_of_a_pipe_is_as_drawn_else_as_stated(places, stated, slope, shown) -> None:
+    ends = [End(place) for place in places]
+    pipe = Element("G", "P", role=Role.PIPE, system=System.SANITARY, slope=stated, ends=ends)
+    (row,) = made = rows(Model(elements=[pipe]))
+    assert row["slope"] == slope
+    assert shown in as_text(made, 1)
+    assert ("in/ft" in as_text(made, 1)) is bool(shown)
 
 
 def test_only_the_unknown(model: Model) -> None:
