@@ -106,3 +106,29 @@ def test_proxies_of_a_service_that_are_not_understood_are_counted(tmp_path, tell
     loose(m, PROXY, "Desk")
     said = [n.what for n in read(m.write(tmp_path)).notes if n.topic == "role"]
     assert [w.startswith(f"1 of class {PROXY} in systems of pipe") for w in said] == [True]
+
+
+@pytest.mark.parametrize("schema", SCHEMAS)
+@pytest.mark.parametrize(
+    ("name", "title", "kind"),
+    [
+        ("Element CW", "Water Closets", "water-closet"),
+        ("Element CW", "Lavatories", "lavatory"),
+        ("Bathtub", "Lavatories", "bathtub"),  # its name goes before
+        ("Element CW", "Plumbing fixtures", None),
+    ],
+)
+def test_a_fixture_is_known_by_its_classification_alone(tmp_path, schema, name, title, kind):
+    m = SmallModel(schema)
+    classify(m, title, loose(m, PROXY, name))
+    found = [(e.role, e.kind) for e in read(m.write(tmp_path)).elements]
+    assert found == ([(Role.FIXTURE, kind)] if kind else [])
+
+
+def test_a_terminal_of_no_kind_is_known_by_its_classification(tmp_path):
+    m = SmallModel()
+    basin = m.element("IfcSanitaryTerminal", "Element LV")
+    classify(m, "Lavatories", basin)
+    (element,) = read(m.write(tmp_path)).elements
+    assert element.kind == "lavatory"
+    assert element.basis["kind"].words == "words of the description or classification"

@@ -114,3 +114,11 @@ def test_each_sign_of_unspaced_scripts_is_a_word(text):
     given = words(text)
     assert "".join(given) == text.lower()
     assert all(len(word) == 1 for word in given if not word.isascii())
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [("Lavatories", "lavatory"), ("Robinetteries", "robinetterie"), ("Basins", "basin")],
+)
+def test_plurals_are_read_as_the_singular(text, said):
+    assert words(text) == (said,)

@@ -103,7 +103,7 @@ def texts_of(own: Words, kind: TypeWords) -> Texts:
     return [
         (own[0], "object type"),
         (own[1], "name"),
-        (own[2], "description"),
+        (own[2], "description or classification"),
         (kind.name, "type name"),
         (kind.element_type, "type"),
         (kind.description, "type description"),

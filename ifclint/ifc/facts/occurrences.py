@@ -23,6 +23,7 @@ from ifclint.ifc.facts.describing import (
 )
 from ifclint.ifc.facts.linked_in_pipe import linked_in_pipe
 from ifclint.ifc.facts.pipework import READ_AS
+from ifclint.ifc.facts.service.containers import titles_of_classifications
 from ifclint.ifc.facts.size.words import from_words
 from ifclint.ifc.step.library import instance
 from ifclint.ifc.step.relations import ports_of
@@ -87,6 +88,7 @@ class OccurrenceFinder:
         self.notes: list[Note] = []
         self.unread = 0  # of pipework by systems, ports or property sets that is not understood
         self._pipework: dict[str, dict[Ref, Role | None]] = {}  # by class
+        self._classes = titles_of_classifications(text)  # told in the place of a description
         self._two_ported = set[Ref]()  # of those that what flows may pass
 
     def find(self) -> list[Occurrence]:
@@ -220,6 +222,7 @@ class OccurrenceFinder:
             keys, written, names, self._folded_names(names), strict=True
         ):
             guid, _, description, object_type, placement, shape, tag, literal = w
+            description = description or self._classes.get(key, "")
             of = READ_AS[name] if key in in_pipe else name
             said = of, literal, self._types.get(key, 0), object_type, description, folded_title
             if said not in self._met:

@@ -42,5 +42,7 @@ def words(text: str) -> tuple[str, ...]:
 
 
 def _singular(word: str) -> str:
+    if word.endswith("ories"):  # lavatories; of other such words many are French
+        return f"{word[:-3]}y"
     plural = len(word) > 3 and word.endswith("s") and not word.endswith("ss")
     return word[:-1] if plural else word

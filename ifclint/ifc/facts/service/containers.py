@@ -87,6 +87,16 @@ def classifications_of(
     return found
 
 
+def titles_of_classifications(text: TextIndex) -> dict[Ref, str]:
+    """What each element is classified as, in words: "Water closets"."""
+    found: dict[Ref, str] = {}
+    for reference, members in classified(text):
+        name, written = class_and_arguments(text.get(reference))
+        if name == REFERENCE and len(written) > NAME and (title := clean(string(written[NAME]))):
+            found.update({element: title for element in members if element not in found})
+    return found
+
+
 def _take(text: TextIndex, reference: Ref, systems: SystemReader) -> bool:
     above = reference
     for _ in range(MOST_LEVELS):
