@@ -203,8 +203,8 @@ def make_pack(name: str, plugin: object) -> Pack:
     hook = manager.hook
     rules = tuple(whole(Rule, hook.ifclint_rules()))
     names = [r.name for r in rules]
-    if len(set(names)) != len(names):
-        raise ValueError("two rules of the pack have the same name")
+    if doubled := next((name for name in names if names.count(name) > 1), ""):
+        raise ValueError(f"two rules of the pack have the same name, {doubled}")
     return Pack(
         name,
         manager,

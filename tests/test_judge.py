@@ -223,3 +223,8 @@ def test_a_model_of_existing_work_alone_is_judged_whole() -> None:
     said = judge([_pack(always_wrong)], context_of(drawn, "upc-2021", Job())).findings
     assert said
     assert {f.outcome for f in said} == {Outcome.VIOLATION}
+
+
+def test_two_rules_of_one_name_are_named() -> None:
+    with pytest.raises(ValueError, match="the same name, breaks"):
+        _pack(breaks, always_passes, breaks)

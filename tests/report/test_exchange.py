@@ -344,3 +344,14 @@ def test_a_camera_stands_upright_and_looks_down_to_the_north_east(demo: Review) 
         assert sum(a * b for a, b in zip(looks, up, strict=True)) == pytest.approx(0, abs=1e-3)
         assert up[2] > 0 > looks[2]
         assert looks[0] == looks[1] > 0
+
+
+@pytest.mark.parametrize(
+    ("value", "cell"),
+    [
+        (39.9999, "40"), (-95.9998, "-96"), (41.4185, "41.42"), (0.1234567, "0.1235"),
+        (143_500.4, "143500"), (1_234_567, "1234567"), (None, ""), (True, "yes"),
+    ],
+)  # fmt: skip
+def test_numbers_of_a_schedule_are_as_the_page_has_them(value: object, cell: str) -> None:
+    assert safe(value) == cell

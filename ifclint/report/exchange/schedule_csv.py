@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 
+from ifclint.engineering.wording import number_text
 from ifclint.findings import Schedule
 from ifclint.report.arrange import plain
 from ifclint.report.counted import counted, element_ids
@@ -31,12 +32,12 @@ def rounded(value: object, unit: str) -> object:
 
 
 def safe(value: object) -> str:
-    """One line of text that no spreadsheet takes for a formula; numbers as they are."""
+    """One line of text that no spreadsheet takes for a formula; numbers as the page has them."""
     if value is None:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int | float):
-        return f"{value:.6g}"
+        return number_text(value).replace(",", "")
     text = plain(value)
     return f"'{text}" if text.startswith(FORMULA) else text
