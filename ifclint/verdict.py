@@ -137,4 +137,10 @@ def _nothing_judged(plumbing: Plumbing) -> str:
     named = ", ".join(
         sorted({e.system.value if e.system else "no known service" for e in elements})
     )
+    roles = {e.role for e in elements}
+    if Role.PIPE in roles and roles.isdisjoint({Role.FIXTURE, Role.APPLIANCE}):
+        return (
+            "The model holds no fixtures or appliances, without which nothing of its piping "
+            f"({named}) is judged: review it together with the file that has them."
+        )
     return f"The model holds no plumbing that any rule judges; what was read is of {named}."

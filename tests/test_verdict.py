@@ -76,6 +76,21 @@ def test_nothing_asked_is_no_review() -> None:
 
 
 @pytest.mark.parametrize(
+    ("more", "begins"),
+    [
+        ("", "The model holds no fixtures or appliances, without which nothing of its piping "
+             "(cold water) is judged: review it together with the file"),
+        ("furnace F 9 0 0", "The model holds no plumbing that any rule judges"),
+    ],
+)  # fmt: skip
+def test_piping_alone_asks_for_the_file_with_the_fixtures(more: str, begins: str) -> None:
+    piping = "water-meter 0.75 M  in -1 0 0 > out 0 0 0\npipe 0.75 P  0 0 0 > 9 0 0"
+    verdict, words = said(network=f"system=cold_water\n{piping}\n{more}")
+    assert verdict is Verdict.NOT_REVIEWABLE
+    assert words.startswith(begins)
+
+
+@pytest.mark.parametrize(
     ("accepted", "left", "words"),
     [
         (1, 0, "Nothing to correct beyond 1 accepted by variance."),
