@@ -3,8 +3,6 @@
 The only layer that knows ifcopenshell; it is imported when a model is read, not before.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any

@@ -1,7 +1,5 @@
 """The element of an occurrence: its prototype copied, and what is its own: place, ends, length."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence, Set
 from math import dist
 

@@ -1,7 +1,5 @@
 """One opened file into the Model: elements with their facts, ends and stated joints."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from math import atan2, hypot, remainder
 from typing import Any

@@ -1,7 +1,5 @@
 """From files to a Model: each file is read alone, then everything is joined."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping, Sequence
 from operator import attrgetter
 from pathlib import Path

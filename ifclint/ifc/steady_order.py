@@ -2,8 +2,6 @@
 named first: another export numbers them anew, and what a review says first must not change with
 that. They are made in this order, so that they lie in memory as they are gone through."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from typing import Protocol, TypeVar
 

@@ -1,8 +1,6 @@
 """What a place tells of its part: drains on a roof or outside that are classed otherwise take rain,
 and a sink alone in a kitchen is its kitchen sink."""
 
-from __future__ import annotations
-
 from collections import Counter
 
 from ifclint.engineering.extents import middle

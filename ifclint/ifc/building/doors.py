@@ -1,8 +1,6 @@
 """Openings as the file states them: how the leaves of doors swing, and where outside air comes
 in."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 

@@ -1,7 +1,5 @@
 """What is drawn so far off, or so long, that a number in the file must be wrong."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from itertools import chain
 from math import dist

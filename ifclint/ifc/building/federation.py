@@ -1,7 +1,5 @@
 """Files of one building brought together: one system of coordinates, one set of storeys."""
 
-from __future__ import annotations
-
 import itertools
 import math
 from collections.abc import Iterator

@@ -1,7 +1,5 @@
 """The grid of a building: its axes with their tags, as drawings and people name them."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from itertools import chain, islice
 from math import dist

@@ -5,8 +5,6 @@ turned against them is therefore read in axes of its own: along its walls, or al
 fixtures in a file without walls.
 """
 
-from __future__ import annotations
-
 from itertools import pairwise
 from math import atan2, cos, dist, pi, sin
 

@@ -1,7 +1,5 @@
 """Where an element is: its storey and its space, as the relations of a file tell."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import replace
 

@@ -1,7 +1,5 @@
 """Storey and space of elements that no relation places, by where they stand."""
 
-from __future__ import annotations
-
 from bisect import bisect_right
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Inputs and ratings that are stated as a plain number: in which unit they may be."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.ifc.elements import Basis, Confidence, Element, Note

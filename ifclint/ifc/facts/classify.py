@@ -7,8 +7,6 @@ role is plumbing only when a word says so. An empty literal stands for all not l
 called '2" elbow DWV' is a fitting, one called '2" trap arm' is a pipe.
 """
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass, replace
 from functools import lru_cache

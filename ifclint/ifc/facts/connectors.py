@@ -4,8 +4,6 @@ Hoses, flexible tubes and risers are made to what they connect, and sold to a le
 by where they are; what one is called is seldom said.
 """
 
-from __future__ import annotations
-
 from math import dist
 
 from ifclint.ifc.elements import (

@@ -4,8 +4,6 @@ Thousands of elements of a model differ in nothing but their place and number. W
 one without looking at its place is worked out once, as a prototype, and copied.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any

@@ -1,7 +1,5 @@
 """Facts that rule packs ask for beside size, system and geometry, as `Element.properties`."""
 
-from __future__ import annotations
-
 import re
 
 from ifclint.engineering.denial import says_undenied

@@ -6,8 +6,6 @@ tee, a combination and a straight tee all branch at 90 degrees), so rules that a
 look at the basis.
 """
 
-from __future__ import annotations
-
 import math
 from itertools import combinations
 

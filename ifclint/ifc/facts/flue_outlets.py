@@ -1,7 +1,5 @@
 """The size of the flue outlet or draft hood of what burns fuel, as a property or words tell it."""
 
-from __future__ import annotations
-
 import re
 
 from ifclint.ifc.elements import Basis, Confidence, Element, Role

@@ -1,7 +1,5 @@
 """Slopes that a property gives as a plain number: of what, its measure, unit and name tell."""
 
-from __future__ import annotations
-
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.ifc.facts.property_names import AS_RUN, plain_name
 from ifclint.ifc.facts.written_values import slope_of_angle

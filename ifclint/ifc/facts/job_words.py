@@ -1,8 +1,6 @@
 """The words a job file adds, checked before they are used: an entry that could mean nothing is
 refused, so that no misspelling goes by in silence."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping
 from typing import Any
 

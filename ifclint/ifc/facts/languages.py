@@ -1,7 +1,5 @@
 """Words of further languages: `languages.csv`, a column each, in the shape of `vocabulary.toml`."""
 
-from __future__ import annotations
-
 from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any

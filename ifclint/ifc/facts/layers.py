@@ -4,8 +4,6 @@ A layer holds the shapes of elements, or the items of their shapes. What an elem
 ports say goes before.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable
 
 from ifclint.ifc.elements import Basis, Confidence

@@ -1,7 +1,5 @@
 """Elements that nothing names as pipework, and that the file links to pipe by their ports."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 
 import numpy as np

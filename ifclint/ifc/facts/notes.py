@@ -1,7 +1,5 @@
 """Notes that name the element they are about; one wording serves all elements alike."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 from ifclint.ifc.elements import Element, Note

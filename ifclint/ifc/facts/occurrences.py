@@ -1,7 +1,5 @@
 """Which entities of a file are plumbing, and what their own attributes say."""
 
-from __future__ import annotations
-
 import re
 from collections import Counter
 from operator import attrgetter

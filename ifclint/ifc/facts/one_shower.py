@@ -1,8 +1,6 @@
 """A shower head over a tray is the same shower: one fixture, that takes the water of both. So are
 a tray and a cabin drawn on one footprint."""
 
-from __future__ import annotations
-
 import math
 
 from ifclint.engineering.extents import middle

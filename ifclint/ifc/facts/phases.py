@@ -4,8 +4,6 @@ What is to be demolished or temporary is no part of the building that is built: 
 counted and named, and judged by nothing.
 """
 
-from __future__ import annotations
-
 import re
 from functools import lru_cache
 

@@ -5,8 +5,6 @@ one, and what has ports of pipe or a property set of pipes, fittings, valves and
 words count as those of pipework do, in whatever class they were exported.
 """
 
-from __future__ import annotations
-
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator

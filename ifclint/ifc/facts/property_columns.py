@@ -3,8 +3,6 @@
 Sets that are written in an unusual way, or hold a property that is, are left out.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Sequence
 

@@ -1,7 +1,5 @@
 """Under which names facts are kept in property sets: `properties.toml`, and a job file's own."""
 
-from __future__ import annotations
-
 import re
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence

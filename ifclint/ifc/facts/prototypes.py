@@ -1,7 +1,5 @@
 """One prototype for all elements of a file that are described alike, made when one is first met."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from typing import Any, TypeVar
 

@@ -1,7 +1,5 @@
 """Elements that are taken out of a model and judged by nothing, counted and named."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable, Mapping
 

@@ -1,7 +1,5 @@
 """What of a file could not be read as a whole, so that nothing is missing in silence."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.engineering.wording import how_many

@@ -4,8 +4,6 @@ The phrases are data (`vocabulary.toml`); a job file can add its own in the same
 of properties in that of `properties.toml`, under the key `property`.
 """
 
-from __future__ import annotations
-
 import re
 import tomllib
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence

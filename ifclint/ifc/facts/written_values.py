@@ -1,7 +1,5 @@
 """Values that authors write as text, in whatever unit: '1:200', '2,5 %', '40,000 Btu/h'."""
 
-from __future__ import annotations
-
 import math
 import re
 from fractions import Fraction

@@ -1,8 +1,6 @@
 """Two bodies that touch with no pipe between them: a trap under its tub, a closet on its bend, a
 relief valve on its heater."""
 
-from __future__ import annotations
-
 import math
 
 from ifclint.engineering.extents import box_around, covers, middle

@@ -1,7 +1,5 @@
 """Joints between services that have nothing to do with each other."""
 
-from __future__ import annotations
-
 from itertools import combinations, islice
 
 from ifclint.engineering.joined import pieces

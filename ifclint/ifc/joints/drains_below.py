@@ -1,8 +1,6 @@
 """Drains that begin straight below fixtures, and traps whose tailpieces are not drawn: those come
 with the finish. And the lines of trap primers that end beside their floor drain."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Collection
 

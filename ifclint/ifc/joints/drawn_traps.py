@@ -1,7 +1,5 @@
 """Traps that are drawn as pipe and bends: down, across and up again before the drain goes on."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import replace

@@ -1,8 +1,6 @@
 """The direction a free end points in, and places along the course of a pipe from its first end to
 its second."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from itertools import pairwise

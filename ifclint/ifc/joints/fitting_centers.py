@@ -4,8 +4,6 @@ Some programs place all ports of a fitting at its middle, or the one of them at 
 and link fitting to fitting past the pipe that lies between. The bounds have no source.
 """
 
-from __future__ import annotations
-
 import math
 from collections import defaultdict
 from collections.abc import Iterator

@@ -5,8 +5,6 @@ say so, or where it is joined, port to port, to the collar of such an appliance;
 exhaust of a bath, a kitchen or a dryer never is.
 """
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass

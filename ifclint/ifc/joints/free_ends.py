@@ -1,7 +1,5 @@
 """What joining rests on: free ends, whether two may be joined, and the joining itself."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from itertools import accumulate, chain

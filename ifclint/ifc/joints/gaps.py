@@ -1,7 +1,5 @@
 """Ends that face each other along one line across a small gap. The bounds have no source."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 

@@ -4,8 +4,6 @@ Pipes may be drawn to the middle of a part, and so meet inside it: the part stan
 there, between them.
 """
 
-from __future__ import annotations
-
 import math
 from collections import defaultdict
 from itertools import compress

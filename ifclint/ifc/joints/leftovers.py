@@ -2,8 +2,6 @@
 unmet leg of a fitting, round a bend of which one leg is drawn, where two other pipes are joined, at
 the third side of a mixing valve."""
 
-from __future__ import annotations
-
 import math
 from collections import defaultdict
 from collections.abc import Iterable

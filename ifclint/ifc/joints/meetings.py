@@ -1,7 +1,5 @@
 """Three or four pipes that end at one point: a tee or cross of which no fitting is drawn."""
 
-from __future__ import annotations
-
 import math
 from collections import defaultdict
 from itertools import combinations

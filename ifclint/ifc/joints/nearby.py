@@ -4,8 +4,6 @@ What lies between the end and the fixture is a flexible connector, a riser in th
 hood: seldom drawn. How far it may be has no source but common practice, as said for each.
 """
 
-from __future__ import annotations
-
 import math
 from collections import defaultdict
 from collections.abc import Collection

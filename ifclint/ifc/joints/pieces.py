@@ -6,8 +6,6 @@ layer of a drawing became one, each is a piece.
 The pieces are elements of one GlobalId, the first of which is the pipe as it was.
 """
 
-from __future__ import annotations
-
 from collections import Counter, defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace

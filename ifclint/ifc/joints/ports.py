@@ -1,7 +1,5 @@
 """Ports as ends, and the ends of shapes where there are no ports."""
 
-from __future__ import annotations
-
 import math
 import re
 from itertools import pairwise

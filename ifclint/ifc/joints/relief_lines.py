@@ -1,7 +1,5 @@
 """What hangs on the outlet of a relief valve is its discharge line, whatever it is drawn as."""
 
-from __future__ import annotations
-
 from ifclint.ifc.elements import (
     DRAINAGE,
     WATER_SUPPLY,

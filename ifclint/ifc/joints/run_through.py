@@ -4,8 +4,6 @@ Some programs draw a main in one piece from end to end, and set on it the tees a
 join, the valves and the cleanouts.
 """
 
-from __future__ import annotations
-
 from collections import defaultdict
 from typing import NamedTuple
 

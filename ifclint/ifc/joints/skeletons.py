@@ -2,8 +2,6 @@
 them: the branches along a manifold, those of a cross whose legs lie inside one another, that of a
 tee with ports for its run alone."""
 
-from __future__ import annotations
-
 import math
 from collections import defaultdict
 

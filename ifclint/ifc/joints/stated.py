@@ -1,8 +1,6 @@
 """The joints a model states: between ports, through a pipe, or between whole elements; and of links
 of pipe to pipe past the fitting that is drawn between them, the ends at its openings instead."""
 
-from __future__ import annotations
-
 import math
 from itertools import pairwise, permutations, starmap
 

@@ -1,7 +1,5 @@
 """Tees without a fitting: a free end that meets another pipe's side."""
 
-from __future__ import annotations
-
 import math
 from collections import defaultdict
 from itertools import chain

@@ -1,8 +1,6 @@
 """Pipe ends in the box of an element without ports are joined to it; in that of what is not
 understood, they lead there."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Sequence
 from math import dist

@@ -6,8 +6,6 @@ side of its inlet, and nobody on that of its outlet, its flow is stated the wron
 pipes behind it say the same, all flows of the file are turned.
 """
 
-from __future__ import annotations
-
 from collections import deque
 
 from ifclint.ifc.elements import Element, End, Model, Note, Role, ends_joined

@@ -5,8 +5,6 @@ service cannot be said of any opening, so such an element is met like one withou
 of its shape or in its box; where nothing meets it, it keeps its ports.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Collection, Mapping
 

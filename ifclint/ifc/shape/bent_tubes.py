@@ -1,8 +1,6 @@
 """Bent tube: disks swept along polylines, many at once, or a mesh, by the middles of its rings of
 corners."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple

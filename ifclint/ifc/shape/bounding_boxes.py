@@ -1,7 +1,5 @@
 """The corners around an item of a shape, from its text, so that a box can be put around it."""
 
-from __future__ import annotations
-
 import itertools
 
 from ifclint.engineering.extents import box_around

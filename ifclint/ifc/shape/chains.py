@@ -1,8 +1,6 @@
 """A pipe drawn in several pieces, as a bent or sloped one is by programs that draw it faceted; and
 several pipes that are drawn as one."""
 
-from __future__ import annotations
-
 import math
 from collections import defaultdict
 from collections.abc import Sequence

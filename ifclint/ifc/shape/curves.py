@@ -1,7 +1,5 @@
 """Curves of an IFC representation as points along them, in metres."""
 
-from __future__ import annotations
-
 import itertools
 import math
 from collections.abc import Iterable

@@ -1,7 +1,5 @@
 """What is left of the centre line of a pipe from which a half space or another body is cut."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from itertools import pairwise

@@ -1,7 +1,5 @@
 """A straight pipe drawn as a mesh or as faces of true surfaces: the cylinder it lies on."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from typing import NamedTuple

@@ -3,8 +3,6 @@
 Solids that are written in an unusual way are left out.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator
 from itertools import pairwise
 from typing import NamedTuple

@@ -1,7 +1,5 @@
 """The items shapes are made of, as their text tells them: classes, mapped shapes, corners."""
 
-from __future__ import annotations
-
 import re
 from typing import NamedTuple
 

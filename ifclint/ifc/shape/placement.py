@@ -3,8 +3,6 @@
 A frame is twelve floats: the x, y and z axes of a coordinate system and its origin (metres).
 """
 
-from __future__ import annotations
-
 import math
 from collections import Counter
 from collections.abc import Iterable

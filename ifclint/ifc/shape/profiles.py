@@ -1,7 +1,5 @@
 """Profiles that are extruded: the circle of a pipe, the outline of a box."""
 
-from __future__ import annotations
-
 import math
 
 from ifclint.ifc.elements import Point

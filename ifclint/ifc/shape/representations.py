@@ -1,7 +1,5 @@
 """The items a shape is made of, read from the text of its representations."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from itertools import islice
 

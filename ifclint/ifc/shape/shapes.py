@@ -1,7 +1,5 @@
 """What the shape of an element tells: the axis of a pipe, the box of a fixture."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np

@@ -1,7 +1,5 @@
 """What the arrays of the reader hold."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

@@ -5,8 +5,6 @@ of the file. What is written in an unusual way is told from the rest (`well`) an
 reads single instances.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from typing import NamedTuple
 

@@ -4,8 +4,6 @@ The eight are one integer each, the first sign lowest. What is no digit is marke
 all that lies beyond it; of the rest, neighbours are put together: two, four and eight.
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from ifclint.ifc.step.arrays import Eights, Ints

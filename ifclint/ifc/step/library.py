@@ -7,8 +7,6 @@ An attribute of a rare entity that refers to a class left out is None: such refe
 taken from the text.
 """
 
-from __future__ import annotations
-
 import tempfile
 from collections.abc import Callable
 from functools import cached_property

@@ -1,7 +1,5 @@
 """Opening a model file: what it is, whether it can be read, and one clear sentence where not."""
 
-from __future__ import annotations
-
 import hashlib
 import lzma
 import re

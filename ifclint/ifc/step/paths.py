@@ -1,7 +1,5 @@
 """Whether there is a file to read, asked before anything that takes time is loaded."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 from ifclint.errors import InputError

@@ -1,7 +1,5 @@
 """The relationships of a file, each class walked once and kept only for what is asked about."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise

@@ -1,8 +1,6 @@
 """Text in the form that is quickly read: one instance a line, and spaces and small letters only in
 strings."""
 
-from __future__ import annotations
-
 import re
 
 import numpy as np

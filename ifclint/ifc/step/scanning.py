@@ -4,8 +4,6 @@ The text is gone through once, in pieces that fit the processor's cache; then th
 (`#12=IFCWALL(`) is taken apart eight signs at a time, for many lines together.
 """
 
-from __future__ import annotations
-
 import os
 import re
 from collections.abc import Callable, Iterable

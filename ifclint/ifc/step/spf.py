@@ -1,7 +1,5 @@
 """The arguments of an instance as they are written in the file."""
 
-from __future__ import annotations
-
 import re
 from contextlib import suppress
 

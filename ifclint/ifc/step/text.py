@@ -1,7 +1,5 @@
 """Text as authors write it: made safe to show, and split into comparable words."""
 
-from __future__ import annotations
-
 import re
 import unicodedata
 from functools import lru_cache

@@ -1,7 +1,5 @@
 """Project units: factors that turn the numbers of a file into SI, and what is doubtful of them."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from typing import Any

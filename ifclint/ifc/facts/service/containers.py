@@ -1,8 +1,6 @@
 """Systems that hold pieces of several others besides, of a discipline or house and of no service;
 and classifications that are named for a service."""
 
-from __future__ import annotations
-
 from collections import Counter, defaultdict
 from collections.abc import Iterable
 from itertools import combinations

@@ -1,7 +1,5 @@
 """Which services are kinds of which, and which two can both be right of one element."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from ifclint.ifc.elements import DRAINAGE, System

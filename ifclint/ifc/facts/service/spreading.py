@@ -1,7 +1,5 @@
 """Known systems passed along joints to what has none."""
 
-from __future__ import annotations
-
 from ifclint.ifc.elements import SPREAD, Element, Joint, Role, System, joined_to
 from ifclint.ifc.facts.service.kinds_of_service import NOT_POTABLE, single_of
 from ifclint.ifc.facts.service.systems import MIXES, PARTS, PIPED

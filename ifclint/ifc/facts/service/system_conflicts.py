@@ -1,7 +1,5 @@
 """Notes of elements whose systems, ports and names tell different services."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from ifclint.ifc.elements import DRAINAGE, Basis, Element, Note, Role, System

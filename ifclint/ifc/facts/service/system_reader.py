@@ -1,7 +1,5 @@
 """What groups, layers, literals and names of a file tell of the system; each is understood once."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Sequence
 from typing import Any

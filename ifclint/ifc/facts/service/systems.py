@@ -1,7 +1,5 @@
 """Which system an element is in by what it says itself: groups, ports, properties, names."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from ifclint.ifc.elements import BY_PATTERN, Basis, Confidence, Element, Note, Role, System

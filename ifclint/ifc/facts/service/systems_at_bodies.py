@@ -1,8 +1,6 @@
 """The service of piping that only the connections tell which it is joined to: a heater's of hot
 water, the outlet of a closet."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Iterable
 

@@ -1,7 +1,5 @@
 """The service of piping that no system, port or name tells: by its material and its ends."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Callable, Mapping
 

@@ -1,7 +1,5 @@
 """Cold, hot and returned water, told by what the piping ends at and is joined to."""
 
-from __future__ import annotations
-
 from ifclint.engineering.joined import pieces
 from ifclint.ifc.elements import (
     WATER_SUPPLY,

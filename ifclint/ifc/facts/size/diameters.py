@@ -5,8 +5,6 @@ unknown (None, with `Doubt.AMBIGUOUS`); whatever fits none is `Doubt.NO_SIZE`. N
 the nearest.
 """
 
-from __future__ import annotations
-
 import re
 from collections import Counter
 from dataclasses import dataclass

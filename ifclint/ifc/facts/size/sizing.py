@@ -1,7 +1,5 @@
 """The nominal size of an element from what is known of it, best source first."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import replace
 

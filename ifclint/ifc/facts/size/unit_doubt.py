@@ -1,8 +1,6 @@
 """Whether the lengths of a file are in the unit that it says: a file of feet that says metres, or
 one of inches that says millimetres, is too large or too small throughout."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 

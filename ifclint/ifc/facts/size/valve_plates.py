@@ -1,7 +1,5 @@
 """What the name of a relief valve or regulator tells of its plate: its setting, and its rating."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 

@@ -1,7 +1,5 @@
 """Sizes that names and designations tell: '4"x3"', "DN 100/70", "Ø110", "22x1,0"."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Sequence
 from functools import lru_cache

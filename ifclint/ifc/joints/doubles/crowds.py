@@ -3,8 +3,6 @@
 So no search for what lies beside an end finds more than a bounded number of ends.
 """
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Iterable
 

@@ -4,8 +4,6 @@ A second piece of pipework of one size and service in the very place of another 
 built: it is set aside, counted and named, and its joints are those of the first.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from math import dist, prod
 

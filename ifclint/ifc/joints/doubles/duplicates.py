@@ -1,7 +1,5 @@
 """What is drawn twice in the same place."""
 
-from __future__ import annotations
-
 from collections import Counter
 from itertools import chain
 

@@ -4,8 +4,6 @@ Where a pipe ends at it, it is what it is called. Where none does it may be no m
 and where another fixture stands in its place it is that one's cabinet, or its double.
 """
 
-from __future__ import annotations
-
 from math import dist, prod
 
 from ifclint.engineering.extents import middle
