@@ -1,8 +1,6 @@
 """Which fixtures stand together in a bathroom: by their room, or near one another where the model
 draws no rooms."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Hashable, Iterable
 from math import dist

@@ -3,8 +3,6 @@
 Pipe hung there lies in no ground, and a floor above it is no slab on the ground.
 """
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass
 from math import inf

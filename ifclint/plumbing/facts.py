@@ -1,7 +1,5 @@
 """Facts a rule may need of its subject: what to call one that is missing, and how to supply it."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from ifclint.engineering.wording import sentence

@@ -4,8 +4,6 @@ A storey's level is a height with a name ("Foundation", "T.O. Plate", "Roof") an
 itself. It is one where something stands on it; what else a building has lies between or around.
 """
 
-from __future__ import annotations
-
 import re
 from bisect import bisect_right
 from collections import defaultdict

@@ -5,8 +5,6 @@ outside without passing one of them is the building, as are the walls themselves
 has a yard in its corner, not a room. Buildings that stand far apart have an outline each.
 """
 
-from __future__ import annotations
-
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from itertools import pairwise

@@ -1,7 +1,5 @@
 """Every element of the plumbing as a subject of its own: what is known, and what is joined."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from dataclasses import dataclass
 

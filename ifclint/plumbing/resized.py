@@ -1,7 +1,5 @@
 """The plumbing with other sizes: what no size bears on is kept, the rest is derived anew."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import replace
 

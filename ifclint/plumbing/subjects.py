@@ -1,7 +1,5 @@
 """What rules judge in the plumbing, and where each kind of it is found."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 

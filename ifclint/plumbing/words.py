@@ -1,7 +1,5 @@
 """Whole words in what an element is called."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Sequence
 from functools import cache, lru_cache

@@ -1,7 +1,5 @@
 """Cleanouts: what each opens, where its cable enters the drain, and in what direction."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from itertools import pairwise, takewhile
 from math import dist

@@ -1,7 +1,5 @@
 """Horizontal drains as one rods them: from an upper end down to where the line ends."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 from itertools import islice, takewhile
 from math import dist, inf

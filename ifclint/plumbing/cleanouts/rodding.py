@@ -1,7 +1,5 @@
 """How far a cleaning cable gets from every cleanout, and what no cleanout reaches."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 from itertools import pairwise
 from math import dist

@@ -1,7 +1,5 @@
 """Fittings that water passes: what turns into what, so that a fitting can be judged as it lies."""
 
-from __future__ import annotations
-
 from collections.abc import Collection
 from dataclasses import dataclass
 

@@ -1,8 +1,6 @@
 """Lines of clear water, which end in the open (condensate, relief, pans), where they are joined to
 a drain or a vent."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum

@@ -1,7 +1,5 @@
 """What is wrong with the network itself: loops of drains."""
 
-from __future__ import annotations
-
 from collections.abc import Collection
 from dataclasses import dataclass
 

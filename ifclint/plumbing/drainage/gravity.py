@@ -4,8 +4,6 @@ A path costs its length and, far more, its climb, so that the cheapest from a fi
 that water takes: down the drain, not up and over the vents.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property

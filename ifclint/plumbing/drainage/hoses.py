@@ -4,8 +4,6 @@ A washing machine hangs its hose into a standpipe, mostly without either being j
 in a model. What is pumped may climb.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import replace
 from math import dist

@@ -1,7 +1,5 @@
 """What flows into the drains beside what fixtures give: pumps, continuous flows, rain."""
 
-from __future__ import annotations
-
 import re
 from collections import defaultdict
 from itertools import takewhile

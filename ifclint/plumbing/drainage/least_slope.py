@@ -1,7 +1,5 @@
 """The least slope of a drain: what the code asks for its size, and when a slope meets it."""
 
-from __future__ import annotations
-
 from ifclint.codes import Limit, Row
 from ifclint.engineering.tolerance import LENGTH_M, at_least
 from ifclint.engineering.units import in_per_ft_from_slope, slope_from_in_per_ft

@@ -1,7 +1,5 @@
 """Drainage fixture units: of each fixture, and gathered on each drain."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, field, replace

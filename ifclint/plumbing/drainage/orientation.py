@@ -1,7 +1,5 @@
 """What counts as vertical, as straight on, and as tall as a storey."""
 
-from __future__ import annotations
-
 from ifclint.engineering.tolerance import at_least
 
 STRAIGHT_DEG = 10.0  # what turns less goes straight on. Ours, no source

@@ -1,7 +1,5 @@
 """Where drainage ends: the outlets a model or a job file names, and where stranded drains stop."""
 
-from __future__ import annotations
-
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass

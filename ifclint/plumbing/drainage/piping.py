@@ -3,8 +3,6 @@
 Lists are indexed by element, as in the network.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise, takewhile

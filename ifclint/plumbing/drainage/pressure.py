@@ -3,8 +3,6 @@
 Such pipe runs full, uphill and level; nothing that is asked of a drain is asked of it.
 """
 
-from __future__ import annotations
-
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from itertools import pairwise
 from math import dist

@@ -1,7 +1,5 @@
 """Sumps, ejectors and pumps: what is lifted from where gravity leaves it, ground water too."""
 
-from __future__ import annotations
-
 from ifclint.engineering.joined import NONE, onward
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.plumbing.context import Context, derived

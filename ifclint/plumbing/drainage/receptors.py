@@ -1,7 +1,5 @@
 """Receptors: floor sinks and the like, over which indirect waste ends in the open."""
 
-from __future__ import annotations
-
 from ifclint.engineering.extents import covers
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_IN

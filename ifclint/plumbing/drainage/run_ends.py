@@ -1,8 +1,6 @@
 """Where one run of drain ends and the next begins, and which of those that meet in a fitting goes
 straight through it."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from math import dist, isclose
 

@@ -1,7 +1,5 @@
 """What every element is to the drainage: drain, vent, way to a cleanout, stub."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Callable, Collection
 from enum import StrEnum

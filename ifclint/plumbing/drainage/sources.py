@@ -1,7 +1,5 @@
 """Which elements are drainage, and which of them give it water."""
 
-from __future__ import annotations
-
 from collections.abc import Collection
 from itertools import takewhile
 

@@ -1,7 +1,5 @@
 """What must drain through the air: which equipment that is, and what of it is piped straight in."""
 
-from __future__ import annotations
-
 from ifclint.codes.tables import Row
 from ifclint.ifc.elements import Element, Role
 from ifclint.plumbing.context import Context, derived

@@ -5,8 +5,6 @@ their sources; in both an element has one neighbour nearer to the root, and what
 is given to (or taken by) all that lies beyond it.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass

@@ -5,8 +5,6 @@ other. A loop is cut where the two paths around it meet, kept in `loops`, and, w
 but several paths to one point (heaters in parallel), shared between them.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property

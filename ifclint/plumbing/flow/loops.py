@@ -1,7 +1,5 @@
 """Loops of piping under pressure: kept where cut, or shared where paths run in parallel."""
 
-from __future__ import annotations
-
 from bisect import insort
 from collections.abc import Iterable
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """Which of several meters stand at the street, and which measure a part of the building."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Sequence
 
 from ifclint.engineering.arithmetic import or_zero

@@ -6,8 +6,6 @@ outlets up and costs what water going the other path would rather avoid; under p
 searched from the sources and costs its length.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 

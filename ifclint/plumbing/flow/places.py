@@ -4,8 +4,6 @@ What flows moves from place to place through the elements. Everything is kept in
 sake of large models.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Sequence
 from itertools import chain
 

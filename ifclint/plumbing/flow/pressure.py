@@ -1,7 +1,5 @@
 """Directing piping under pressure: the shortest paths from its sources."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cached_property
 

@@ -4,8 +4,6 @@ Drains, vents, water and gas are all judged by the segment, so that nothing chan
 drawn in more or fewer pieces. What a service adds (fall, loads, where it leads) stands with it.
 """
 
-from __future__ import annotations
-
 from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from functools import cached_property

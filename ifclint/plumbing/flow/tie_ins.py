@@ -1,7 +1,5 @@
 """Where new piping is joined to existing piping that is not in the model, as in a remodel."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 from ifclint.network import Network

@@ -1,7 +1,5 @@
 """Appliance connectors: flexible tube made to a listed length, which is no gas piping."""
 
-from __future__ import annotations
-
 from ifclint.ifc.elements import CONNECTOR, Element
 from ifclint.plumbing.words import says
 

@@ -1,8 +1,6 @@
 """Where gas comes from: the job file's sources, else meters, regulators or tanks, else where it is
 joined to existing piping; and the piping before them."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from ifclint.engineering.joined import by_steps

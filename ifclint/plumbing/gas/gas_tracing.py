@@ -1,7 +1,5 @@
 """The gas piping of a network traced from its sources: segments, zones, appliances, regulators."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import takewhile

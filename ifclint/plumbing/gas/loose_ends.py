@@ -1,8 +1,6 @@
 """Gas piping that ends capped for an appliance not drawn, open, or at what is not understood, what
 is fed by no source, and the nipple that hangs from a tee before an appliance to catch dirt."""
 
-from __future__ import annotations
-
 from collections.abc import Collection
 from itertools import pairwise, takewhile
 

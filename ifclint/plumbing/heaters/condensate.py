@@ -1,7 +1,5 @@
 """What gives condensate, and the line that leads it away."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass
 

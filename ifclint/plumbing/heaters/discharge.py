@@ -1,7 +1,5 @@
 """Lines that end in the open: from a relief valve or a pan to where their water comes out."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from ifclint.ifc.elements import Element, Location, Point, Role, System

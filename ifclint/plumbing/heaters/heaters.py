@@ -1,7 +1,5 @@
 """Water heaters with what hangs on them, and boilers that heat rooms: relief, cold side, vent."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from itertools import pairwise
 

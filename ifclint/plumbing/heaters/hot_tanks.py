@@ -1,7 +1,5 @@
 """Tanks that hold hot water for the taps and burn nothing, and the circuits that heat them."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from ifclint.engineering.joined import by_steps

@@ -1,7 +1,5 @@
 """Pans: what stands in each, and the line that drains it."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from math import dist
 

@@ -1,7 +1,5 @@
 """Which piping is a building's storm drainage, and which that of its site."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from ifclint.engineering.directions import direction, rise_deg

@@ -1,7 +1,5 @@
 """Storm drainage directed by gravity, by the engine of the drains: from its inlets to its ends."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field

@@ -1,7 +1,5 @@
 """Sumps of storm and ground water, and what their pumps press up."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from ifclint.engineering.extents import covers

@@ -1,7 +1,5 @@
 """Fills: water lines that end in the open over a tank or a receptor."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from typing import NamedTuple
 

@@ -1,7 +1,5 @@
 """Which elements the water supply is made of."""
 
-from __future__ import annotations
-
 from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import DRAINAGE, WATER_SUPPLY, Element, End, Role, System
 from ifclint.network import Network

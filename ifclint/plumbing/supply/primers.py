@@ -1,7 +1,5 @@
 """Trap primers and their lines, and the marks of floor drains that they are named for."""
 
-from __future__ import annotations
-
 import re
 
 from ifclint.ifc.elements import Element, Role

@@ -1,7 +1,5 @@
 """Hot water returns that are not called so: told by the pump that leads from hot to cold."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 from ifclint.ifc.elements import WATER_SUPPLY, Role, System

@@ -1,8 +1,6 @@
 """The cold and the hot side of the water supply, the valves in which they mix, and where lines
 part."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from operator import itemgetter

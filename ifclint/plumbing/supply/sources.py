@@ -5,8 +5,6 @@ whatever lies on the side of it where nothing takes water, a tank on the roof gi
 Pumps and tanks of the hot side and of circulation are no sources, nor are expansion tanks.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 

@@ -1,7 +1,5 @@
 """What takes water: each fixture and appliance, with its connections for cold and hot."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache

@@ -1,7 +1,5 @@
 """Where it is cold around what holds water: outside walls, and rooms that nobody heats."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import lru_cache
 

@@ -1,7 +1,5 @@
 """What stands around the plumbing: floors, flood-level rims, walls, roofs, windows, equipment."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass

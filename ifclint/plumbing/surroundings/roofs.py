@@ -1,7 +1,5 @@
 """The roof over a place: how high it lies there, also where it is pitched."""
 
-from __future__ import annotations
-
 from functools import cached_property
 from itertools import product
 from typing import NamedTuple

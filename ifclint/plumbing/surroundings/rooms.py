@@ -1,8 +1,6 @@
 """Rooms: what they are for by their names, which lie beside each other, what is hollow and what
 passes through it."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from dataclasses import replace
 from itertools import product

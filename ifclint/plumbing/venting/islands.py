@@ -1,7 +1,5 @@
 """Vents of fixtures in islands: they go over below the counter, and come down again."""
 
-from __future__ import annotations
-
 from math import dist
 
 from ifclint.engineering.joined import NONE

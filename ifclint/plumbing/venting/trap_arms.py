@@ -1,7 +1,5 @@
 """Trap arms: from the weir of every trap to the vent that protects it, or to where none does."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property

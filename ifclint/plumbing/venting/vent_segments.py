@@ -1,7 +1,5 @@
 """Vents as runs of one size: each with the tree it is of."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 

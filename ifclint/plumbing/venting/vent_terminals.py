@@ -1,7 +1,5 @@
 """Where vents end: terminals through the roof, and valves that admit air."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 

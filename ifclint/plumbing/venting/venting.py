@@ -1,7 +1,5 @@
 """All that is seen of traps and vents: arms, groups, vent trees, the heights they are judged by."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import takewhile
