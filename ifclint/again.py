@@ -6,8 +6,6 @@ and flues. Where anything moves, all rules about the plumbing are asked. A kind 
 pack brings is always asked about, unless its `sized_by` names the services whose sizes bear on it.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property

@@ -1,7 +1,5 @@
 """Local amendments of the job file, made to the adopted code."""
 
-from __future__ import annotations
-
 from ifclint.codes import AdoptedCode, AmendedCell
 from ifclint.errors import InputError
 from ifclint.job import Job

@@ -1,7 +1,5 @@
 """Answers of rules made findings: named, placed, and told once for a cause."""
 
-from __future__ import annotations
-
 import hashlib
 from collections import Counter
 from collections.abc import Collection, Iterable

@@ -1,7 +1,5 @@
 """What a review rests on: how the model was read, what was taken for granted, which code values."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain

@@ -1,7 +1,5 @@
 """What is built in, from the data and metadata themselves: adopted codes and rules."""
 
-from __future__ import annotations
-
 import csv
 import inspect
 import io

@@ -4,8 +4,6 @@ Each of these makes the `Answer` that the engine reports; whatever only a wrong 
 remedy, its steps) may be given as a function, which is then called for a wrong answer alone.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from math import isfinite

@@ -1,7 +1,5 @@
 """The command line. No logic: it reads arguments, calls the review and sets the exit status."""
 
-from __future__ import annotations
-
 import gc
 import sys
 from collections.abc import Collection, Iterator, Sequence

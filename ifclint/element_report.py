@@ -1,7 +1,5 @@
 """How each element was understood, and from where: for whoever mends the model or the words."""
 
-from __future__ import annotations
-
 import csv
 import io
 import json

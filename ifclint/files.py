@@ -1,7 +1,5 @@
 """A file of the user's is read within bounds: no device, no pipe, nothing larger than it can be."""
 
-from __future__ import annotations
-
 import stat
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """The gate: which corrections and open questions stop a revision."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path

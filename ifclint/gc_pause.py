@@ -1,7 +1,5 @@
 """Python's collector of circular garbage, paused while millions of small objects are made."""
 
-from __future__ import annotations
-
 import gc
 from collections.abc import Iterator
 from contextlib import contextmanager

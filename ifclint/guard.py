@@ -5,8 +5,6 @@ where there is one (not on Windows). Elsewhere only the process can be ended fro
 `ifclint batch` does where a building has its time.
 """
 
-from __future__ import annotations
-
 import io
 import os
 import signal

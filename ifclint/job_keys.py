@@ -3,8 +3,6 @@
 What a key means stands beside it in the code of its section, as a comment or as its description.
 """
 
-from __future__ import annotations
-
 import inspect
 import re
 from collections.abc import Iterator

@@ -1,7 +1,5 @@
 """Rules put to their subjects: each in isolation, every subject counted, answers made findings."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, field, replace

@@ -5,8 +5,6 @@ fixtures of a trap arm, the pipes of a segment. Only an answer does; what a rule
 asked of, and what no rule saw (a fixture that no drain is joined to) is open.
 """
 
-from __future__ import annotations
-
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 

@@ -7,8 +7,6 @@ there may be nothing to ask, `due(value)` is the value, or excuses the subject; 
 is `given`.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from math import inf
 from typing import Any, TypedDict, TypeVar, Unpack

@@ -1,8 +1,6 @@
 """Where the piping that a rule follows is lost: what it lacks may stand where the drawing does not
 tell, so nothing is found wrong there."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from math import dist
 

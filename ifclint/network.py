@@ -1,7 +1,5 @@
 """The connected network: elements and the joints between them. Knows no code and no trade rule."""
 
-from __future__ import annotations
-
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence

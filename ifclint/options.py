@@ -1,7 +1,5 @@
 """Arguments and options of commands: what several share, and the further formats of a review."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Annotated
 

@@ -1,7 +1,5 @@
 """Kinds of parts that several packs ask for: surroundings, cleanouts, traps, vents."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 from ifclint.findings import PartKind

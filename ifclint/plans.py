@@ -1,7 +1,5 @@
 """Plans: what of a model is on each storey, seen from above. For whoever draws them."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from itertools import combinations

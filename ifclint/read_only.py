@@ -1,7 +1,5 @@
 """Elements that code of others was given to look at: what it changed of them is put back."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from contextlib import contextmanager
 from copy import copy

@@ -4,8 +4,6 @@ An IDS asks for attributes, properties, materials and groups of single elements.
 one or the other", nor ask for ports, joints and shapes: those facts are named in its description.
 """
 
-from __future__ import annotations
-
 import tomllib
 from importlib.resources import files
 from typing import Any

@@ -1,7 +1,5 @@
 """One run, start to finish: job file, model, network, plumbing, packs, review."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date

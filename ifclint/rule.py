@@ -1,7 +1,5 @@
 """A rule: one demand on one kind of subject, with what the reports and the docs say of it."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache

@@ -1,7 +1,5 @@
 """Schedules of a review: what several packs say of one thing in one table, with sizes needed."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 

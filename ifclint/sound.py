@@ -1,7 +1,5 @@
 """Whether what a pack brought is what it should be: TypeError, in a sentence, where it is not."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Iterable, Mapping
 from functools import wraps

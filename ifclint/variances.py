@@ -1,7 +1,5 @@
 """Accepted variances: findings that somebody has accepted leave the count and stay visible."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace

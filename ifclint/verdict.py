@@ -1,7 +1,5 @@
 """The verdict: corrections where the code is not met, a pass only where it is earned."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from ifclint.findings import Coverage, Failure, Finding, Judged, Outcome, Settles, Verdict

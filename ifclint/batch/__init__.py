@@ -1,7 +1,5 @@
 """Many buildings reviewed at once, each in a process of its own, with one page over all."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ThreadPoolExecutor, wait
 from contextlib import contextmanager

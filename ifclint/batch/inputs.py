@@ -1,8 +1,6 @@
 """All that decides a review of a building, as one digest: what has not changed is not reviewed
 again."""
 
-from __future__ import annotations
-
 import hashlib
 import tomllib
 from collections.abc import Iterable, Iterator

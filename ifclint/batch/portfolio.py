@@ -1,7 +1,5 @@
 """All buildings on one page and in one document: the worst first, by rule, by storey."""
 
-from __future__ import annotations
-
 import json
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence

@@ -4,8 +4,6 @@ A review ends with the worker that asked for it: its standard input is a pipe th
 open, so that no review outlives a worker that was killed and writes beside the next one.
 """
 
-from __future__ import annotations
-
 import json
 import os
 import subprocess

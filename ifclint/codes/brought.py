@@ -7,8 +7,6 @@ differ by the code adopted: the file in a folder named as the edition ("irc-2021
 limits of the code.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path

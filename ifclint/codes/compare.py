@@ -1,7 +1,5 @@
 """What differs between two adopted codes, or between a code and its amended self."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 

@@ -26,8 +26,6 @@ of the base are carried over, unseen, and say so. A table that several codes pri
 a folder of its own, named in tables.toml by `shared`.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import replace
 from difflib import get_close_matches

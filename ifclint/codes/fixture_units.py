@@ -7,8 +7,6 @@ A condition is a fact that holds ("emergency"), a comparison ("flush_volume_gal 
 joined by "and"; a row "each shower_heads over 1" adds its units for every one beyond the first.
 """
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Callable, Mapping

@@ -5,8 +5,6 @@ folder holds one folder an edition, as this one does. An edition that is not ins
 the path of its folder, with a slash in it: "./cities/larkspur-2024".
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache

@@ -14,8 +14,6 @@ Of several sources the weakest counts: the first in this list. "section from mem
 tells of the clause and not of the value: it is left out, and findings ask for the number.
 """
 
-from __future__ import annotations
-
 import re
 from enum import StrEnum
 from functools import cache

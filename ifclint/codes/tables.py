@@ -1,7 +1,5 @@
 """A code table: rows read from a CSV file, each with the place its values come from."""
 
-from __future__ import annotations
-
 import re
 import tomllib
 from collections.abc import Mapping

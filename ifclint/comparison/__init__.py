@@ -1,7 +1,5 @@
 """What became of findings and corrections from one revision of a building to the next."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum

@@ -1,7 +1,5 @@
 """Pairs of what is the same in two revisions: by GlobalId, by tag, by the nearest place."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass, field

@@ -1,7 +1,5 @@
 """A comparison as text, as JSON, and as a page."""
 
-from __future__ import annotations
-
 import json
 from collections import Counter
 from collections.abc import Iterator

@@ -8,8 +8,6 @@ or slope is a correction of its own, unless a change of size or slope clears it 
 for the same part at the same element or the same work on the same line of pipe.
 """
 
-from __future__ import annotations
-
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace

@@ -6,8 +6,6 @@ above have length to give and nothing lifted stands fixed; else its lower end go
 outlet. What can be moved neither up nor down keeps its place, and is told.
 """
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace

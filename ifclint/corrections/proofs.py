@@ -4,8 +4,6 @@ Each change is reviewed by itself. Changes of sizes, each of another service, ar
 where every finding that goes or comes is one that the sizes of one of these services alone bear on.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 

@@ -1,7 +1,5 @@
 """A change of sizes or slopes, said in the imperative."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping, Sequence
 
 from ifclint.corrections.heights import DrainRun

@@ -1,7 +1,5 @@
 """Boxes, and which of many lie around a place."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 import numpy as np

@@ -1,7 +1,5 @@
 """What a pipe holds, and what a column of water presses with: for tests before a wall is closed."""
 
-from __future__ import annotations
-
 import math
 
 from ifclint.engineering.data import inside_diameter_m, outside_diameter_m

@@ -4,8 +4,6 @@ One CSV file a table, unit in the column name, `source` and `note` last. A blank
 known, or not listed. The tables here hold dimensions and losses that belong to no one code.
 """
 
-from __future__ import annotations
-
 import csv
 import io
 import math

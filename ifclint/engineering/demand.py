@@ -4,8 +4,6 @@ The low-demand method for dwellings (UPC appendix M) asks for the flow that 99 %
 which any water runs do not exceed. It is computed exactly.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """Words that are denied: "non-condensing", "nicht kondensierend", "sans siphon"."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 

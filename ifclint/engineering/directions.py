@@ -1,7 +1,5 @@
 """Lines in space: their directions, the angles between them, and what of one lies nearest."""
 
-from __future__ import annotations
-
 from math import atan2, degrees, dist, hypot
 
 Place = tuple[float, float, float]

@@ -1,7 +1,5 @@
 """Each of many values once."""
 
-from __future__ import annotations
-
 from typing import TypeVar
 
 import numpy as np

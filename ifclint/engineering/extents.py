@@ -1,7 +1,5 @@
 """Boxes by their low and high corners (m), what lies in them, and distances seen from above."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from math import hypot
 

@@ -1,7 +1,5 @@
 """Pressure lost by water in full pipe: friction, elevation, and the speed it goes with."""
 
-from __future__ import annotations
-
 import math
 
 from ifclint.engineering.units import STANDARD_GRAVITY_M_PER_S2

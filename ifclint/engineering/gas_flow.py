@@ -9,8 +9,6 @@ it to three figures). All arguments here are SI; the constants are the codes', s
 converted inside.
 """
 
-from __future__ import annotations
-
 import math
 
 from ifclint.engineering.units import M3_PER_S_PER_CFH, M_PER_FT, M_PER_IN, PA_PER_IN_WC, PA_PER_PSI

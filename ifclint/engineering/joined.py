@@ -4,8 +4,6 @@ one to another.
 For large graphs as arrays, for small ones by what lies beside each.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from heapq import heapify, heappop, heappush

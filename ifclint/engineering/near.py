@@ -4,8 +4,6 @@ Few places are measured one and all as arrays; more are asked of a tree, whose l
 to start than a small building to read.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from functools import cached_property
 from itertools import chain

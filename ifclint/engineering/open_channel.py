@@ -7,8 +7,6 @@ n Manning's roughness in SI (s m^-1/3), Q discharge m3/s. Source: V. T. Chow, Op
 Hydraulics (McGraw-Hill, 1959), chapter 5.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from functools import cache

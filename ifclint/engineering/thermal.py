@@ -1,7 +1,5 @@
 """Water that warms in a closed system: its density, its expansion, the tank that takes it up."""
 
-from __future__ import annotations
-
 from ifclint.engineering.units import PA_PER_PSI
 
 ATMOSPHERE_PA = 14.7 * PA_PER_PSI

@@ -10,8 +10,6 @@ per ft) is a value of the code and stands in its tables. Counts and trade sizes 
 are: there is nothing between them that a drawing could miss. (Common practice, no source.)
 """
 
-from __future__ import annotations
-
 SHARE = 0.001  # of the limit
 LENGTH_M = 0.001
 ANGLE_DEG = 0.5

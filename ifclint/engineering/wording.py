@@ -4,8 +4,6 @@ Values come in the unit their name says and go out as text a plumber reads off a
 Nothing here decides anything, and nothing here is parsed back.
 """
 
-from __future__ import annotations
-
 import math
 import re
 import textwrap

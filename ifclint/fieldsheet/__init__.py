@@ -4,8 +4,6 @@ From one review and the plumbing that was reviewed: sections to plug and fill wi
 adopted code, the walk list with what the review found, and the takeoff of corrections.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace

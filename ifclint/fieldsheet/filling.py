@@ -1,7 +1,5 @@
 """Pipe as it is filled: its heights, and what it holds between two of them."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """Water and gas piping to be tested under pressure, by storey and stage."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from math import inf
 

@@ -1,7 +1,5 @@
 """How each section is tested: what the adopted code asks for, by the rows of its table."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from math import ceil
 

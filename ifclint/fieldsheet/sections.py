@@ -5,8 +5,6 @@ where the column of water would stand too high for a test plug, and at the rim o
 fixture, above which there are vents alone.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise

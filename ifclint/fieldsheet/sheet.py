@@ -1,7 +1,5 @@
 """What stands on the field sheet: plain data, lengths in metres and volumes in m3."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from enum import StrEnum
 

@@ -1,7 +1,5 @@
 """Which stage of the work each part of the plumbing belongs to, by its height."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf

@@ -1,7 +1,5 @@
 """Storm drainage to plug and fill: leaders and storm drains that are joined, as drains are."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from ifclint.codes import AdoptedCode

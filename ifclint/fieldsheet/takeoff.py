@@ -1,7 +1,5 @@
 """What is to be bought, changed or added for the corrections."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field

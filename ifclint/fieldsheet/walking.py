@@ -1,7 +1,5 @@
 """The walk list: what an inspector looks for, with what the review found there."""
 
-from __future__ import annotations
-
 import tomllib
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence

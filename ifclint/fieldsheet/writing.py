@@ -1,7 +1,5 @@
 """The field sheet as a page to print and as a table."""
 
-from __future__ import annotations
-
 import csv
 import io
 from collections.abc import Iterator

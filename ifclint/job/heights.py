@@ -1,7 +1,5 @@
 """Heights of the job file in the model's: those of the drawings count from the storeys' zero."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from typing import TypeVar, get_args
 

@@ -4,8 +4,6 @@ A rule pack has a section of its own by subclassing `Section`, with quantities f
 `ifclint.job.quantities`; every key needs a default.
 """
 
-from __future__ import annotations
-
 from datetime import date
 from typing import Annotated, Any, ClassVar, Literal, Self, TypeVar, get_args
 

@@ -6,8 +6,6 @@ calculated: a text that asks for it is refused, as is one that could be read in 
 "0,5 psi".
 """
 
-from __future__ import annotations
-
 import math
 import re
 import unicodedata

@@ -1,8 +1,6 @@
 """A job file is read: within bounds, checked key by key, each mistake one sentence that its writer
 can put right."""
 
-from __future__ import annotations
-
 import re
 import stat
 import tomllib

@@ -1,7 +1,5 @@
 """Sections that rule packs add to the job file, each the pack's own model."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable, Mapping
 from contextlib import suppress

@@ -1,7 +1,5 @@
 """What a reviewer and other programs get: findings.json, report.html and the short summary."""
 
-from __future__ import annotations
-
 import os
 import shutil
 import tempfile

@@ -5,8 +5,6 @@ has the number of its correction. Then follow advisories and what could not be c
 from the lowest storey up, system by system, the gravest first.
 """
 
-from __future__ import annotations
-
 import math
 import re
 import unicodedata

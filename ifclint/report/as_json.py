@@ -4,8 +4,6 @@ Same review, same bytes: findings and coverage are sorted, numbers rounded, and 
 document tells when it was written.
 """
 
-from __future__ import annotations
-
 import hashlib
 import json
 import math

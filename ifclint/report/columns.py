@@ -1,8 +1,6 @@
 """The columns of a riser diagram: what stands on one plumb line, the tree they form from the outlet
 upstream, and where each is placed."""
 
-from __future__ import annotations
-
 import heapq
 import itertools
 from collections import Counter, defaultdict

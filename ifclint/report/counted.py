@@ -1,8 +1,6 @@
 """A schedule as a permit set has it: what differs only in its tag is one row, counted, and
 what its cells say."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 

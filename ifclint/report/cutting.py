@@ -1,8 +1,6 @@
 """What is done to a whole drawing: pipe parted where another passes it, and a wide one cut into
 sheets."""
 
-from __future__ import annotations
-
 import itertools
 from collections.abc import Iterator, Sequence
 from itertools import pairwise

@@ -1,7 +1,5 @@
 """What an isometric drawing is made of, in page pixels: plain data for the page's template."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, field
 from typing import NamedTuple

@@ -1,7 +1,5 @@
 """The reports of this distribution, by the same hook as anybody's."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from functools import partial
 

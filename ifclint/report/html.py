@@ -1,7 +1,5 @@
 """The review as one page that needs nothing else: no network, no program, no script to be read."""
 
-from __future__ import annotations
-
 import json
 import math
 from collections.abc import Iterable, Iterator, Sequence

@@ -1,7 +1,5 @@
 """A review with its places in the coordinates of the first file, for whoever opens that file."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from typing import TypeVar
 

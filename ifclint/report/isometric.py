@@ -3,8 +3,6 @@
 Of the four sides the building can be seen from, the one that hides least is taken.
 """
 
-from __future__ import annotations
-
 import itertools
 import math
 from collections.abc import Iterator, Sequence

@@ -1,8 +1,6 @@
 """Lettering and numbers on a drawing: put where they meet nothing, ever shorter where there is
 little room, or left off and counted."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Iterable, Iterator, Sequence

@@ -1,8 +1,6 @@
 """Pages made from templates: everything from a model is escaped, a missing value is an error, and
 nothing but their own style and scripts runs."""
 
-from __future__ import annotations
-
 import base64
 import hashlib
 import re

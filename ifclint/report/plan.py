@@ -1,7 +1,5 @@
 """Plans: a storey in model metres becomes walls, pipe and numbers in page pixels, to scale."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass
 from itertools import chain, pairwise

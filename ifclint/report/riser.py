@@ -5,8 +5,6 @@ Drains and vents are laid out as a diagram (`schematic.py`), water and gas as an
 room is left off and counted.
 """
 
-from __future__ import annotations
-
 import itertools
 import math
 from collections import Counter

@@ -5,8 +5,6 @@ the left, and each branch keeps the height of its storey, so that branches of di
 share the room beside a stack. Pipes are drawn level and plumb; how far they run is not to scale.
 """
 
-from __future__ import annotations
-
 import itertools
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence

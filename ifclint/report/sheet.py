@@ -1,7 +1,5 @@
 """Room on a drawing: which parts of the paper are taken, and where a word covers least."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain

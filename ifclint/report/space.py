@@ -1,7 +1,5 @@
 """The pipe of a building in three dimensions, as the page's viewer takes it."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Iterable, Sequence
 from typing import Any

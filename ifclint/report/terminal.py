@@ -1,8 +1,6 @@
 """The summary on a terminal: the same words, with corrections and counts as tables; into a pipe,
 the words alone."""
 
-from __future__ import annotations
-
 import io
 from collections.abc import Iterator, Sequence
 from pathlib import Path

@@ -1,7 +1,5 @@
 """The short summary that a log, a file or another program gets. Plain text, no colour."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 

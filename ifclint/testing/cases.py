@@ -13,8 +13,6 @@ another code than the case's, or several.
 The second is one further case, by a name of its own. `remedies` are words of the three remedies.
 """
 
-from __future__ import annotations
-
 import tomllib
 from collections import defaultdict
 from collections.abc import Mapping, Sequence

@@ -1,7 +1,5 @@
 """A case drawn otherwise: just below, at and just above a limit, or once."""
 
-from __future__ import annotations
-
 import ast
 import operator
 import re

@@ -33,8 +33,6 @@ turned in plan (degrees); via=1,2,3;4,5,6 where the axis of a pipe bends; leads=
 which is not read as plumbing, it is joined to. Of a line with unplaced=yes the places tell only
 what is joined: the model does not say where it is."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Callable, Mapping
 from functools import cache

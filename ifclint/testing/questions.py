@@ -1,7 +1,5 @@
 """What a rule says of a tiny network."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from ifclint import codes

@@ -1,7 +1,5 @@
 """The review as a letter and in open formats, each written only where it is asked for."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress

@@ -4,8 +4,6 @@ A topic's GUID follows from the correction's id, so that a later review updates 
 viewpoint's from what it shows, since a viewpoint does not change. Dates are those of the model.
 """
 
-from __future__ import annotations
-
 import io
 import uuid
 import zipfile

@@ -1,8 +1,6 @@
 """JUnit XML: a suite for each pack, a case for each rule; questions are skipped cases. The first
 suite is the review itself."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from itertools import groupby
 from xml.etree import ElementTree as ET

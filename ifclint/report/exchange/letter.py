@@ -4,8 +4,6 @@ The numbers are those of report.html. Nothing is marked up; lines keep to a widt
 alone.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Sequence
 
 from ifclint.engineering.wording import wrapped

@@ -4,8 +4,6 @@ at the line of the model's text, and the JSON that is shown beside a merge reque
 What could not be checked and what a variance accepts is left out: hosts show both as alerts.
 """
 
-from __future__ import annotations
-
 import json
 from collections.abc import Mapping
 from typing import Any

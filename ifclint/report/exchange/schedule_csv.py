@@ -1,7 +1,5 @@
 """A schedule as CSV, as spreadsheets read it, with the unit in the heading."""
 
-from __future__ import annotations
-
 import csv
 import io
 

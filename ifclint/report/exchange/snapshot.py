@@ -5,8 +5,6 @@ The picture is made by resvg, which is an optional part of the installation; wit
 no picture.
 """
 
-from __future__ import annotations
-
 import importlib.util
 import re
 import uuid

@@ -1,7 +1,5 @@
 """Where the text of the models has an element: file and line."""
 
-from __future__ import annotations
-
 import re
 import zipfile
 from collections.abc import Iterable, Sequence

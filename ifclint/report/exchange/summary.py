@@ -3,8 +3,6 @@
 Every figure is taken from the schedules of the review; what no schedule holds is said to be so.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass

@@ -1,8 +1,6 @@
 """What every format says of a finding in words, and of its arithmetic, and of a review that was
 not done; and XML as bytes."""
 
-from __future__ import annotations
-
 import re
 from xml.etree import ElementTree as ET
 
