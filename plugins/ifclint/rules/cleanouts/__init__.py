@@ -1,7 +1,5 @@
 """Cleanouts: where the code wants one, whether it can be used, and how far a cable gets."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 from ifclint.drawings import Riser

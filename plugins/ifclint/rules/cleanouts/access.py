@@ -1,7 +1,5 @@
 """Rule about cleanouts shut in a wall, under the floor or in the ground."""
 
-from __future__ import annotations
-
 from ifclint.checks import PASS, Fact, check, drawn, given, known, not_known, require, violation
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_IN, feet

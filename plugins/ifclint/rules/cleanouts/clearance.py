@@ -1,7 +1,5 @@
 """Rule about the room before a cleanout."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, check, drawn, given

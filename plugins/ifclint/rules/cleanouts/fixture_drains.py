@@ -1,7 +1,5 @@
 """Rules about the cleanouts that single fixtures want: urinals and kitchen sinks."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from itertools import takewhile
 

@@ -1,7 +1,5 @@
 """Rules about the opening of a cleanout: its size and its direction; what it stands in."""
 
-from __future__ import annotations
-
 from ifclint.checks import PASS, check, due, given
 from ifclint.codes import Row
 from ifclint.engineering.extents import grown

@@ -1,7 +1,5 @@
 """Rules about where a cleanout is wanted: upper ends, intervals, stacks, the sewer."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from itertools import pairwise
 

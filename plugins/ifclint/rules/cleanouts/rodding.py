@@ -1,7 +1,5 @@
 """How far a cable gets: the rule, the schedule and the drawing."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check

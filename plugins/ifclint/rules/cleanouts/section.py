@@ -1,7 +1,5 @@
 """What the job file says of cleanouts: [cleanouts]."""
 
-from __future__ import annotations
-
 from pydantic import Field
 
 from ifclint.job import LengthM, Section

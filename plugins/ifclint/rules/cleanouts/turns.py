@@ -1,7 +1,5 @@
 """Rules about the cleanouts that turns of a horizontal drain want."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """What the rules about cleanouts share: the parts they miss, and the words for a drain line."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 from ifclint.checks import Fact, not_known

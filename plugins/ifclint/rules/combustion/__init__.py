@@ -1,7 +1,5 @@
 """Combustion: the air and the place of what burns fuel, and gas around the building."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from pathlib import Path
 

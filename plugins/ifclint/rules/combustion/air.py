@@ -1,7 +1,5 @@
 """The rule on air for combustion: the volume of the room, or the openings it gets its air by."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 
 from ifclint.checks import PASS, Answer, Fact, PartKind, Step, check, drawn, known, not_known

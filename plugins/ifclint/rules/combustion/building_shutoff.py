@@ -1,7 +1,5 @@
 """The rule on the valve that shuts off the gas of a whole building."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, Answer, Change, Fact, PartKind, given, missing, not_known

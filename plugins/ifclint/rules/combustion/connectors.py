@@ -1,7 +1,5 @@
 """The rule on the connector between gas piping and an appliance."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from math import dist
 

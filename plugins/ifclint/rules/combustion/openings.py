@@ -1,7 +1,5 @@
 """How large and how high the openings are that bring air to a room."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from math import pi

@@ -1,7 +1,5 @@
 """Rules about gas outside the building: bonding of tubing, meters, regulators."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import (

@@ -1,7 +1,5 @@
 """Rules about where fuel may not be burned: bedrooms, baths, closets, low places."""
 
-from __future__ import annotations
-
 from ifclint.checks import (
     NOT_APPLICABLE,
     PASS,

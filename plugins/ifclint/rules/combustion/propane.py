@@ -1,7 +1,5 @@
 """The rule on propane containers: far enough from the building they serve."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from ifclint.checks import PASS, Answer, Fact, check, drawn, known, not_known

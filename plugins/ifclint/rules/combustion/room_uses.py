@@ -1,7 +1,5 @@
 """The rooms that appliances stand in, how large they are, and which lie beside each other."""
 
-from __future__ import annotations
-
 from math import prod
 
 from ifclint.engineering.arithmetic import not_below_zero

@@ -1,7 +1,5 @@
 """What the job file tells of air for combustion and of gas around the building: [combustion]."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field

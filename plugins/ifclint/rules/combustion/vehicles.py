@@ -1,7 +1,5 @@
 """Rules about gas where vehicles pass: meters outdoors, appliances hung in garages."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, each, known, missing

@@ -1,8 +1,6 @@
 """The volume of a room with those whose air it shares, what the code asks for, and air brought in
 by machines."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import TypeAlias

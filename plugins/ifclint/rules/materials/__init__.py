@@ -1,7 +1,5 @@
 """Materials: what pipe and fittings are made of by service and place, and floor drains."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 from ifclint.packs import Finders, Rule, hookimpl, rules_in

@@ -1,7 +1,5 @@
 """The rule about plastic pipe that begins too near a water heater."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 from heapq import heappop, heappush

@@ -1,7 +1,5 @@
 """The rule about what the drain of acid condensate is made of."""
 
-from __future__ import annotations
-
 from itertools import takewhile
 
 from ifclint.checks import PASS, Fact, known, not_known, violation

@@ -1,7 +1,5 @@
 """Rules about what fittings are made of, and about two plastics that meet."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from dataclasses import dataclass
 

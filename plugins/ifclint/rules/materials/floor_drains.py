@@ -1,7 +1,5 @@
 """Rules about floor drains: where one is due, and that its trap does not dry out."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Collection
 from dataclasses import dataclass, field

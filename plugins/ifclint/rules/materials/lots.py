@@ -1,7 +1,5 @@
 """The pipe of a building by service, material and place: what a code allows or refuses at once."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from dataclasses import dataclass, replace
 from itertools import takewhile

@@ -1,7 +1,5 @@
 """How far the water service comes into the building in pipe that is listed for outside alone."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from math import dist
 

@@ -1,7 +1,5 @@
 """Rules about what pipe is made of, and about metals that meet."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass

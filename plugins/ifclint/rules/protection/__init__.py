@@ -1,7 +1,5 @@
 """Protection: of the water from what could flow back into it, of people from scalds."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 from ifclint.packs import Finders, Rule, hookimpl, rules_in

@@ -1,7 +1,5 @@
 """Rules about backflow: the device that each hazard asks for, and where its own water goes."""
 
-from __future__ import annotations
-
 from ifclint.checks import PASS, Fact, missing, not_known, violation
 from ifclint.codes.tables import Row
 from ifclint.findings import Answer, Change, Severity

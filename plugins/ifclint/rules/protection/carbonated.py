@@ -1,7 +1,5 @@
 """Pipe between a carbonator and its backflow preventer: what carbonic acid does not dissolve."""
 
-from __future__ import annotations
-
 from itertools import takewhile
 
 from ifclint.checks import PASS, Fact, known, violation

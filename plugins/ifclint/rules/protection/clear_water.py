@@ -1,7 +1,5 @@
 """The rule about condensate, relief and pan drains that are joined to a drain or a vent."""
 
-from __future__ import annotations
-
 from ifclint.checks import PASS, due, violation
 from ifclint.findings import Answer, Change, Severity
 from ifclint.ifc.elements import System

@@ -1,7 +1,5 @@
 """Where the potable water is joined to piping and equipment of other services."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from typing import NamedTuple
 

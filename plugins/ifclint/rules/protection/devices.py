@@ -1,7 +1,5 @@
 """Devices against backflow: which kind an element is, by what it is called."""
 
-from __future__ import annotations
-
 from enum import StrEnum
 from itertools import chain
 

@@ -1,7 +1,5 @@
 """Rule about emergency eyewashes and showers: the temperature of their water."""
 
-from __future__ import annotations
-
 from ifclint.checks import PASS, missing, violation
 from ifclint.findings import Answer, Change, PartKind
 from ifclint.ifc.elements import Element, Role

@@ -1,7 +1,5 @@
 """Heat exchangers that heat potable water: what parts it from what heats it."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from ifclint.checks import PASS, Fact, not_known, violation

@@ -1,7 +1,5 @@
 """Rules about water that ends in the open: fills over tanks, and what equipment discharges."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import takewhile

@@ -1,7 +1,5 @@
 """What things that can foul the potable water are called."""
 
-from __future__ import annotations
-
 from ifclint.ifc.elements import Element
 from ifclint.plumbing.words import says, says_text
 

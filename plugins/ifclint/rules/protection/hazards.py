@@ -1,7 +1,5 @@
 """What can foul the potable water: equipment that takes it, and piping of other services."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import takewhile

@@ -1,7 +1,5 @@
 """Where a backflow preventer can be tested: above the floor and out of the ground."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import Fact, check, known, violation

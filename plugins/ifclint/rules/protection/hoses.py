@@ -1,7 +1,5 @@
 """Hose connections: who may screw a hose on, and the vacuum breaker there."""
 
-from __future__ import annotations
-
 from ifclint.checks import PASS, Fact, missing, not_known
 from ifclint.findings import Answer, Change, PartKind, Severity
 from ifclint.packs import Context, rule

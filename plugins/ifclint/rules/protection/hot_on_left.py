@@ -1,7 +1,5 @@
 """Rule about the hot water on the left of a fixture."""
 
-from __future__ import annotations
-
 from itertools import islice
 from math import hypot
 

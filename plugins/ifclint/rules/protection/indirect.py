@@ -1,7 +1,5 @@
 """Rules about what must not be joined to a drain: dishwashers, food, ice, treated water."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from itertools import takewhile
 from math import dist

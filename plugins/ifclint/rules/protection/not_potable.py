@@ -1,7 +1,5 @@
 """Water that is not potable, where people drink and wash."""
 
-from __future__ import annotations
-
 from ifclint.checks import NOT_APPLICABLE, PASS, violation
 from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Role, System

@@ -1,7 +1,5 @@
 """The rule about indirect waste of what is not understood: how high its pipe ends."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from ifclint.checks import check, due, not_known

@@ -1,7 +1,5 @@
 """Whether the fill valve of a tank keeps its own water back."""
 
-from __future__ import annotations
-
 from ifclint.checks import PASS, Fact, not_known, violation
 from ifclint.findings import Answer, Change
 from ifclint.packs import Context, rule

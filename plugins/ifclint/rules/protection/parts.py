@@ -1,8 +1,6 @@
 """Kinds of devices before hazards, for the policy of absence, and what valves are said to be set
 to."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable
 from itertools import takewhile

@@ -1,7 +1,5 @@
 """Rules about where a device against backflow stands, and where its own water goes."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from math import dist
 

@@ -1,7 +1,5 @@
 """Rules about indirect waste: long pipes that smell, and receptors where nobody sees them."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from itertools import pairwise
 from math import dist, hypot

@@ -1,7 +1,5 @@
 """Rule about scalds: what limits the temperature at a fixture."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Callable
 from math import dist

@@ -1,7 +1,5 @@
 """The rule about vacuum pumps: their water does not run straight into the drainage."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from ifclint.checks import NOT_APPLICABLE, PASS, violation

@@ -4,8 +4,6 @@ Nothing here rests on a code. A fact that is missing is unverified, what is told
 right is an advisory; both name the element and what a BIM author does about it.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 from ifclint.packs import Rule, hookimpl, rules_in

@@ -1,7 +1,5 @@
 """Rules about what the model tells of each element: size, service, kind, and doubts in reading."""
 
-from __future__ import annotations
-
 from functools import partial
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, not_known, unverified

@@ -1,7 +1,5 @@
 """Rules about how elements are drawn and joined."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from functools import partial
 

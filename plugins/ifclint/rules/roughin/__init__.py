@@ -1,7 +1,5 @@
 """Rough-in: room at fixtures, heights, pipe in walls and framing, supports."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 from ifclint.packs import Finders, Rule, hookimpl, rules_in

@@ -1,7 +1,5 @@
 """Where pipes pass studs and joists: how deep, how wide, how near to an edge."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import product

@@ -1,7 +1,5 @@
 """Rules about room at fixtures: beside them, between them, and before them."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Answer, check, due, missing

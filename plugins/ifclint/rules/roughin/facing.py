@@ -1,7 +1,5 @@
 """Every fixture that clearances are asked for, and which wall it has its back to."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from math import inf
 

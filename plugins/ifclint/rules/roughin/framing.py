@@ -1,7 +1,5 @@
 """Rules about pipe through studs and joists: what is bored and notched, and what shields it."""
 
-from __future__ import annotations
-
 import re
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Change, against, check, given, missing

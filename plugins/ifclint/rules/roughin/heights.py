@@ -1,7 +1,5 @@
 """Rules about heights at which trim will be set: practice, and no code."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass
 

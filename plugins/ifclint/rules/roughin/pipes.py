@@ -1,7 +1,5 @@
 """Straight pipes as a framer meets them: where they run, and how thick they are."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import cached_property
 from math import dist

@@ -1,7 +1,5 @@
 """Rules about showers: large enough to stand and turn in, and to be entered."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 from math import copysign, inf

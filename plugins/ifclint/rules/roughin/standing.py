@@ -4,8 +4,6 @@ All of it is told by boxes along the axes of the model. A fixture that is turned
 wall whose box is too thick to be one, tell no distance.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 

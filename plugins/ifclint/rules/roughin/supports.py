@@ -1,7 +1,5 @@
 """Rules about what holds pipe: hangers close enough, and room to lengthen."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise, product

@@ -1,7 +1,5 @@
 """The rule about traps shut in walls and floors."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from statistics import median
 

@@ -1,7 +1,5 @@
 """Rules about pipe in walls: room enough between the faces."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass
 

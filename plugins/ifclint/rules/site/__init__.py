@@ -1,7 +1,5 @@
 """Sewer and site: between the building and the street, and what its waste passes on the way."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 from ifclint.job import Section

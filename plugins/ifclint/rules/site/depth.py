@@ -1,7 +1,5 @@
 """The cover over pipe in the ground, and the rule about that of the water service."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 from ifclint.checks import Answer, Fact, check, due, known, not_known

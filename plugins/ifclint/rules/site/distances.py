@@ -1,7 +1,5 @@
 """The rule about distances on the site: of sewer and sewage disposal from wells and the rest."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 

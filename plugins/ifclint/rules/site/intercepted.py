@@ -1,7 +1,5 @@
 """Rules about when an interceptor is due: of grease, oil and sand, chemicals, lint."""
 
-from __future__ import annotations
-
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, missing, not_known, violation
 from ifclint.engineering.wording import with_article
 from ifclint.findings import Answer, Change, PartKind

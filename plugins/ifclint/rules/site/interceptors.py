@@ -1,7 +1,5 @@
 """Rules about an interceptor: what may pass it, how large it is, its vent, its cover."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import takewhile

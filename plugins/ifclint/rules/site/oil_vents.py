@@ -1,7 +1,5 @@
 """The rule about the vapour vents of oil interceptors."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, Fact, check, missing, not_known, violation

@@ -1,7 +1,5 @@
 """Pipe in the ground outside the building: the building sewer, the water service."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import chain

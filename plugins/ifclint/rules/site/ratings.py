@@ -1,7 +1,5 @@
 """What an interceptor holds and lets through: from the model, its name, or the job file."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass
 

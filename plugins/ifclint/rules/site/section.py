@@ -1,7 +1,5 @@
 """What the job file tells of the site: [site]."""
 
-from __future__ import annotations
-
 from typing import Literal
 
 from pydantic import Field

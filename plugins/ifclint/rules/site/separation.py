@@ -1,7 +1,5 @@
 """The rule about water service and building sewer beside and over each other in the ground."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import groupby

@@ -1,7 +1,5 @@
 """Rules about the building sewer: its fall to the street, its depth."""
 
-from __future__ import annotations
-
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, given, known, not_known, violation
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least

@@ -1,7 +1,5 @@
 """The rule about the size of a grease interceptor: by what drains into it."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, Fact, check, known, not_known

@@ -3,8 +3,6 @@
 Their valves stand with the drainage, their vents with the venting.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import (

@@ -1,7 +1,5 @@
 """Waste that an interceptor must clear: where it comes from, and how it reaches the sewer."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field

@@ -1,7 +1,5 @@
 """Storm drainage: from the roof to where the water is let go."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 from ifclint.findings import Schedule

@@ -1,7 +1,5 @@
 """Rules about what stands in storm drainage: cleanouts at leaders, traps before a sewer."""
 
-from __future__ import annotations
-
 from math import dist
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, given, missing, not_known, violation

@@ -1,7 +1,5 @@
 """What storm piping may carry, and what comes down on it."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 

@@ -1,7 +1,5 @@
 """Gutters along eaves: those that run into one another, and what leads their water down."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf

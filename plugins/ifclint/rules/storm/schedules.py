@@ -1,7 +1,5 @@
 """The schedule of storm drainage for the permit set."""
 
-from __future__ import annotations
-
 from ifclint.engineering.units import M_PER_FT, in_per_ft_from_slope
 from ifclint.findings import Column, Schedule
 from ifclint.packs import Context

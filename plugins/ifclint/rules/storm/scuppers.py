@@ -1,7 +1,5 @@
 """The rule on scuppers: openings in a parapet through which a roof sheds what its drains do not."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from math import pi

@@ -1,7 +1,5 @@
 """Rules about secondary (emergency) drainage: present, apart, seen where it discharges."""
 
-from __future__ import annotations
-
 from ifclint.checks import (
     NOT_APPLICABLE,
     PASS,

@@ -1,7 +1,5 @@
 """What the job file tells of storm drainage: [storm]."""
 
-from __future__ import annotations
-
 from pydantic import Field
 
 from ifclint.job import Section

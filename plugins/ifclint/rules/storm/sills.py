@@ -1,7 +1,5 @@
 """How high scuppers and secondary drains stand above the primary ones."""
 
-from __future__ import annotations
-
 from ifclint.checks import violation
 from ifclint.codes import Limit
 from ifclint.engineering.extents import holds

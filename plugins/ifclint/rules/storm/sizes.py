@@ -1,7 +1,5 @@
 """Rules about the size and fall of roof drains, leaders and storm drains."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from ifclint.checks import (

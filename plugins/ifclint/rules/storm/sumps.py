@@ -1,7 +1,5 @@
 """Rules about sumps of storm and ground water: the pit, and the check valve behind its pump."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Fact, check, known, missing
