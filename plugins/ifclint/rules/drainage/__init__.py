@@ -1,7 +1,5 @@
 """Drainage sizing: what every fixture gives, what every drain carries, and whether it may."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 from ifclint.drawings import Riser

@@ -1,7 +1,5 @@
 """Rule about backwater valves, where a sewer can back up."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, known, not_known, violation

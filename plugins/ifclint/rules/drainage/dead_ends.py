@@ -1,7 +1,5 @@
 """The rule about capped drains that lead nowhere."""
 
-from __future__ import annotations
-
 from ifclint.checks import PASS, Fact, advise, due, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least

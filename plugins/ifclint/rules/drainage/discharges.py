@@ -1,8 +1,6 @@
 """Rules about the discharge of ejectors: its valves, and where it joins a drain that runs by
 gravity."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace

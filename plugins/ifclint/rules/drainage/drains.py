@@ -1,7 +1,5 @@
 """Rules about a drain: its load, the fixtures it may take, and its size."""
 
-from __future__ import annotations
-
 from ifclint.checks import (
     NOT_APPLICABLE,
     PASS,

@@ -1,7 +1,5 @@
 """The riser drawing of the drainage: drains, vents, cleanouts, fixtures, traps and outlets."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from itertools import groupby
 

@@ -1,7 +1,5 @@
 """Rules about fittings: the right pattern for each change of direction."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from enum import Enum, auto
 from itertools import pairwise

@@ -1,7 +1,5 @@
 """Rules about the sizes at a fixture: its trap, its drain, and the branch it drains into."""
 
-from __future__ import annotations
-
 from ifclint.checks import NOT_APPLICABLE, Fact, check, due, given, known
 from ifclint.codes import Limit
 from ifclint.engineering.wording import sentence, trade_size, with_article

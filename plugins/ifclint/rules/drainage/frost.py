@@ -1,7 +1,5 @@
 """Rules about drains and traps where it freezes."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 
 from ifclint.checks import PASS, Fact, not_known, violation

@@ -1,8 +1,6 @@
 """Sewage that is led into the storm drainage: where sanitary drains stop at storm pipe that goes on
 down from there."""
 
-from __future__ import annotations
-
 from math import inf
 
 from ifclint.engineering.joined import NONE, by_steps

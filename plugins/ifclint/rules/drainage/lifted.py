@@ -1,7 +1,5 @@
 """The rule about what is pumped although it could drain by gravity."""
 
-from __future__ import annotations
-
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, known
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.directions import foot

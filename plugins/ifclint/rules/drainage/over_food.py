@@ -1,7 +1,5 @@
 """The rule about drains that run over food."""
 
-from __future__ import annotations
-
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, missing, not_known
 from ifclint.engineering.extents import lies_flat
 from ifclint.engineering.tolerance import at_least

@@ -1,7 +1,5 @@
 """Schedules of the permit set: fixtures with their units, drains with their loads."""
 
-from __future__ import annotations
-
 from ifclint.engineering.units import M_PER_FT, in_per_ft_from_slope
 from ifclint.findings import Column, Schedule
 from ifclint.packs import Context

@@ -1,7 +1,5 @@
 """The rule about plumbing in elevator shafts."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, not_known, violation

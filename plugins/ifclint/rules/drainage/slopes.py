@@ -1,7 +1,5 @@
 """Rules about the fall of a drain: steep enough, never rising, fast enough to stay clean."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from math import sqrt
 

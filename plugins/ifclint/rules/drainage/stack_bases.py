@@ -1,7 +1,5 @@
 """Rule about drains that join too near the base of a stack."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import replace
 

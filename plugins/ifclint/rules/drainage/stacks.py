@@ -1,7 +1,5 @@
 """Rules about stacks: their load by branch intervals, the size of their top, their height."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import replace
 

@@ -1,7 +1,5 @@
 """Rule about rain led into the sanitary drainage."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import Fact, not_known, require, violation

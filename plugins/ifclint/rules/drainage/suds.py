@@ -1,7 +1,5 @@
 """The rule about suds at the foot of a stack."""
 
-from __future__ import annotations
-
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 

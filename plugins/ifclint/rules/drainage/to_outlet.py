@@ -1,7 +1,5 @@
 """Rule about fixtures whose water reaches an outlet."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, missing, not_known, require, violation

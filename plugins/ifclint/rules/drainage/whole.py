@@ -1,7 +1,5 @@
 """Rules about the network as a whole."""
 
-from __future__ import annotations
-
 from ifclint.checks import require
 from ifclint.engineering.wording import sentence
 from ifclint.findings import Answer
