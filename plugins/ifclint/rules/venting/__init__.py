@@ -1,7 +1,5 @@
 """Traps and vents: that every trap has a vent of a method, size, height and end the code allows."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 from ifclint.findings import Schedule

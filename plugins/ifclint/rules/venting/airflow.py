@@ -1,7 +1,5 @@
 """What every vent lets breathe: fixture units, drain sizes, lengths; worked out once a review."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 from functools import partial
 from itertools import pairwise, takewhile

@@ -1,7 +1,5 @@
 """Rules about trap arms: their length, fall and turns, and that a vent protects every trap."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import replace
 

@@ -1,7 +1,5 @@
 """Rules about the vents of the whole building, and of tall stacks."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from math import pi
 

@@ -1,7 +1,5 @@
 """What the codes ask of a circuit vent: a level branch that air fills above the water."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from itertools import takewhile
 from math import dist

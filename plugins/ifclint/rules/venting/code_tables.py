@@ -1,7 +1,5 @@
 """The tables of the adopted code as the rules of venting ask them."""
 
-from __future__ import annotations
-
 from enum import StrEnum
 
 from ifclint.codes import Row

@@ -1,7 +1,5 @@
 """Combination waste and vent: a drain so large that air always stands above the water."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from math import dist
 

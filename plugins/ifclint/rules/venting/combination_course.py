@@ -1,7 +1,5 @@
 """How a trap drains into what may be a combination waste and vent, down to the first air."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from dataclasses import dataclass, replace
 from enum import StrEnum

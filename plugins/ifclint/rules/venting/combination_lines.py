@@ -1,8 +1,6 @@
 """A row of traps on a line that is meant as one combination waste and vent, its vent at the upper
 end."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import replace
 

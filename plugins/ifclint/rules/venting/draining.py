@@ -1,7 +1,5 @@
 """Where the water that stands or condenses in a vent can run back to a drain."""
 
-from __future__ import annotations
-
 from ifclint.engineering.joined import NONE
 from ifclint.packs import Context, derived
 from ifclint.plumbing import VentTree

@@ -1,7 +1,5 @@
 """What the rules about methods of venting share: who drains through a group, what is said of it."""
 
-from __future__ import annotations
-
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from typing import TypedDict

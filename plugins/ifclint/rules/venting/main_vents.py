@@ -1,7 +1,5 @@
 """The vents of stacks: the stack vent at the top, and the vent stack that joins its foot."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 
 from ifclint.codes import Limit

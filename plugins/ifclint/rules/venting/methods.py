@@ -1,7 +1,5 @@
 """Rules about methods of venting: common vents, island vents."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from itertools import combinations, takewhile
 

@@ -1,7 +1,5 @@
 """Which traps lack their vent, and what of other traps follows from one that is missing."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import replace

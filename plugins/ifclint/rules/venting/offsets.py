@@ -1,7 +1,5 @@
 """The rule about the vent below a level offset of a stack."""
 
-from __future__ import annotations
-
 from itertools import takewhile
 
 from ifclint.checks import NOT_APPLICABLE, PASS, against, missing

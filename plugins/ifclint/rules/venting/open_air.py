@@ -1,7 +1,5 @@
 """Rule about vents that lead to the open air."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from math import dist
 

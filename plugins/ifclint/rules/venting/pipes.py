@@ -1,7 +1,5 @@
 """Rules about the run of vent pipe: its height above rims, its grade, its take-off."""
 
-from __future__ import annotations
-
 from math import atan2, degrees, hypot, inf
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, check, due, not_known, require

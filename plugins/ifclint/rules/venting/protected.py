@@ -1,7 +1,5 @@
 """Whether a vent protects a trap, by which method, and why not."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, missing, not_known

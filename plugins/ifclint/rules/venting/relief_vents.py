@@ -1,7 +1,5 @@
 """Relief (yoke) vents between a very tall stack and its vent stack: their size and their ends."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 

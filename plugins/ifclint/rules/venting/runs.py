@@ -1,7 +1,5 @@
 """Rules about vents on their way to the open air: where they meet, and that none holds water."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Bounds, Fact, check, violation

@@ -1,7 +1,5 @@
 """The schedule of traps and vents: every trap arm with its vent, and how it is vented."""
 
-from __future__ import annotations
-
 from ifclint.engineering.units import feet
 from ifclint.findings import Column, Schedule
 from ifclint.packs import Context

@@ -1,7 +1,5 @@
 """The rule about how deep the water in a trap stands."""
 
-from __future__ import annotations
-
 import re
 
 from ifclint.checks import check, due

@@ -1,7 +1,5 @@
 """What the job file says of venting: [venting]."""
 
-from __future__ import annotations
-
 from ifclint.job import LengthM, Section
 
 

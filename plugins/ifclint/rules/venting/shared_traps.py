@@ -1,7 +1,5 @@
 """Rule about fixtures that share a trap."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from math import dist
 

@@ -1,7 +1,5 @@
 """Single stack: one stack so large that its branches breathe through it (IPC 917)."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import dist, inf

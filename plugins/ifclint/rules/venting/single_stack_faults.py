@@ -1,7 +1,5 @@
 """What keeps a stack from being a single stack (IPC 917), told once for the stack."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from typing import TypedDict
 

@@ -1,7 +1,5 @@
 """Rules about the size of vent pipe: its least size, and what its load and length ask for."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from dataclasses import dataclass, replace
 from math import inf

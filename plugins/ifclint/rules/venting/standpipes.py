@@ -1,7 +1,5 @@
 """Rules about clothes washer standpipes: their height and that of their trap."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import Bounds, Fact, between, due, given, known, require

@@ -1,7 +1,5 @@
 """The rule about vents of sumps that take sewage."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, Fact, check, missing, not_known, violation

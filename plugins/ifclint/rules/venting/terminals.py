@@ -1,7 +1,5 @@
 """Rules about the ends of vents: how high above the roof, and how large where it freezes."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import replace

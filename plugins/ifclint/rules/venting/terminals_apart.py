@@ -1,7 +1,5 @@
 """Rules about how far vent terminals end from openings, intakes and walls."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from math import inf
 

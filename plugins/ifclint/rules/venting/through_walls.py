@@ -1,7 +1,5 @@
 """The rule about vents that end in a wall and not above a roof."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, Bounds, Fact, check, known, not_known, violation

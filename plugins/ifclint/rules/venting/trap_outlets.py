@@ -1,7 +1,5 @@
 """Rules about where a fixture's outlet lies, above its trap and beside it."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from math import dist
 

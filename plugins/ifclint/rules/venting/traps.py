@@ -1,7 +1,5 @@
 """Rules about traps: that there is one, and only one, and of a kind that works."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from itertools import islice
 

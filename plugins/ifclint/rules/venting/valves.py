@@ -1,7 +1,5 @@
 """Rules about air admittance valves: whether they are allowed, how high, and within reach."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import (

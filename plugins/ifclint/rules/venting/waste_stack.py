@@ -1,7 +1,5 @@
 """The rule about waste stacks that are their fixtures' vents."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from itertools import takewhile
 

@@ -1,7 +1,5 @@
 """Rules about which fixture stands where on a drain that is a vent as well."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, check, require, violation

@@ -1,7 +1,5 @@
 """Rules about drains that are vents as well: vertical and horizontal wet vents, circuit vents."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 

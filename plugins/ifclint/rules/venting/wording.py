@@ -1,8 +1,6 @@
 """How findings speak of arms and vents: paths as steps, remedies, words; and where no vents are
 drawn."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from math import dist
 
