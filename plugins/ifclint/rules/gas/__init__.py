@@ -1,7 +1,5 @@
 """Fuel gas: pipe large enough, pressure that arrives, and what must stand around it."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 from ifclint.drawings import Riser

@@ -1,7 +1,5 @@
 """Rules about what leads to a gas appliance: its pipe, and its shutoff."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from math import dist
 

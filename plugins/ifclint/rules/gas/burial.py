@@ -1,7 +1,5 @@
 """How deep gas pipe lies in the ground."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 
 from ifclint.checks import PASS, Fact, check, due, not_known

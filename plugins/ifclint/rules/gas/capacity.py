@@ -1,7 +1,5 @@
 """What gas pipe may carry, by the code's tables or by the equations behind them."""
 
-from __future__ import annotations
-
 from dataclasses import asdict, dataclass, field, replace
 from enum import StrEnum
 from functools import cache, cached_property

@@ -1,7 +1,5 @@
 """Rules about fuel gas: every answer that is not a pass carries the caution that goes with gas."""
 
-from __future__ import annotations
-
 from functools import partial
 
 from ifclint.findings import Severity

@@ -1,7 +1,5 @@
 """Rules about what joins an appliance: taken apart behind the shutoff, and large enough."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 from math import dist, inf

@@ -1,7 +1,5 @@
 """The gas riser drawing: pipe with size, load and spare capacity, and what stands on it."""
 
-from __future__ import annotations
-
 from itertools import groupby
 from math import dist
 

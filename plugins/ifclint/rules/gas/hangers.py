@@ -1,7 +1,5 @@
 """Rule about how gas pipe is held up."""
 
-from __future__ import annotations
-
 from itertools import pairwise
 from math import dist
 

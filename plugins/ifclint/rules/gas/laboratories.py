@@ -1,7 +1,5 @@
 """The rule about the one valve that shuts off the gas of a laboratory."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from math import dist

@@ -6,8 +6,6 @@ appliance, outlet or regulator; by branch length, the same for the runs on that 
 others that to their own most remote end.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 
 from ifclint.checks import given

@@ -1,7 +1,5 @@
 """Rules about what gas pipe is made of, and about pipe in the ground."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Iterator
 

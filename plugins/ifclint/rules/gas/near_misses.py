@@ -1,8 +1,6 @@
 """Gas piping that ends at a fitting, valve or meter without being joined to it, or in something
 that is not understood."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable
 

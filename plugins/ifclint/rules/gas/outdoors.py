@@ -1,7 +1,5 @@
 """The rule about gas pipe that lies outdoors on the ground or on a roof."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from math import inf
 

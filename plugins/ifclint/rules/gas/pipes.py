@@ -1,7 +1,5 @@
 """Rules about the size of gas pipe, and the inputs that it is sized for."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from ifclint.checks import PASS, Bounds, Fact, check, given, known, not_known

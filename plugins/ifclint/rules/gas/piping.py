@@ -1,7 +1,5 @@
 """Rules about the gas piping as a whole: where it begins and ends, and the pressure in it."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """Where gas piping lies: outdoors or in the building, in the ground, through a wall or slab."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """Rules about the pressure at the appliances: what the piping loses, and what is too much."""
 
-from __future__ import annotations
-
 from ifclint.checks import Bounds, Fact, check, given, not_known
 from ifclint.engineering.units import M_PER_FT, PA_PER_IN_WC, PA_PER_PSI
 from ifclint.engineering.wording import number_text

@@ -1,7 +1,5 @@
 """Rules about what stands at a line regulator: its valve, and what protects from its failure."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from math import dist
 

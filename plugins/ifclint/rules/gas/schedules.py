@@ -1,7 +1,5 @@
 """Schedules of the permit set: gas appliances, gas pipe, and the questions of the job file."""
 
-from __future__ import annotations
-
 from ifclint.engineering.units import M_PER_FT, PA_PER_IN_WC, W_PER_BTU_PER_H
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Column, Schedule

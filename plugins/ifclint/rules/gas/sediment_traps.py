@@ -1,7 +1,5 @@
 """Rule about the sediment trap before a gas appliance."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import check, known, missing, require

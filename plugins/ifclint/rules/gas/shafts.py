@@ -1,7 +1,5 @@
 """The rule that gas pipe keeps out of shafts, chutes, ducts and chimneys."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, Fact, not_known, violation

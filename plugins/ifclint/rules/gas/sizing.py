@@ -1,7 +1,5 @@
 """Every run with its load, what it may carry at its length, and the drop to appliances."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 

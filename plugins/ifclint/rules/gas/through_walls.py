@@ -1,7 +1,5 @@
 """Rules about gas pipe in walls and through them: joints to be reached, sleeves, foundations."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, Fact, drawn, known, missing, not_known, require, violation

@@ -1,7 +1,5 @@
 """How gas pipe in the ground is kept from corroding, and found again."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, missing, not_known, violation

@@ -1,7 +1,5 @@
 """Rule about the appliances that the job file asks about: whether the piping would serve them."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import replace
 

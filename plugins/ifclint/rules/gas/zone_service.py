@@ -1,7 +1,5 @@
 """The gas at the beginning of every zone of one pressure: what it is, at what pressure and drop."""
 
-from __future__ import annotations
-
 from ifclint.checks import Fact, given, not_known
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import PA_PER_PSI
