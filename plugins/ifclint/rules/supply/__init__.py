@@ -1,7 +1,5 @@
 """Water supply: from the main to the farthest shower, pressure and flow in every pipe."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 from ifclint.drawings import Riser

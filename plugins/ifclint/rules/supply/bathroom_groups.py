@@ -4,8 +4,6 @@ IPC Table E103.3(2) and IRC Table P2903.6: a full bath with a flush tank is 3.6 
 4.3 its fixtures add up to.
 """
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Hashable, Iterator
 

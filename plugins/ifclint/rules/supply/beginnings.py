@@ -1,7 +1,5 @@
 """Where the pressure begins anew: behind pumps, tanks and regulators, at what they are set to."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from ifclint.checks import given

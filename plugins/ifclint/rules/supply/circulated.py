@@ -1,7 +1,5 @@
 """Rules about circulated hot water itself: what moves it, what keeps it hot, what mixes it."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, Fact, missing, not_known, violation

@@ -1,7 +1,5 @@
 """What circulates hot water: returns, where they begin and lead to, and what checks their flow."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """Rules about hot and cold water kept apart: at fixtures, and between their piping."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterator
 

@@ -1,7 +1,5 @@
 """Rule about pipe that ends at nothing."""
 
-from __future__ import annotations
-
 from ifclint.checks import Fact, check, given, not_known
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT

@@ -1,7 +1,5 @@
 """What every line of the water supply carries: fixture units, and the flow they make probable."""
 
-from __future__ import annotations
-
 from collections import Counter, defaultdict
 from dataclasses import dataclass
 from functools import partial

@@ -1,7 +1,5 @@
 """The riser drawing of the supply: cold, hot, circulation, the critical path, and pressures."""
 
-from __future__ import annotations
-
 from itertools import chain
 from math import dist
 

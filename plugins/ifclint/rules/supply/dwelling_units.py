@@ -1,7 +1,5 @@
 """The valve by which each dwelling of a building is shut off alone."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field

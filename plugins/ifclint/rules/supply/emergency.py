@@ -4,8 +4,6 @@ They run when nothing else matters, and are no part of what is probable: a line 
 fixtures too is not sized for them. One runs at a time (our reading), with all it takes.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 
 from ifclint.codes import Limit

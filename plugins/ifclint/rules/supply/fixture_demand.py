@@ -1,7 +1,5 @@
 """Rule about what each fixture asks of the supply."""
 
-from __future__ import annotations
-
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, not_known
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer

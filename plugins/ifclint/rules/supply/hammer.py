@@ -1,7 +1,5 @@
 """The rule about arresters where valves close fast."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from itertools import takewhile
 

@@ -4,8 +4,6 @@ A head is the pressure a point would have at elevation 0 of the model, so that h
 alone. A regulator lowers a head to its setting.
 """
 
-from __future__ import annotations
-
 from ifclint.checks import given
 from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.friction import pressure_of_head_pa

@@ -1,7 +1,5 @@
 """Hot water: how far from its heater or circulated loop, and how long one waits for it."""
 
-from __future__ import annotations
-
 from collections import Counter
 from dataclasses import dataclass
 from math import pi

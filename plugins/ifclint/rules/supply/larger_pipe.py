@@ -1,7 +1,5 @@
 """The larger pipe that gives all fixtures their pressure, and where more is to be asked for."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from operator import itemgetter

@@ -1,7 +1,5 @@
 """Rules about both ends of the lines: what feeds them, and what takes the water."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, Fact, not_known

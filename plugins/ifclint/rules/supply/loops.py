@@ -8,8 +8,6 @@ into each a flow is put that runs around it, until the losses along its two path
 loops at once (Epp and Fowler, J. Hydraul. Div. ASCE 96, 1970), by SciPy's root.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass

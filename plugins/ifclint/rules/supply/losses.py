@@ -1,7 +1,5 @@
 """What pipe, fittings and devices take of the pressure of water passing through a line."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache

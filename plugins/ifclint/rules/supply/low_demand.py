@@ -4,8 +4,6 @@ Computed over all combinations at every number of fixtures. Wistort's normal app
 the appendix changes for many, lies below it and made the demand fall where the method changed.
 """
 
-from __future__ import annotations
-
 from collections import defaultdict
 from functools import partial
 

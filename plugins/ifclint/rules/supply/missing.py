@@ -1,7 +1,5 @@
 """What a pressure could not be known for: stated once, with the element and what would mend it."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum

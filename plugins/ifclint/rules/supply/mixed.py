@@ -9,8 +9,6 @@ side whole, where the heater is set no hotter than the valve, and from the cold 
 a heater at 180 F, a valve at 100 F and cold water at 70 F make it 0.73.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Mapping, MutableMapping
 from dataclasses import dataclass
 

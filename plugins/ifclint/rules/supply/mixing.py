@@ -1,7 +1,5 @@
 """Rules about mixing valves: which water comes to which inlet, and what the sun heats."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, missing, violation

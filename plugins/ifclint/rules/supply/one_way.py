@@ -1,7 +1,5 @@
 """The rule about which way valves look that let water pass one way only."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, violation

@@ -1,7 +1,5 @@
 """Rules about where lines run: frost, and under the slab."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from math import dist
 from operator import itemgetter

@@ -1,7 +1,5 @@
 """The supply solved: what passes every line, also where flows divide, and the head at its end."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import replace
 from itertools import chain

@@ -1,7 +1,5 @@
 """The rule that every fixture has pressure enough while water runs."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import Fact, advise, given, not_known, require

@@ -6,8 +6,6 @@ not listed at all, on a branch of 1/2 in, is counted as nothing: what is wrong s
 is right also where it takes as much as the heaviest that the code lists on such a branch is right.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from copy import copy
 from dataclasses import dataclass, replace

@@ -1,7 +1,5 @@
 """Rules about where circulated hot water leads: from the hot main back to its heater."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable, Iterator
 

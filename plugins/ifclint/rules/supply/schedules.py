@@ -1,7 +1,5 @@
 """Schedules of the permit set: fixture units, lines, the pressure budget, hot water."""
 
-from __future__ import annotations
-
 from ifclint.engineering.friction import velocity_m_per_s
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT
 from ifclint.findings import Column, Schedule

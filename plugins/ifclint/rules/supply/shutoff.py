@@ -1,7 +1,5 @@
 """Valves that close the water: the main shutoff, and the stops at the fixtures."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterator
 

@@ -5,8 +5,6 @@ line. A looped main counts as one run: pipe made larger on one of its sides alon
 there.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby

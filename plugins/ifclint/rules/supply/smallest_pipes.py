@@ -1,7 +1,5 @@
 """Rules about how small a pipe may be: the branch to a fixture, and the building supply."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, Fact, check, not_known

@@ -1,7 +1,5 @@
 """Rules about pressure while no water runs: within the limit, what households like, regulators."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 from math import floor

@@ -1,7 +1,5 @@
 """Fixture units of the fixtures: which row of the code holds, and what each connection adds."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 
 from ifclint.codes import Row, SupplyUnits

@@ -1,7 +1,5 @@
 """Rule about how fast the water goes in its pipe."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check, due, given

@@ -1,7 +1,5 @@
 """The rule about loops of the supply, and the pressure zones that they join."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
