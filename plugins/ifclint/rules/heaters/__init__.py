@@ -1,7 +1,5 @@
 """Water heaters: relief, pans, expansion, ignition, room, vents; the relief of boilers."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 
 from ifclint.findings import Schedule

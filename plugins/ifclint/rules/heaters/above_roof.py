@@ -1,7 +1,5 @@
 """Rules about how far above the roof a gas vent ends, and in what."""
 
-from __future__ import annotations
-
 from math import hypot, inf
 
 from ifclint.checks import (

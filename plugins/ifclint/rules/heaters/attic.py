@@ -1,7 +1,5 @@
 """Whether a heater stands in an attic: told by the space around it, or by roof and rooms."""
 
-from __future__ import annotations
-
 from ifclint.engineering.tolerance import lies_below
 from ifclint.packs import Context, derived
 from ifclint.plumbing import CondensateSource, Heater

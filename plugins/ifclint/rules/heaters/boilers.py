@@ -1,7 +1,5 @@
 """Rules about boilers that heat rooms: their relief valves, and where these let off."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import replace
 

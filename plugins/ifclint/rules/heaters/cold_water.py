@@ -1,7 +1,5 @@
 """Rules about the cold water of a heater: its shutoff, and the side it enters on."""
 
-from __future__ import annotations
-
 from math import dist
 
 from ifclint.checks import PASS, Fact, known, missing, not_known, violation

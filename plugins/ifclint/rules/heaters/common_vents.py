@@ -1,7 +1,5 @@
 """Rules about vents to outdoors: what common ones carry and how wide they are, and their height."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 

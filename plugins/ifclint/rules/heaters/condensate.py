@@ -1,7 +1,5 @@
 """Rules about the condensate of cooling coils and of what burns fuel."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, missing, not_known, violation

@@ -1,7 +1,5 @@
 """Rules about the vent of a condensing appliance: how it runs, and what it is of."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, advise, check, not_known, violation

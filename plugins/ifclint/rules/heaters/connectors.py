@@ -1,7 +1,5 @@
 """Rules about vent connectors: what they carry, that they rise, and that they do not narrow."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from functools import partial
 from itertools import pairwise

@@ -1,7 +1,5 @@
 """The rule that no hand closes the vent of what burns fuel."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, Fact, not_known, violation

@@ -1,8 +1,6 @@
 """Where a relief, pan or condensate line ends: over a receptor, in a pan, outdoors, on a floor,
 out of sight."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass, replace
 from enum import StrEnum

@@ -1,7 +1,5 @@
 """What takes up the water that a heater expands, where its system is closed."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 

@@ -1,7 +1,5 @@
 """Rules that the vents of heaters and other appliances that burn fuel reach the open air."""
 
-from __future__ import annotations
-
 from ifclint.checks import PASS, Fact, check, known, missing, not_known, violation
 from ifclint.engineering.extents import holds
 from ifclint.engineering.tolerance import at_least

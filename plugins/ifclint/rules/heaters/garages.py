@@ -1,7 +1,5 @@
 """Rules about heaters and furnaces in garages: the vapors on the floor, and the vehicles."""
 
-from __future__ import annotations
-
 from ifclint.checks import NOT_APPLICABLE, PASS, Bounds, Fact, check, known, missing, not_known
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import inches

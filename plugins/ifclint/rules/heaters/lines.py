@@ -1,7 +1,5 @@
 """What is asked of every line that drains in the open: that it is wide enough, and falls."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import groupby, pairwise

@@ -1,7 +1,5 @@
 """Rules about the drains of pans: their size, their fall, where they end."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from functools import partial
 

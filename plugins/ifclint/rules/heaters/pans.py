@@ -1,7 +1,5 @@
 """Rules about pans under heaters and washers; their drains stand in `pan_drains`."""
 
-from __future__ import annotations
-
 from math import dist
 
 from ifclint.checks import (

@@ -1,8 +1,6 @@
 """Parts around heaters that a model may not draw at all (see `ifclint.findings.PartKind`), and
 tappings."""
 
-from __future__ import annotations
-
 from ifclint.findings import PartKind
 from ifclint.ifc.elements import WATER_SUPPLY, End, Role, Surface, System
 from ifclint.packs import Context

@@ -1,7 +1,5 @@
 """Rules about the lines of relief valves, down to the last fitting (the end: `relief_ends`)."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import takewhile

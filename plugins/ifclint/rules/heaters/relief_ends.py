@@ -1,7 +1,5 @@
 """Rules about the end of a relief line: where, how high, in whose sight, and without a thread."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from functools import partial
 

@@ -1,7 +1,5 @@
 """Rules about relief valves themselves: that a heater has one, its setting, and its rating."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 from ifclint.checks import PASS, Fact, check, given, missing, not_known, violation

@@ -1,7 +1,5 @@
 """The schedule of water heaters: what stands on each, and how several stand to each other."""
 
-from __future__ import annotations
-
 from ifclint.engineering.units import M3_PER_US_GAL
 from ifclint.findings import Column, Schedule
 from ifclint.packs import Context

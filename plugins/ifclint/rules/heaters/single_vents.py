@@ -1,7 +1,5 @@
 """Rules about vents of one appliance: how wide they are, and what they are made of."""
 
-from __future__ import annotations
-
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, not_known, violation
 from ifclint.engineering.wording import number_text, sentence, trade_size
 from ifclint.findings import Answer, Severity

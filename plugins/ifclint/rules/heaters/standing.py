@@ -1,7 +1,5 @@
 """Rules about where a heater stands: reached in an attic, held fast in an earthquake."""
 
-from __future__ import annotations
-
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, missing, violation
 from ifclint.engineering.extents import level_m, middle, thickness_m
 from ifclint.engineering.tolerance import at_most, lies_above, lies_below

@@ -1,7 +1,5 @@
 """The rule about where the vents of direct-vent and power-vented appliances end."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from math import inf
 

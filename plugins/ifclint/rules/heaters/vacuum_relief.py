@@ -1,7 +1,5 @@
 """Vacuum relief of heaters that can be siphoned."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, known, missing, not_known

@@ -1,7 +1,5 @@
 """What vents of Category I appliances may carry, by the code's tables."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum

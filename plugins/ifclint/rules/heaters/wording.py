@@ -1,7 +1,5 @@
 """Words that the rules about heaters share, and the units they are said in."""
 
-from __future__ import annotations
-
 from ifclint.findings import Change
 from ifclint.packs import Context
 from ifclint.plumbing import FuelVent

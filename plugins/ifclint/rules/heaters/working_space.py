@@ -1,7 +1,5 @@
 """Rule about the room to work before a heater's controls."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, Fact, due, not_known, violation
