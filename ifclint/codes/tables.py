@@ -122,11 +122,6 @@ class Row(_Cited):
         value = self.values.get(column)
         return "" if value is None else str(value)
 
-    def smallest(self, quantity: str, load: float) -> float | None:
-        """The smallest size of a row of many columns that carries a load; None where none does."""
-        sizes = (size for size, carried in self.series(quantity).items() if carried >= load)
-        return min(sizes, default=None)
-
     def series(self, quantity: str) -> dict[float, float]:
         """The filled cells of a row of many columns: `series("cfh")` is {0.5: 172.0, 0.75: ...}."""
         found = ((_SERIES.fullmatch(column), value) for column, value in self.values.items())

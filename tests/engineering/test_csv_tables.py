@@ -29,6 +29,14 @@ def test_a_byte_order_mark_is_no_part_of_the_first_column(tmp_path: Path) -> Non
     assert table.rows[0].number("max_gpm") == 20.0
 
 
+def test_a_table_of_more_than_10_megabytes_is_not_read(tmp_path: Path) -> None:
+    path = tmp_path / "losses.csv"
+    with path.open("wb") as file:
+        file.truncate(10_100_000)
+    with pytest.raises(ValueError, match="larger than 10 MB"):
+        read_csv(path)
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [
