@@ -83,7 +83,7 @@ _ROLES: dict[str, Role] = {
         (
             "dishwasher-appliance", "clothes-washer-appliance", "furnace", "range", "dryer",
             "fireplace", "unit-heater", "pool-heater", "generator", "air-conditioner",
-            "water-softener", "water-filter", "beverage-dispenser",
+            "water-softener", "water-filter", "beverage-dispenser", "refrigerator",
             "coffee-machine", "irrigation", "fire-sprinklers", "chemical-dispenser",
             "pressure-washer", "cooling-tower", "swimming-pool", "sterilizer", "washer-disinfector",
             "dialysis-machine",
