@@ -118,7 +118,8 @@ def review_command(
     ] = "text",
 ) -> None:
     """Review the plumbing of a building and write findings.json and report.html."""
-    with _no_earlier_review(out, [*models, job, baseline]):
+    inputs = [*models, job, baseline]
+    with _no_earlier_review(out, inputs):
         from ifclint.gate import check_gate
         from ifclint.ifc import check_there
 
@@ -143,15 +144,15 @@ def review_command(
             _names("--packs", packs), _names("--rules", rules), _names("--not-rules", not_rules)
         )
         check_folder(out)
-        check_inputs_stay(out, [*models, job])
-        take_away(out, [*models, job, baseline])  # also where this one is killed
+        check_inputs_stay(out, inputs)
+        take_away(out, inputs)  # also where this one is killed
         with Progress() as progress:
             done, context = review_with_context(models, job, code, progress, loaded)
             done = gated(done, fail_on, strict, baseline, loaded.not_asked)
             progress("Writing the reports", 0, 1)
             done, for_crew = crew_section(done, context)
             done, written = write_reports(done, out, loaded, also, for_crew)
-        take_away(out, [*written, *models, job, baseline])
+        take_away(out, [*written, *inputs])
     (say if form == "json" else tell)(printed(done, form, written, terminal_width()))
     raise typer.Exit(of_review(done))
 

@@ -189,6 +189,9 @@ def test_a_review_takes_away_and_overwrites_nothing_of_others(tmp_path: Path) ->
     assert "would be written over" in done.stderr
     assert model.read_bytes() == SMALLEST.read_bytes()
     assert {p.name for p in tmp_path.iterdir()} == {*names, model.name}
+    gate = ("--baseline", model, "--fail-on", "new")  # which a second try would pass
+    assert "would be written over" in run("review", SMALLEST, *asked, *gate).stderr
+    assert model.read_bytes() == SMALLEST.read_bytes()
     assert run("review", SMALLEST, "--code", "ipc-2021", "--out", "", cwd=tmp_path).returncode == 2
     assert {p.name for p in tmp_path.iterdir()} == {*names, model.name}
 

@@ -75,7 +75,7 @@ def _csv(schedule: Schedule, _: Review) -> bytes:
 
 
 def check_inputs_stay(out_dir: Path, inputs: Iterable[Path | None]) -> None:
-    """Raises InputError where the reports would be written over a model or job file."""
+    """Raises InputError where the reports would be written over what the review reads."""
     for path in inputs:
         if path is not None and is_report(path.name) and path.resolve().parent == out_dir.resolve():
             raise InputError(
