@@ -189,11 +189,17 @@ def test_a_review_takes_away_and_overwrites_nothing_of_others(tmp_path: Path) ->
     assert "would be written over" in done.stderr
     assert model.read_bytes() == SMALLEST.read_bytes()
     assert {p.name for p in tmp_path.iterdir()} == {*names, model.name}
-    gate = ("--baseline", model, "--fail-on", "new")  # which a second try would pass
-    assert "would be written over" in run("review", SMALLEST, *asked, *gate).stderr
-    assert model.read_bytes() == SMALLEST.read_bytes()
     assert run("review", SMALLEST, "--code", "ipc-2021", "--out", "", cwd=tmp_path).returncode == 2
     assert {p.name for p in tmp_path.iterdir()} == {*names, model.name}
+
+
+def test_a_gate_that_stopped_does_not_pass_at_a_second_try(tmp_path: Path) -> None:
+    asked = ("review", SMALLEST, "--code", "ipc-2021", "--out", tmp_path)
+    run(*asked)
+    agreed = tmp_path / "findings.json"
+    before = agreed.read_bytes()
+    assert "would be written over" in run(*asked, "--baseline", agreed, "--fail-on", "new").stderr
+    assert agreed.read_bytes() == before
 
 
 def test_reports_of_an_earlier_review_are_gone_before_the_model_is_read(
