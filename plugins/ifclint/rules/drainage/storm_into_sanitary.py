@@ -8,13 +8,25 @@ from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Piece
 from ifclint.plumbing.drainage.pumped import lifted_from_elevators, lifted_ground_water
+from ifclint.plumbing.words import says
 from ifclint.rules.drainage.into_storm import sewage_stops_at
 
 FROM_THE_SKY = frozenset({"roof-drain"})
+FLOOR_DRAIN = "floor-drain"
+RAINED_ON = (  # what a drain is called that stands in the open for sure
+    "yard drain", "patio drain", "driveway drain", "driveway trench drain", "window well drain",
+    "areaway drain", "courtyard drain", "landscape drain", "exterior", "outdoor", "outdoors",
+    "hofablauf", "hofeinlauf", "avaloir de cour", "sumidero de patio",
+)  # fmt: skip
+PERHAPS = ("area drain", "catch basin", "balcony", "deck drain", "parking lot", "loading dock")
 LIFTING = frozenset({Role.PUMP, Role.CHAMBER})
 MEET = Fact(
     "whether {} and {}, which lead to a combined sewer, meet outside the walls is not known.",
     "Add the walls to the model, or the architect's file to the review.",
+)
+OPEN_AIR = Fact(
+    "whether {}, which drains into the sanitary drainage, stands in the open is not known.",
+    "Name it as the floor drain that it is, or lead it to the storm drainage.",
 )
 JOINED = Fact(
     "{} of the storm drainage ends where {} of the sanitary drainage does; whether they are joined "
@@ -35,6 +47,7 @@ JOINED = Fact(
         piece.element.system is System.STORM
         or piece.element.kind in FROM_THE_SKY
         or piece.element.role in LIFTING
+        or (piece.element.kind == FLOOR_DRAIN and says(piece.element, (*RAINED_ON, *PERHAPS)))
     ),
 )
 def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
@@ -46,10 +59,14 @@ def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
     Where both first meet in a manhole or at the sewer the public sewer may be a combined one, and
     nothing is said; nor where the job file says so (storm.combined_sewer) and they meet outside the
     walls. Sanitary drains that stop at storm pipe lead their sewage into it: the fixtures are told.
+    A floor drain that is called after a yard, a patio or the like takes rain too.
     A pump that empties a pit of ground water into the drain does the same, whatever system its
     discharge is drawn in; under the IPC that of an elevator's pit ends through the air (301.6, from
     memory).
     """
+    if piece.element.kind == FLOOR_DRAIN and piece.element.system is not System.STORM:
+        yield from _in_the_open(piece, context)
+        return
     if piece.element.system is not System.STORM and piece.element.role in LIFTING:
         yield from _lifted(piece, context)
         return
@@ -75,6 +92,26 @@ def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
             elements=(piece.element.guid, other.guid),
             about=other.guid,
         )
+
+
+def _in_the_open(piece: Piece, context: Context) -> Iterator[Answer]:
+    """A drain called after a place in the open; a question where a roof is drawn over it."""
+    drain, around = piece.element, context.plumbing.surroundings
+    by_element = {f.element.guid: f for f in context.plumbing.fixtures if f.connected}
+    fixture, at = by_element.get(drain.guid), next(iter(_places(drain)), None)
+    indoors = at is not None and around.is_outdoors(at) is False
+    combined = context.job.of_pack("storm", "combined_sewer") is True
+    is_sure = says(drain, RAINED_ON)
+    if fixture is None or fixture.is_indirect or combined or (indoors and not is_sure):
+        return
+    if indoors or not is_sure:
+        yield not_known(OPEN_AIR, drain)
+        return
+    yield violation(
+        message=f"{drain.label} leads rain into the sanitary drainage.",
+        remedy="Lead this water to the storm drainage, or outdoors to where the authority allows.",
+        elements=(drain.guid, *fixture.element_ids[1:2]),
+    )
 
 
 def _lifted(piece: Piece, context: Context) -> Iterator[Answer]:
