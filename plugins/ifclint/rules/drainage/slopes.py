@@ -26,12 +26,14 @@ from ifclint.findings import Answer, Change, Measure, Settles, Severity, Step
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import DrainSegment, Fixture, Part, Pipe
+from ifclint.plumbing.drainage.inflows import rained
 from ifclint.plumbing.drainage.least_slope import (
     drain_meets_slope,
     flattest,
     least_slope,
     slope_rows,
 )
+from ifclint.plumbing.drainage.loads import loads
 from ifclint.plumbing.drainage.through_air import tied_lines
 
 HALF = 0.5  # depth over diameter at which speed is judged
@@ -214,12 +216,14 @@ def _rise_m(index: int, context: Context) -> float:
 def self_cleansing_velocity(segment: DrainSegment, context: Context) -> Answer:
     """Common practice asks for about 2 ft/s, or solids are left behind.
 
-    Mean velocity by Manning's formula, flowing half full (the same as full), from the nominal
-    size, the slope and the roughness of the material, to one decimal; the depth and the flow are
-    said too. Where the material is not
-    known it is taken to be as smooth as plastic, so that only what is surely slow is told.
+    Mean velocity by Manning's formula, flowing half full (the same as full), from the nominal size,
+    the slope and the roughness of the material, to one decimal; the depth and the flow are said
+    too. A drain that nothing drains into is excused. Where the material is not known it is taken to
+    be as smooth as plastic, so that only what is surely slow is told.
     """
-    if segment in tied_lines(context):
+    made = loads(context)
+    is_idle = not (made.fixtures[segment] or made.carried[segment])
+    if segment in tied_lines(context) or (is_idle and segment not in rained(context)):
         return NOT_APPLICABLE
     size, slope, lining = given(segment.size_in), given(segment.slope), _roughness(segment.material)
     least = context.code.limit("self_cleansing_velocity_ft_per_s")
