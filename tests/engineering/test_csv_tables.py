@@ -43,7 +43,7 @@ def test_a_table_of_more_than_10_megabytes_is_not_read(tmp_path: Path) -> None:
         ("", "losses.csv is empty"),
         ("a,b\n1\n", "losses.csv line 2: 1 cells for 2 columns"),
         ("a,a\n1,2\n", "losses.csv: two columns have the same name"),
-        (b"a\n\xff\n", "losses.csv cannot be read as a CSV file"),
+        (b"a\n\xff\n", "losses.csv is not written in UTF-8"),
     ],
 )
 def test_what_is_no_table_is_refused_with_its_place(
