@@ -19,7 +19,7 @@ from ifclint.rules.supply.schedules import (
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     return rules_in(
-        __name__, "pressure_rules", "static_pressure", "velocity", "smallest_pipes",
+        __name__, "pressure_rules", "static_pressure", "strainers", "velocity", "smallest_pipes",
         "fixture_demand", "table_method", "shutoff", "dwelling_units", "line_ends", "crossed",
         "dead_legs", "hammer",
         "zones", "hot", "mixing", "return_ways", "circulated", "one_way", "pipe_location",
