@@ -93,6 +93,7 @@ def read_model(
         systems_by_ends.tell_rain_by_inlets(model.elements, model.joints)
         systems_by_ends.outrank_patterns(model.elements, model.joints)
         systems_by_ends.outrank_ports(model.elements, model.joints)
+        systems_by_ends.outrank_names(model.elements, model.joints)
         spread(model.elements, model.joints)
         systems_by_ends.tell_by_ends(model.elements, model.joints)
         tell_by_connections(model.elements, model.joints)

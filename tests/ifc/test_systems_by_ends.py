@@ -8,7 +8,7 @@ import pytest
 
 from ifclint.ifc.elements import Element, End, Joint, Role, System
 from ifclint.ifc.facts.service.spreading import spread
-from ifclint.ifc.facts.service.systems_by_ends import tell_by_ends
+from ifclint.ifc.facts.service.systems_by_ends import outrank_names, tell_by_ends
 from ifclint.ifc.facts.service.water_by_ends import tell_feeds_of_returns, tell_sides
 from ifclint.testing import read_network
 
@@ -42,6 +42,20 @@ def test_water_from_the_meter_is_cold_and_from_its_heater_to_a_faucet_hot() -> N
     assert {told[i] for i in ("C1", "T", "C2", "C3")} == {System.COLD_WATER}
     assert {told[i] for i in ("H1", "HB", "H2")} == {System.HOT_WATER}
     assert told["G1"] is None  # leads to no faucet: a gas pipe, or a relief line
+
+
+TAILPIECE = """
+lavatory L  0 0 3
+wye 1.25 W system=condensate called=Condensate_branch_tailpiece  0 0 3 > 0 0 2.8 > 0.2 0 3
+p-trap 1.25 T  0 0 2.8 > 0.4 0 2.5
+pipe 0.75 C system=condensate  0.2 0 3 > 0.2 0 9
+"""
+
+
+def test_a_branch_called_after_condensate_is_of_the_drain_that_runs_through_it() -> None:
+    assert _systems(TAILPIECE, outrank_names)["W"] is System.SANITARY
+    own = TAILPIECE.replace("lavatory L", "pipe 0.75 L system=condensate")
+    assert _systems(own, outrank_names)["W"] is System.CONDENSATE
 
 
 @pytest.mark.parametrize(

@@ -20,6 +20,7 @@ from ifclint.plumbing.drainage.receptors import RECEPTOR
 from ifclint.plumbing.drainage.segments import DrainSegment, Part
 from ifclint.plumbing.drainage.services import Service
 from ifclint.plumbing.flow.subject import OfElement
+from ifclint.plumbing.words import CONDENSES, says
 
 INTEGRAL_TRAP = frozenset({"water-closet", "urinal", "clinical-sink"})
 TRAP_MAY_BE_OUTSIDE = frozenset({"urinal"})  # a trap drawn at it is its one trap
@@ -149,7 +150,17 @@ def find_fixtures(
     for fixture in fixtures:
         if not fixture.is_indirect:
             fixture.drain = _first_segment(drainage, segment_of, fixture.index)
-    return fixtures
+    drip = {id(f) for trap in traps.values() for f in _drip_in(trap)}
+    for trap in traps.values():
+        trap.fixtures = [f for f in trap.fixtures if id(f) not in drip]
+    return [fixture for fixture in fixtures if id(fixture) not in drip]
+
+
+def _drip_in(trap: Trap) -> list[Fixture]:
+    """What condenses among the fixtures above a trap: its line ends in their tailpiece, and it is
+    no fixture of that trap. Alone on a trap it is judged as one."""
+    drip = [f for f in trap.fixtures if f.kind in CONDENSING or says(f.element, CONDENSES)]
+    return drip if len(drip) < len(trap.fixtures) else []
 
 
 def _path(

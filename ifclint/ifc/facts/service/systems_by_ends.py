@@ -75,6 +75,23 @@ def outrank_ports(elements: list[Element], joints: list[Joint]) -> None:
         told = _by_joined(elements, beside, waiting)
 
 
+def outrank_names(elements: list[Element], joints: list[Joint]) -> None:
+    """Make drainage of a fitting that is called after the condensate it takes in, and that what is
+    sewage runs through: "condensate branch tailpiece"."""
+    named = [
+        i
+        for i, e in enumerate(elements)
+        if e.role is Role.FITTING and e.system is System.CONDENSATE and len(e.ends) > 2
+    ]
+    beside = joined_to(joints) if named else {}
+    passed = [i for i in named if sum(_is_sewage(elements[n]) for n in beside.get(i, ())) > 1]
+    infer(elements, dict.fromkeys(passed, System.SANITARY), BY_JOINED)
+
+
+def _is_sewage(element: Element) -> bool:
+    return element.role is Role.FIXTURE or element.system is System.SANITARY
+
+
 def _by_joined(
     elements: list[Element], beside: dict[int, list[int]], waiting: set[int]
 ) -> dict[int, System]:
