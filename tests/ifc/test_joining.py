@@ -548,6 +548,21 @@ def test_a_round_manhole_is_met_anywhere_at_its_sides(tmp_path, entity, kind, to
     assert names(read(m.write(tmp_path))) == ([] if to == 0.3 else [("Basin", "Sewer")])
 
 
+@pytest.mark.parametrize(
+    ("kind", "joined"),
+    [("SUMP", [("Basin", "Rain"), ("Basin", "Sewer")]), ("MANHOLE", [("Basin", "Sewer")])],
+)
+def test_a_drain_that_ends_in_a_sump_runs_into_it_whatever_it_carries(tmp_path, kind, joined):
+    m = SmallModel()
+    basin_ = m.element("IfcDistributionChamberElement", "Basin", predefined=kind,
+                       at=m.placement((0, 0, 0)), shape=m.shape(m.extrusion(0.5, 0.7)))  # fmt: skip
+    sewer = m.pipe((3, 0, 0.2), (0.2, 0, 0.15), name="Sewer", diameter=0.11)
+    rain = m.pipe((-3, 0, 0.2), (-0.2, 0, 0.15), name="Rain", diameter=0.11)
+    m.system("Sanitary", [sewer, basin_], "SEWAGE")
+    m.system("Storm", [rain], "STORMWATER")
+    assert names(read(m.write(tmp_path))) == joined
+
+
 def test_gas_and_vent_reach_a_furnace_beside_them(tmp_path):
     m = SmallModel()
     m.element("IfcUnitaryEquipment", "Gas furnace", at=m.placement((0, 0, 0)),

@@ -10,6 +10,7 @@ import numpy as np
 from ifclint.engineering.extents import middle
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import (
+    DRAINAGE,
     WATER_SUPPLY,
     Basis,
     Box,
@@ -19,6 +20,7 @@ from ifclint.ifc.elements import (
     Model,
     Point,
     Role,
+    System,
 )
 from ifclint.ifc.joints.free_ends import (
     SEVERAL_SYSTEMS,
@@ -37,6 +39,7 @@ LARGEST_M = 2.0  # across; a larger body is of the building, and ends lie in it.
 RECEPTORS = frozenset(
     {"floor-drain", "floor-sink", "mop-sink", "laundry-sink", "clothes-washer"}  # a standpipe
 )
+SUMP = "sump"
 VACUUM_PUMP = "vacuum-pump"
 DRAWN_FROM = frozenset({"mixing", "faucet", "flushometer"})
 PARTS = frozenset({Role.VALVE, Role.METER, Role.REGULATOR, Role.PUMP})  # of the pipework
@@ -191,6 +194,8 @@ def may_enter(model: Model, at: FreeEnd, owner: int) -> bool:
         return False
     if element.kind == VACUUM_PUMP and system_of(model, at) in WATER_SUPPLY:
         return True  # which seals it, whatever it draws
+    if element.kind == SUMP and system_of(model, at) in DRAINAGE | {System.STORM}:
+        return True  # what ends in a sump runs into it, whichever water it is meant for
     if element.role in SEVERAL_SYSTEMS or may_join(end, end.ends[at[1]], element, End(None)):
         return True
     return join_by_nature(end, system_of(model, at), element, element.system)

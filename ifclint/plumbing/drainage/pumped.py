@@ -86,7 +86,7 @@ def lifted_ground_water(context: Context) -> dict[int, int]:
     return {
         d.pump: d.entry
         for d in _of_no_fixture(context)
-        if any(_is_of_ground(e) or any(stands_in(e, pit) for pit in pits) for e in _of(d, context))
+        if any(is_of_ground(e) or any(stands_in(e, pit) for pit in pits) for e in _of(d, context))
     }
 
 
@@ -124,10 +124,11 @@ def _of(discharge: Discharge, context: Context) -> list[Element]:
     return [elements[i] for i in dict.fromkeys((discharge.pump, discharge.sump))]
 
 
-def _is_of_ground(element: Element) -> bool:
+def is_of_ground(element: Element) -> bool:
+    """Whether it is, or is in a system of, a foundation or subsoil drain."""
     return says(element, GROUND_WATER) or says_text(element.system_name, GROUND_WATER)
 
 
 def _is_storm_pit(element: Element) -> bool:
     is_pit = element.role is Role.CHAMBER and element.kind == "sump"
-    return is_pit and (element.system is System.STORM or _is_of_ground(element))
+    return is_pit and (element.system is System.STORM or is_of_ground(element))

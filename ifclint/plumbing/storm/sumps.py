@@ -8,7 +8,7 @@ from ifclint.ifc.elements import Element, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.drainage.outlets import GRAVITY_CLIMB_M
-from ifclint.plumbing.drainage.pumped import ejectors
+from ifclint.plumbing.drainage.pumped import ejectors, is_of_ground
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.storm.members import ROOF_DRAIN
 from ifclint.plumbing.words import GROUND_WATER, says, says_text
@@ -40,11 +40,6 @@ def storm_sumps(context: Context) -> list[StormSump]:
         and e.guid not in used
         and _is_storm(e)
     ]
-
-
-def is_of_ground(element: Element) -> bool:
-    """Whether it is, or is in a system of, a foundation or subsoil drain."""
-    return says(element, GROUND_WATER) or says_text(element.system_name, GROUND_WATER)
 
 
 def _is_storm(sump: Element) -> bool:

@@ -3,11 +3,17 @@
 from collections.abc import Iterator
 
 from ifclint.checks import Fact, not_known, require, violation
+from ifclint.engineering.joined import NONE
 from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Piece
-from ifclint.plumbing.drainage.pumped import lifted_from_elevators, lifted_ground_water
+from ifclint.plumbing.drainage.pumped import (
+    ejectors,
+    is_of_ground,
+    lifted_from_elevators,
+    lifted_ground_water,
+)
 from ifclint.plumbing.words import says
 from ifclint.rules.drainage.into_storm import sewage_stops_at
 
@@ -48,6 +54,7 @@ JOINED = Fact(
         or piece.element.kind in FROM_THE_SKY
         or piece.element.role in LIFTING
         or (piece.element.kind == FLOOR_DRAIN and says(piece.element, (*RAINED_ON, *PERHAPS)))
+        or (_is_drain_pipe(piece.element) and is_of_ground(piece.element))
     ),
 )
 def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
@@ -60,6 +67,8 @@ def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
     nothing is said; nor where the job file says so (storm.combined_sewer) and they meet outside the
     walls. Sanitary drains that stop at storm pipe lead their sewage into it: the fixtures are told.
     A floor drain that is called after a yard, a patio or the like takes rain too.
+    A sump that fixtures drain into is sanitary drainage, and a pipe that is called after the ground
+    water it takes brings that into the drains whatever its system.
     A pump that empties a pit of ground water into the drain does the same, whatever system its
     discharge is drawn in; under the IPC that of an elevator's pit ends through the air (301.6, from
     memory).
@@ -70,13 +79,17 @@ def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
     if piece.element.system is not System.STORM and piece.element.role in LIFTING:
         yield from _lifted(piece, context)
         return
+    if _is_drain_pipe(piece.element):
+        yield from _of_the_ground(piece, context)
+        return
     for other in _meeting(piece, context):
         if _is_drain_pipe(other) and other.guid not in _outlets(context):
             yield not_known(JOINED, piece.element, other, about=other.guid)
     for other in _joined(piece, context):
         piping = other.role in (Role.PIPE, Role.FITTING)
-        into_drain = piping and other.system is System.SANITARY
-        if into_drain and _brings_sewage(other, context):
+        into_sump = other.system is not System.STORM and other.guid in ejectors(context)
+        into_drain = into_sump or (piping and other.system is System.SANITARY)
+        if into_drain and not into_sump and _brings_sewage(other, context):
             continue
         if into_drain and context.job.of_pack("storm", "combined_sewer") is True:
             yield _into_combined(piece, other, context)
@@ -138,6 +151,30 @@ def _lifted(piece: Piece, context: Context) -> Iterator[Answer]:
         )
 
 
+def _of_the_ground(piece: Piece, context: Context) -> Iterator[Answer]:
+    """The last pipe of ground water before what fixtures drain through."""
+    drainage, elements = context.plumbing.drainage, context.plumbing.network.elements
+    at = context.plumbing.network.index_of(piece.element)
+    below = drainage.down[at]
+    if below == NONE or _takes_fixtures(context)[at] or not _takes_fixtures(context)[below]:
+        return
+    if context.job.of_pack("storm", "combined_sewer") is True:
+        yield _into_combined(piece, elements[below], context)
+        return
+    yield violation(
+        message=f"{piece.element.label} leads ground water into {elements[below].label} of the "
+        "sanitary drainage.",
+        remedy="Lead this water to the storm drainage, or outdoors to where the authority allows.",
+        elements=(piece.element.guid, elements[below].guid),
+    )
+
+
+@derived
+def _takes_fixtures(context: Context) -> list[bool]:
+    """Of each element, whether any fixture drains through it."""
+    return context.plumbing.drainage.passed_by(f.index for f in context.plumbing.fixtures)
+
+
 def _places(element: Element) -> list[Point]:
     found = [end.position for end in element.ends] or [element.position]
     return [p for p in found if p is not None]
@@ -194,7 +231,9 @@ def _joined(piece: Piece, context: Context) -> list[Element]:
     network = context.plumbing.network
     at = network.of_guid[piece.element.guid][-1]
     joined = [network.elements[i] for i in network.neighbours(at)]
-    return joined + [e for e in _meeting(piece, context) if e.role is Role.FITTING]
+    return joined + [
+        e for e in _meeting(piece, context) if e.role in (Role.FITTING, Role.CHAMBER)
+    ]
 
 
 def _meeting(piece: Piece, context: Context) -> list[Element]:

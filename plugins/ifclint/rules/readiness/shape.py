@@ -10,9 +10,10 @@ from ifclint.findings import Answer, Measure, Outcome
 from ifclint.ifc.elements import WATER_SUPPLY, Point, Role, System, in_file
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Piece, Storm, StormOutlet
+from ifclint.plumbing.drainage.pumped import is_of_ground
 from ifclint.plumbing.drainage.receptors import receptor_under
 from ifclint.plumbing.facts import JOIN_ENDS
-from ifclint.plumbing.storm.sumps import is_of_ground, storm_sumps
+from ifclint.plumbing.storm.sumps import storm_sumps
 from ifclint.plumbing.supply.fills import fill_of
 from ifclint.plumbing.words import SPILLS, says
 from ifclint.rules.readiness.facts import piece_rule
