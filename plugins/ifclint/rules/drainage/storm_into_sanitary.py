@@ -231,9 +231,7 @@ def _joined(piece: Piece, context: Context) -> list[Element]:
     network = context.plumbing.network
     at = network.of_guid[piece.element.guid][-1]
     joined = [network.elements[i] for i in network.neighbours(at)]
-    return joined + [
-        e for e in _meeting(piece, context) if e.role in (Role.FITTING, Role.CHAMBER)
-    ]
+    return joined + [e for e in _meeting(piece, context) if e.role in (Role.FITTING, Role.CHAMBER)]
 
 
 def _meeting(piece: Piece, context: Context) -> list[Element]:
