@@ -115,8 +115,8 @@ def buried_service(context: Context, service: WaterService) -> tuple[Buried, ...
     return _outside(context, pipes, drains=False)
 
 
-def _irrigates(pipe: Element) -> bool:
-    return says_text(f"{pipe.system_name} {pipe.called}", IRRIGATION)
+def _irrigates(element: Element) -> bool:
+    return says_text(f"{element.system_name} {element.called}", IRRIGATION)
 
 
 @derived
@@ -128,7 +128,19 @@ def _waters_only(context: Context) -> set[int]:
     taps = {t.connection.up for fixture in found for t in fixture.taps} - others
     watered = supply.distribution.how_many(taps)
     strange = {i for line in supply.segments if line.leads_elsewhere for i in line.indexes}
+    strange |= _to_named_ends(context)
     return strange | {i for i, n in enumerate(watered) if n and supply.serves[i] <= n}
+
+
+def _to_named_ends(context: Context) -> set[int]:
+    """Piping whose ends are all called after irrigation, as the manifold of its zones, and at which
+    no fixture takes water."""
+    supply = context.plumbing.supply
+    made, elements = supply.distribution, supply.elements
+    ends = set(made.order).difference(made.toward[i] for i in made.order)
+    named = {i for i in ends if _irrigates(elements[i])}
+    to_named, to_others = made.how_many(named), made.how_many(ends - named)
+    return {i for i, n in enumerate(to_named) if n and not to_others[i] and not supply.serves[i]}
 
 
 @derived
