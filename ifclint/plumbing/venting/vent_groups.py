@@ -151,6 +151,7 @@ def find_groups(
             groups += _upright_groups(piping, joint, mine, upright)
         if level:
             groups.append(_wet_group(piping, joint, [] if upright else mine, level, True))
+    _in_series(piping, groups, air)
     for group in groups:
         if group.method in (Method.CIRCUIT, Method.HORIZONTAL_WET):
             group.apart = _apart(group, vented)
@@ -158,8 +159,29 @@ def find_groups(
             arm.method = group.method
         if group.method is Method.CIRCUIT:
             for arm in group.own:
-                _end_at_branch(arm)
+                if arm.meets is Meets.VENT:
+                    _end_at_branch(arm)
     return groups
+
+
+def _in_series(piping: Piping, groups: list[VentGroup], air: Air) -> None:
+    """Of circuit vents one after another on a branch each serves a group of its own: what comes
+    into the branch last above a vent is the most upstream drain of that vent's group."""
+    methods = (Method.CIRCUIT, Method.HORIZONTAL_WET)
+    level = {group.joint.drain: group for group in groups if group.method in methods}
+    for group in level.values():
+        sources = {air.at[i] for i in piping.wet_above[group.joint.drain]} - {NONE}
+        above = level.get(next(iter(sources))) if len(sources) == 1 else None
+        if group.own or above is None or above.method is not Method.CIRCUIT or not above.wet:
+            continue
+        last = [arm for arm in above.wet if arm.path[-1] == above.wet[-1].path[-1]]
+        joined = _wet_group(piping, group.joint, last, group.wet, True)
+        if joined.method is Method.CIRCUIT:
+            group.own, group.method = last, joined.method
+            rest = above.ending_at(above.wet[: -len(last)])
+            above.wet, above.path = rest.wet, rest.path
+            if not above.wet:
+                above.method, above.path = _dry_method(above.own, above.joint, False), ()
 
 
 def _vented_above(piping: Piping, own: dict[int, list[TrapArm]]) -> list[float]:
