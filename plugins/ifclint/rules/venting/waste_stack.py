@@ -85,6 +85,16 @@ def breathe_by_stack(group: VentGroup, context: Context) -> bool:
     return as_stack or told or are_on_single_stack(group, context)
 
 
+def as_waste_stack(group: VentGroup, context: Context) -> list[Answer]:
+    """What is said of fixtures of one floor on a vertical drain as of a waste stack vent, where
+    they may breathe so; else nothing."""
+    row = method_row(context, Method.WASTE_STACK)
+    if row is None or allowed(row) is Allowed.NO:
+        return []
+    answers = list(_as_waste_stack(group, row, context))
+    return [] if fails(answers) else answers
+
+
 def is_waste_stack(stack: Stack, context: Context) -> bool:
     """Whether a stack is the vent of fixtures, and takes none that is barred from that; whether it
     is large enough the rule about it tells."""
@@ -196,27 +206,41 @@ def _stack_carries(group: VentGroup, size: float, context: Context) -> Answer:
 
 
 def _intervals_carry(group: VentGroup, context: Context) -> Iterator[Answer]:
-    """What joins within one branch interval, where the table limits it for the stack's size."""
+    """What joins within one branch interval, where the table limits it for the stack's size; a
+    drain lower than a storey is one interval."""
     made, path = loads(context), set(group.path)
     stacks = [s for s in context.plumbing.stacks if any(path & set(p.indexes) for p in s.segments)]
     for interval in (interval for stack in stacks for interval in stack.intervals):
-        listed = [r for r in rows(context, WASTE_STACK) if r.number("size_in") == interval.size_in]
-        if not listed or listed[0].number_or_none(INTERVAL) is None:
-            continue
         load = sum(made.carried[branch] for branch in interval.branches)
         load += sum(made.gives[fixture] for fixture in interval.fixtures)
+        unstated = made.unstated_in(interval.branches, interval.fixtures)
         at = next(iter(interval.element_ids), "")
+        yield from _interval(group, interval.size_in, load, unstated, interval.label, at, context)
+    if not stacks:
+        load, unstated = (of(context)[group.path[-1]] for of in (passing_dfu, passing_unstated))
+        yield from _interval(group, group.wet_size_in, load, unstated, group.label, "", context)
+
+
+def _interval(
+    group: VentGroup,
+    size: float | None,
+    load: float,
+    unstated: float,
+    label: str,
+    at: str,
+    context: Context,
+) -> Iterator[Answer]:
+    listed = [r for r in rows(context, WASTE_STACK) if r.number("size_in") == size]
+    if listed and listed[0].number_or_none(INTERVAL) is not None:
         answer = check(
             load,
             at_most=listed[0].limit(INTERVAL, "DFU"),
-            message=f"The {interval.label} takes {number_text(load)} DFU.",
+            message=f"The {label} takes {number_text(load)} DFU.",
             remedy="Make the stack larger, or vent the traps one by one.",
             limit_step=AT_MOST,
             **bearings(group, "interval", at),
         )
-        yield unless_unstated(
-            answer, group, made.unstated_in(interval.branches, interval.fixtures), at
-        )
+        yield unless_unstated(answer, group, unstated, at)
 
 
 def _vent_as_large(group: VentGroup, size: float, clause: str) -> Answer:

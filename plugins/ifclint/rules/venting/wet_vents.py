@@ -21,7 +21,7 @@ from ifclint.rules.venting.combination import are_combination, beside_combinatio
 from ifclint.rules.venting.combination_lines import combination_line
 from ifclint.rules.venting.missing_vents import all_wait, down_to_vented
 from ifclint.rules.venting.shared_traps import unlike_on_a_trap
-from ifclint.rules.venting.waste_stack import breathe_by_stack
+from ifclint.rules.venting.waste_stack import as_waste_stack, breathe_by_stack
 from ifclint.rules.venting.wet_order import (
     closet_at_vent,
     closet_lowest,
@@ -50,8 +50,8 @@ def vertical_wet_vent(group: VentGroup, context: Context) -> Iterable[Answer]:
     UPC: up to four fixtures of one storey, of one or two units each, within a few feet, in pipe
     one size larger than the upper fixture's waste and than the drain for its load. IPC: fixtures
     of up to two bathroom groups of one floor, by the table, none below a closet; two inlets one
-    above the other are judged as a common vent. It passes too as combination waste and vent, and
-    where its traps breathe with those of lower floors by a waste stack vent.
+    above the other are judged as a common vent. It passes too as combination waste and vent, as a
+    waste stack vent, and where its traps breathe so with those of lower floors.
     Where the line of what must drain through the air is tied in, that is told, and has to go first.
     """
     tied = any(ends_in_drain(context, f) for arm in group.wet for f in arm.fixtures)
@@ -63,7 +63,9 @@ def vertical_wet_vent(group: VentGroup, context: Context) -> Iterable[Answer]:
         return [NOT_APPLICABLE]
     answers = [*_bathroom_wet(group, context), *closet_lowest(group, context)]
     otherwise = are_combination(group.wet, context) or breathe_by_stack(group, context)
-    return [PASS] if groups.fails(answers) and otherwise else answers
+    if not groups.fails(answers):
+        return answers
+    return [PASS] if otherwise else as_waste_stack(group, context) or answers
 
 
 def _few_and_small(group: VentGroup, context: Context) -> Iterator[Answer]:
