@@ -90,6 +90,7 @@ def read_model(
         note_services_in_touch(model)
         model.grid = distinct(model.grid)
         systems_by_ends.tell_by_most_ends(model.elements)
+        systems_by_ends.tell_junctions(model.elements, ((j.a, j.b) for j in model.joints))
         systems_by_ends.tell_rain_by_inlets(model.elements, model.joints)
         systems_by_ends.outrank_patterns(model.elements, model.joints)
         systems_by_ends.outrank_ports(model.elements, model.joints)

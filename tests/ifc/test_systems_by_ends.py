@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
+from ifclint.ifc import read
 from ifclint.ifc.elements import Element, End, Joint, Role, System
 from ifclint.ifc.facts.service.spreading import spread
-from ifclint.ifc.facts.service.systems_by_ends import outrank_names, tell_by_ends
+from ifclint.ifc.facts.service.systems_by_ends import (
+    outrank_names,
+    tell_by_ends,
+    tell_junctions,
+)
 from ifclint.ifc.facts.service.water_by_ends import tell_feeds_of_returns, tell_sides
 from ifclint.testing import read_network
+from tests.ifc.small_models import SmallModel
 
 HOUSE = """
 system=none
@@ -190,3 +197,36 @@ def test_water_of_one_system_is_cold_from_its_meter_and_hot_from_its_heater() ->
 def test_where_cold_and_hot_are_not_told_apart_water_is_water(old: str, new: str) -> None:
     told = _systems(ONE_SYSTEM.replace(old, new).replace(" system=cold_water", ""), tell_sides)
     assert told["H1"] is told["C1"] is told["X"] is WATER
+
+
+@pytest.mark.parametrize("filed", [System.SANITARY, System.STORM])
+@pytest.mark.parametrize("run", [System.SANITARY, System.STORM])
+def test_a_junction_of_sewage_and_rain_follows_its_run(
+    tmp_path: Path, filed: System, run: System
+) -> None:
+    m = SmallModel()
+    literals = {System.SANITARY: "WASTEWATER", System.STORM: "STORMWATER"}
+    branch = next(s for s in literals if s is not run)
+    upper, lower = m.pipe((0, 0, 0.1), (1, 0, 0.08)), m.pipe((1.2, 0, 0.07), (3, 0, 0))
+    side = m.pipe((1.1, 2, 0.2), (1.1, 0.1, 0.09))
+    wye = m.element("IfcPipeFitting", "Wye", at=m.placement((0, 0, 0)))
+    m.ports(wye, (1, 0, 0.08), (1.2, 0, 0.07), (1.1, 0.1, 0.09))
+    of = {run: [upper, lower], branch: [side]}
+    of[filed].append(wye)
+    for system, members in of.items():
+        m.system(literals[system], members, literals[system])
+    model = read(m.write(tmp_path))
+    found = next(e for e in model.elements if e.guid == wye.GlobalId)
+    assert found.system is run
+    assert len(model.joints) == 2  # of its run: the branch meets it, of another service
+
+
+def test_a_fitting_between_sewage_and_rain_keeps_its_system() -> None:
+    text = """
+    pipe 4 A  0 0 1 > 1 0 0.9
+    coupling 4 C system=storm_drainage  1 0 0.9 > 1.2 0 0.9
+    pipe 4 B system=storm_drainage  1.2 0 0.9 > 3 0 0.8
+    """
+    model = read_network(text).model
+    tell_junctions(model.elements, [(j.a, j.b) for j in model.joints])
+    assert [e.system for e in model.elements if e.guid == "C"] == [System.STORM]

@@ -11,6 +11,7 @@ import numpy as np
 from ifclint.engineering.near import NearPlaces
 from ifclint.engineering.tolerance import LENGTH_M
 from ifclint.ifc.elements import Box, Joint, Model, Note, Role, System, ends_joined
+from ifclint.ifc.facts.service.systems_by_ends import tell_junctions
 from ifclint.ifc.joints.bodies import (
     hang_disposers,
     hang_faucets,
@@ -72,6 +73,7 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
         stay = outside_crowds(model, free, points)
         free, points = list(compress(free, stay)), points[stay]
         pairs = _pairs(points, model.joining_tolerance_m)
+        tell_junctions(model.elements, ((free[a][0], free[b][0]) for a, b in pairs.ends.tolist()))
         if through := join_run_through(model, free, pairs.ends, boxes):
             left = [at for at in free if at not in through]
             pairs, free = _among(free, left, pairs), left

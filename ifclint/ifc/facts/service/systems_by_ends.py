@@ -1,7 +1,7 @@
 """The service of piping that no system, port or name tells: by its material and its ends."""
 
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 
 from ifclint.engineering.joined import by_steps
 from ifclint.engineering.wording import how_many
@@ -27,11 +27,13 @@ from ifclint.ifc.facts.service.systems_at_bodies import BY_CONNECTIONS
 
 BY_ENDS = Basis("its material or what it is joined to", Confidence.INFERRED)
 BY_MOST_ENDS = Basis("SystemType of most of its ports")
+BY_MOST_JOINED = Basis("the service of most that it joins")
 BY_JOINED = Basis("the piping that it is joined to", Confidence.INFERRED)
 BY_TERMINAL = Basis("the drains and the vent terminal it leads between", Confidence.INFERRED)
 BY_INLETS = Basis("the roof drains that enter it", Confidence.INFERRED)
 ROOF_DRAIN = "roof-drain"
 LEAST_OF_CLOSETS_IN = 2.0  # no closet is fed by so large a pipe, and none drains through a smaller
+SEWERS = frozenset({System.SANITARY, System.STORM})
 LEADS_ON = OF_ONE_SERVICE | {Role.VALVE}
 HEATS = frozenset({Role.HEATER, Role.APPLIANCE})
 WITH_FAUCET = frozenset({"lavatory", "kitchen-sink", "bathtub", "shower"})
@@ -151,6 +153,24 @@ def tell_by_most_ends(elements: list[Element]) -> None:
             said = Counter(ends).most_common(2)
             if len(said) == 2 and {s for s, _ in said} <= WATER_SUPPLY and said[0][1] > said[1][1]:
                 element.system, element.basis["system"] = said[0][0], BY_MOST_ENDS
+
+
+def tell_junctions(elements: list[Element], met: Iterable[tuple[int, int]]) -> None:
+    """Give a junction of sewage and rain the service of most that meets it, whichever of the two
+    systems it is filed under: it can be in one alone."""
+    said = {
+        i: Counter[System | None]() for i, e in enumerate(elements)
+        if e.role is Role.FITTING and e.system in SEWERS and len(e.ends) > len(SEWERS)
+    }  # fmt: skip
+    for pair in met if said else ():
+        for own, other in (pair, pair[::-1]):
+            if own in said:
+                said[own][elements[other].system] += 1
+    for i, services in said.items():
+        if services.keys() == SEWERS:
+            most, count = services.most_common(1)[0]
+            if most is not elements[i].system and 2 * count > services.total():
+                elements[i].system, elements[i].basis["system"] = most, BY_MOST_JOINED
 
 
 def _said_of_drain(element: Element) -> System | None:
