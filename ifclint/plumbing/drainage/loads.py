@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from ifclint.codes import AdoptedCode, FixtureUnits, Row
 from ifclint.engineering.arithmetic import Step
@@ -20,6 +21,7 @@ from ifclint.plumbing.drainage.inflows import (
     unstated_pumps,
     upper_ends,
 )
+from ifclint.plumbing.drainage.received import line_size_in, received_by
 from ifclint.plumbing.drainage.segments import DrainSegment
 from ifclint.plumbing.drainage.through_air import ends_in_drain
 from ifclint.plumbing.facts import Fact
@@ -32,6 +34,7 @@ GIVE_LOADS = (
 )
 BY_DRAIN = "no trap is drawn: loaded as by one of its drain's size"
 NOT_DRAWN = "fixture-that-is-not-drawn"  # in the place of a kind
+BY_ITS_TRAP = "what drains into it is not known: loaded by the size of its trap"
 BY_LEAST = "which it is, is not known: the least that any fixture listed for its trap gives"
 BY_OUTLET = "its trap is its own: loaded by the size of its drain"
 LOADS = Fact("what {} brings is not known, and with it the load of {}.", GIVE_LOADS)
@@ -126,6 +129,7 @@ def fixture_units(fixture: Fixture, context: Context) -> FixtureUnits | None:
     its drain's size.
     """
     units = _units_for(fixture, fixture.trap_size_in, context)
+    units = _of_receptor(fixture, units, context) or units
     if _known(units):
         return units
     by = BY_DRAIN if _lacks_its_trap(fixture, context) else BY_OUTLET if _has_own(fixture) else ""
@@ -138,14 +142,42 @@ def _has_own(fixture: Fixture) -> bool:
 
 
 def _units_for(fixture: Fixture, trap_in: float | None, context: Context) -> FixtureUnits | None:
-    facts = dict(fixture.element.properties)
-    if trap_in is not None:
-        facts["trap_in"] = trap_in
+    facts = _facts(fixture, trap_in)
     kind, occupancy = fixture.kind, context.job.building.use
     listed = context.code.fixture_units(kind, occupancy, facts) if kind else None
     if (listed is not None and listed.dfu is not None) or trap_in is None:
         return listed
     return context.code.unlisted_fixture_units(trap_in) or listed
+
+
+def _facts(fixture: Fixture, trap_in: float | None) -> dict[str, Any]:
+    facts = dict(fixture.element.properties)
+    return facts if trap_in is None else facts | {"trap_in": trap_in}
+
+
+def _of_receptor(
+    fixture: Fixture, by_trap: FixtureUnits | None, context: Context
+) -> FixtureUnits | None:
+    """The load of what drains into a receptor, where the code takes it from that; by the IPC, not
+    less than that of its trap (709.4, as a code derived from it has it)."""
+    facts = _facts(fixture, fixture.trap_size_in)
+    listed = context.code.fixture_units(fixture.kind, context.job.building.use, facts)
+    if listed is None or listed.dfu is not None or by_trap is None:
+        return None
+    given = [_through_the_air(f, context) for f in received_by(fixture, context)]
+    known = [dfu for dfu in given if dfu is not None]
+    if not given or len(known) < len(given):
+        return replace(by_trap, basis=(BY_ITS_TRAP,)) if by_trap.row is not listed.row else None
+    least = by_trap.dfu if context.code.is_edition_of("ipc") else None
+    return replace(listed, dfu=max(sum(known), least or 0.0))
+
+
+def _through_the_air(fixture: Fixture, context: Context) -> float | None:
+    """What drains into a receptor gives; what the code does not list, by the size of its line."""
+    units, size = fixture_units(fixture, context), line_size_in(fixture, context)
+    if not _known(units) and size is not None:
+        units = context.code.unlisted_fixture_units(size)
+    return units.dfu if units is not None else None
 
 
 def _lacks_its_trap(fixture: Fixture, context: Context) -> bool:
