@@ -409,6 +409,19 @@ def test_a_trap_sixty_elements_below_is_none_of_its_own(between: int, wanted: Ou
     assert outcome("fixture-trapped", "\n".join(lines), "L") is wanted
 
 
+@pytest.mark.parametrize(
+    ("tee", "made_larger"), [("1.5", ("T", "ARM", "TEE")), ("3", ("T", "ARM")), ("", ("T", "ARM"))]
+)
+def test_a_larger_arm_leaves_the_larger_fitting_it_ends_in(
+    tee: str, made_larger: tuple[str, ...]
+) -> None:
+    long = changed("arms.lavatory", ("-2 0 ", "-4.3 0 "), ("-1.7 0 1.535", "-4 0 1.583"),
+                   ("sanitary-tee TEE", f"sanitary-tee {tee} TEE"))  # fmt: skip
+    change = said("trap-arm-length", long, "T")[0].change
+    assert change is not None
+    assert (change.what, change.value, change.element_ids) == ("size", 2.0, made_larger)
+
+
 def test_a_finding_tells_the_arm_piece_by_piece() -> None:
     long = changed("arms.lavatory", ("-2 0 ", "-6.5 0 "), ("-1.7 0 1.535", "-6.1 0 1.5"),
                    ("-0.1 0 1.502", "-0.1 0 1.5"))  # fmt: skip

@@ -1,6 +1,7 @@
 """Rules about trap arms: their length, fall and turns, and that a vent protects every trap."""
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, given, known, require
@@ -126,8 +127,16 @@ def _shorter(arm: TrapArm, length: float, most: float, context: Context) -> str 
         return _nearer(arm, length - most)
     size_in = long[0].number("size_in")
     text = f"{move}, or make trap and arm {trade_size(size_in)}."
-    of_no_size = arm.piping.elements[arm.path[-1]].size_in is None  # a fitting of several sizes
-    return Change("size", arm.element_ids[: -1 if of_no_size else None], size_in, text)
+    return Change("size", (arm.element.guid, *_smaller(arm, size_in)), size_in, text)
+
+
+def _smaller(arm: TrapArm, size_in: float) -> Iterator[str]:
+    """The pieces of an arm past its trap that are smaller: the last may be a fitting of several
+    sizes, and what it ends in is larger."""
+    elements = [arm.piping.elements[i] for i in arm.path]
+    for element in elements if elements[-1].size_in is not None else elements[:-1]:
+        if element.size_in is None or not at_least(element.size_in, size_in, "in"):
+            yield element.guid
 
 
 def _nearer(arm: TrapArm, far_ft: float) -> Change:
