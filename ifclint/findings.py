@@ -172,7 +172,7 @@ class ReviewedElement:
 class ReviewedAgain:
     """What a review of the model with a correction made says."""
 
-    clears: tuple[str, ...]  # ids of findings
+    clears: tuple[str, ...]  # ids of findings; of the correction's own, where reviewed together
     raises: tuple[str, ...]  # violations that are new, in words
     together: bool = False  # reviewed with all other changes of size and slope, and not by itself
     note: str = ""  # how far parts are moved for it; why it does not do, or was not reviewed

@@ -158,9 +158,9 @@ class _Solver:
         proofs = self.proofs.of_each(targets, groups, left)
         while merged := self._merged(targets, groups, proofs, left):
             groups, proofs = merged
-        own = self._own(groups, proofs)
+        own, cleared = self._own(groups, proofs), _cleared(proofs)
         return [
-            self._correction(targets.only(group), found, proof)
+            self._correction(targets.only(group), found, _of_own(proof, found, cleared))
             for group, found, proof in zip(groups, own, proofs, strict=True)
             if found
         ]
@@ -220,7 +220,7 @@ class _Solver:
         """The groups and their proofs, those in one that clear a finding only together; None where
         there are none. Where a finding asks for one group alone, what follows it is taken in."""
         stays = FindingsBefore(left)
-        cleared = {id_ for proof in proofs for id_ in proof.clears}
+        cleared = _cleared(proofs)
         number_of, elements = _numbers(groups), targets.elements
         for finding in self.wrong:
             if finding.id in cleared or not _asks_number(finding) or stays.holds(finding):
@@ -248,6 +248,18 @@ class _Solver:
             own, title(elements, targets.sizes, targets.slopes, self.runs), elements, proof
         )
         return replace(made, changes=tuple(_changes(elements, targets, self.runs)))
+
+
+def _cleared(proofs: Sequence[ReviewedAgain]) -> set[str]:
+    """The findings that any of these clear. One proof may stand for many changes."""
+    return {id_ for proof in {id(p): p for p in proofs}.values() for id_ in proof.clears}
+
+
+def _of_own(proof: ReviewedAgain, own: list[Finding], cleared: set[str]) -> ReviewedAgain:
+    """What a review says of one correction: of what all together clear, its own findings."""
+    if not proof.together:
+        return proof
+    return replace(proof, clears=tuple(f.id for f in own if f.id in cleared))
 
 
 def _numbers(groups: Sequence[set[str]]) -> dict[str, int]:

@@ -283,7 +283,10 @@ def calls_of_apart(count: int) -> int:
         made = corrections([*small, *other], net, lambda model: [], {})
         assert len(made) == count
         assert sum(len(c.finding_ids) for c in made) == 2 * count
-        assert all(c.reviewed_again and c.reviewed_again.together for c in made)
+        for correction in made:
+            proof = correction.reviewed_again
+            assert proof and proof.together
+            assert proof.clears == correction.finding_ids
 
     return calls(work)
 

@@ -163,3 +163,15 @@ def test_a_fixture_that_fills_most_of_the_box_of_another_of_its_kind_is_this(
         left = min(left, 1)  # the one with ports stays
     assert len(model.elements) == left
     assert model.set_aside == ({"drawn twice in one place": 1} if left == 1 else {})
+
+
+def test_a_piece_shorter_than_a_millimetre_is_a_double_too(tmp_path):
+    m = SmallModel()
+    for _ in range(3):
+        run(m, A, B)
+        run(m, (5.0, 0.0, 0.0), (5.0004, 0.0, 0.0), joined=False)
+    assert read(m.write(tmp_path)).set_aside == {"drawn twice in one place": 4}
+    unplaced = SmallModel()
+    for _ in range(3):
+        unplaced.ports(unplaced.element("IfcPipeSegment", "2 in pipe"), A, A)
+    assert not read(unplaced.write(tmp_path)).set_aside

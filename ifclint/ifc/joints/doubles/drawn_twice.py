@@ -57,7 +57,7 @@ def _in_one_place(model: Model) -> dict[object, list[int]]:
     found: dict[object, list[int]] = {}
     for which, place in in_one_place(places):
         element = model.elements[rows[which]]
-        if len(set(place)) > 1:
+        if len(set(place)) > 1 or (element.role is Role.PIPE and len(set(element.places)) > 1):
             found.setdefault((element.role, element.kind, place), []).append(rows[which])
     return {place: alike for place, alike in found.items() if len(alike) > 1}
 
