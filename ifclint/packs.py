@@ -168,6 +168,11 @@ class Packs:
         left = sum(len(pack.rules) for pack in self.loaded) - sum(len(p.rules) for p in kept)
         return Packs(kept, self.failures, left)
 
+    def without(self, name: str, reason: str) -> Packs:
+        """The same, but for a pack that failed."""
+        kept = [pack for pack in self.loaded if pack.name != name]
+        return Packs(kept, [*self.failures, Failure(name, "", reason)], self.not_asked)
+
     def _not_loaded(self) -> list[str]:
         return [
             f"The pack {failure.pack} is installed and could not be loaded: {failure.reason}."
@@ -245,12 +250,14 @@ def _is_other(entry: EntryPoint) -> bool:
 
 def adopt(packs: Packs, code: AdoptedCode) -> tuple[Packs, AdoptedCode]:
     """The packs that go together, and the code with their tables. One that brings what is there
-    already (a name, a section, a table, a limit, a fact) is set aside, named as a `Failure`."""
+    already (a name, a rule, a section, a table, a limit, a fact) is set aside, as a `Failure`.
+    """
     kept = Packs(failures=list(packs.failures), not_asked=packs.not_asked)
     for pack in packs.loaded:
         try:
             if any(other.name == pack.name for other in kept.loaded):
                 raise ValueError(f"another pack is named {pack.name}")
+            _refuse_known_rules(pack, kept)
             refuse_unfit(Packs([pack]).sections, kept.sections)
             if pack.facts:
                 check_facts([*kept.facts, *pack.facts])
@@ -263,6 +270,13 @@ def adopt(packs: Packs, code: AdoptedCode) -> tuple[Packs, AdoptedCode]:
             kept.loaded.append(pack)
             code = grown
     return kept, code
+
+
+def _refuse_known_rules(pack: Pack, kept: Packs) -> None:
+    """ValueError for a rule with the name of another pack's: findings are known by it."""
+    known = {rule.name: other.name for other in kept.loaded for rule in other.rules}
+    if same := next((rule.name for rule in pack.rules if rule.name in known), ""):
+        raise ValueError(f"the pack {known[same]} has a rule {same} already")
 
 
 def check_facts(facts: list[PropertyFact]) -> None:

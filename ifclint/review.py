@@ -76,7 +76,7 @@ def _review(
     today: date | None,
 ) -> tuple[Review, Context]:
     packs = packs or load_packs()
-    the_job, written = _job(job_file, packs)
+    the_job, written, packs = _job(job_file, packs)
     loaded = codes.load(_code_name(code or the_job.adopted_code))
     packs, loaded = adopt(packs, loaded)
     packs, left_out = _in_scope(packs, the_job)
@@ -149,14 +149,20 @@ def read(
 ) -> Model:
     """The models of one building as the job file has them read."""
     packs = load_packs()
-    the_job, _ = _job(job_file, packs)
+    the_job, _, packs = _job(job_file, packs)
     return _read(models, the_job, packs, progress)
 
 
-def _job(job_file: Path | None, packs: Packs) -> tuple[job.Job, dict[str, Any]]:
-    """The job with the sections of those packs whose sections there can be."""
+def _job(job_file: Path | None, packs: Packs) -> tuple[job.Job, dict[str, Any], Packs]:
+    """The job with the sections of those packs whose sections there can be, and the packs without
+    any whose section broke on what is written in it."""
     sections = job.fitting(packs.sections, packs.broken)
-    return job.load(job_file, sections) if job_file else (job.job_with(sections)(), {})
+    if job_file is None:
+        return job.job_with(sections)(), {}, packs
+    try:
+        return *job.load(job_file, sections), packs
+    except job.SectionFailed as failed:
+        return _job(job_file, packs.without(failed.name, explain(failed.error)))
 
 
 def _in_scope(packs: Packs, the_job: job.Job) -> tuple[Packs, list[Coverage]]:

@@ -65,6 +65,14 @@ class Rule:
     follows: frozenset[System] = frozenset()
     of_load: bool = False
 
+    def __post_init__(self) -> None:
+        """TypeError for what only the report would stumble over."""
+        kinds = {"severity": Severity, "title": str, "caution": str, "clauses": Mapping}
+        for name, kind in kinds.items():
+            if not isinstance(value := getattr(self, name), kind):
+                said = f"{value!r:.60}, which is no {kind.__name__}"
+                raise TypeError(f"the {name} of rule {self.name} is {said}")
+
     @property
     def documentation(self) -> str:
         return (self.judge.__doc__ or "").strip()

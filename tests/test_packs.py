@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 import pytest
+from pydantic import field_validator
 
 from ifclint import codes
-from ifclint.checks import check, unverified
+from ifclint.checks import PASS, check, unverified
 from ifclint.codes import CodeTables
 from ifclint.errors import InputError
 from ifclint.findings import Failure
@@ -205,6 +207,69 @@ def test_of_two_packs_of_one_name_the_second_is_set_aside(folder: Path) -> None:
     kept, _ = adopt(packs, codes.load("upc-2021"))
     assert len(kept.loaded) == 1
     assert "another pack is named acme" in kept.failures[0].reason
+
+
+def test_a_rule_with_the_name_of_another_packs_is_set_aside_with_its_pack(folder: Path) -> None:
+    @rule(title="Mine", subject=DrainSegment, clauses={"any": "our own"})
+    def drain_slope(drain: DrainSegment, context: Context):
+        return PASS
+
+    packs = load_packs()
+    count = len(packs.loaded)
+    packs.loaded.append(make_pack("acme", acme(folder, ifclint_rules=lambda: [drain_slope])))
+    kept, _ = adopt(packs, codes.load("upc-2021"))
+    assert len(kept.loaded) == count
+    assert [f.pack for f in kept.failures] == ["acme"]
+    assert "the pack drainage has a rule drain-slope already" in kept.failures[0].reason
+
+
+@pytest.mark.parametrize(
+    ("wrong", "told"),
+    [
+        ({"severity": "high"}, "the severity of rule ring is 'high', which is no Severity"),
+        ({"title": None}, "the title of rule ring is None"),
+        ({"clauses": "UPC 1"}, "the clauses of rule ring is 'UPC 1', which is no Mapping"),
+    ],
+)
+def test_a_rule_that_no_report_could_show_is_none(wrong: dict[str, Any], told: str) -> None:
+    def ring(drain: DrainSegment, context: Context):
+        return PASS
+
+    made: dict[str, Any] = {"title": "Ring", "clauses": {"any": "our own"}}
+    assert rule(**made)(ring).name == "ring"
+    with pytest.raises(TypeError, match=told):
+        rule(**(made | wrong))(ring)
+
+
+@pytest.mark.parametrize(
+    ("raised", "told"),
+    [(RuntimeError("boom"), "RuntimeError: boom"), (SystemExit(0), "SystemExit: 0")],
+)
+def test_a_section_that_breaks_on_what_is_written_costs_its_pack_alone(
+    folder: Path, model: Path, raised: BaseException, told: str
+) -> None:
+    class Breaking(Section):
+        depth: int = 0
+
+        @field_validator("depth")
+        @classmethod
+        def whole(cls, depth: int) -> int:
+            if depth == 1:
+                raise raised
+            raise ValueError("depth is wrong")
+
+    packs = load_packs()
+    packs.loaded.append(make_pack("acme", acme(folder, ifclint_job_section=lambda: Breaking)))
+    job_file = folder / "job.toml"
+    job_file.write_text('adopted_code = "upc-2021"\n[acme]\ndepth = 1\n', encoding="utf-8")
+    done = review([model], job_file, packs=packs)
+    (failure,) = done.failures
+    assert failure.pack == "acme"
+    assert failure.reason.startswith(told)
+    assert done.job["acme"] == {"depth": 1}
+    job_file.write_text("[acme]\ndepth = 2\n", encoding="utf-8")
+    with pytest.raises(InputError, match="depth is wrong"):
+        review([model], job_file, code="upc-2021", packs=packs)
 
 
 def test_a_section_that_there_cannot_be_costs_no_review(folder: Path, model: Path) -> None:

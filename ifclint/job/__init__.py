@@ -17,10 +17,10 @@ from ifclint.job.quantities import (
     quantity,
 )
 from ifclint.job.reading import job_of, load
-from ifclint.job.sections import fitting, job_with, refuse_unfit
+from ifclint.job.sections import SectionFailed, fitting, job_with, refuse_unfit
 
 __all__ = [
     "FlowM3s", "HeatingValueJm3", "HeightM", "Job", "LengthM", "PowerW", "PressurePa", "Section",
-    "Variance", "WaterPressure", "fitting", "in_model_heights", "job_of", "job_with", "load",
-    "quantity", "refuse_unfit",
+    "SectionFailed", "Variance", "WaterPressure", "fitting", "in_model_heights", "job_of",
+    "job_with", "load", "quantity", "refuse_unfit",
 ]  # fmt: skip

@@ -1,14 +1,15 @@
 """Sections that rule packs add to the job file, each the pack's own model."""
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from functools import cache
 from types import MappingProxyType
-from typing import Any
+from typing import Annotated, Any
 
-from pydantic import ConfigDict, Field, ValidationError, create_model
+from pydantic import ConfigDict, Field, ValidationError, WrapValidator, create_model
 
+from ifclint.errors import RAISED
 from ifclint.job.model import Job, Section
 
 Sections = Mapping[str, type[Section]]
@@ -18,6 +19,14 @@ class UnreadSection(Section):
     """The section of a pack that could not be loaded: whatever stands in it is left unread."""
 
     model_config = ConfigDict(extra="allow")
+
+
+class SectionFailed(Exception):
+    """The section of a pack, by its name, does not check what is written in it but breaks."""
+
+    def __init__(self, name: str, error: BaseException) -> None:
+        super().__init__(name)
+        self.name, self.error = name, error
 
 
 def job_with(sections: Sections) -> type[Job]:
@@ -30,9 +39,24 @@ def _job_with(sections: tuple[tuple[str, type[Section]], ...]) -> type[Job]:
     """Made once for the same sections: to make a model takes as long as to review a few pipes."""
     refuse_unfit(dict(sections))
     fields: dict[str, Any] = {
-        name: (model, Field(default_factory=model)) for name, model in sections
+        name: (Annotated[model, WrapValidator(_named(name))], Field(default_factory=model))
+        for name, model in sections
     }
     return create_model("Job", __base__=Job, **fields) if fields else Job
+
+
+def _named(name: str) -> Callable[[Any, Callable[[Any], Any]], Any]:
+    """What checks a section, so that what its pack's own code raises is told to be the pack's."""
+
+    def checked(written: Any, check: Callable[[Any], Any]) -> Any:
+        try:
+            return check(written)
+        except (ValueError, AssertionError):  # how a section says that something is wrong in it
+            raise
+        except RAISED as error:
+            raise SectionFailed(name, error) from error
+
+    return checked
 
 
 def fitting(sections: Sections, unread: Iterable[str] = ()) -> dict[str, type[Section]]:
