@@ -285,7 +285,8 @@ def calls_of_apart(count: int) -> int:
         assert sum(len(c.finding_ids) for c in made) == 2 * count
         for correction in made:
             proof = correction.reviewed_again
-            assert proof and proof.together
+            assert proof
+            assert proof.together
             assert proof.clears == correction.finding_ids
 
     return calls(work)
