@@ -177,6 +177,6 @@ def test_unreadable_files_say_what_and_what_to_do(public, name, words, capfd):
 
 def test_a_backslash_in_one_text_is_named_and_the_rest_is_read(public, capfd):
     (note,) = [n for n in read(public("bad_escape.ifc")).notes if n.topic == "damage"]
-    assert "backslashes of 1 instance of bad_escape.ifc are wrong, the first in #5949" in note.what
+    assert "semicolons of 1 instance of bad_escape.ifc are wrong, the first in #5949" in note.what
     assert note.remedy == "Export the model again."
     assert capfd.readouterr() == ("", "")

@@ -64,6 +64,22 @@ def test_of_broken_instances_the_first_three_are_named(tmp_path, count):
     assert what.endswith(f"the first in {named}.")
 
 
+@pytest.mark.parametrize("between", ["\n", "", "\r\n", " ", "\n/* next */\n"])
+def test_an_instance_that_no_semicolon_ends_is_named(tmp_path, between):
+    number = re.search(r"^#(\d+)=IFCREL.*\);(?=\n#)", WHOLE, re.M)
+    assert number
+    text = WHOLE.replace(f"{number[0]}\n", f"{number[0][:-1]}{between}")
+    (note,) = (n for n in model_of(tmp_path, text).notes if "semicolons" in n.what)
+    assert note.topic == "damage"
+    assert note.what.endswith(f"the first in #{number[1]}.")
+
+
+@pytest.mark.parametrize("name", ["a = b", "#7=IFCWALL(", "a;#7=b", "'' = ''"])
+def test_equals_signs_in_names_are_no_damage(tmp_path, name):
+    assert NAME in WHOLE
+    assert told(tmp_path, WHOLE.replace(NAME, name)) == []
+
+
 def refusal(tmp_path, text: str) -> str:
     with pytest.raises(InputError) as error:
         model_of(tmp_path, text)
@@ -210,7 +226,7 @@ def test_an_instance_written_wrongly_is_named(tmp_path, what):
     old, new = BROKEN[what]
     assert WHOLE.count(old) == 1
     notes = model_of(tmp_path, WHOLE.replace(old, new)).notes
-    assert [n.topic for n in notes if "backslashes of 1 instance of" in n.what] == ["damage"]
+    assert [n.topic for n in notes if "semicolons of 1 instance of" in n.what] == ["damage"]
 
 
 STRAYS = {

@@ -23,7 +23,7 @@ def unread_notes(file: OpenedFile) -> Iterator[Note]:
         yield _damage(f'{what}, the first "{first}"')
     if broken := file.text.broken:
         instances = how_many(len(broken), "instance")
-        what = f"Quotes, parentheses or backslashes of {instances} of {name} are wrong"
+        what = f"Quotes, parentheses, backslashes or semicolons of {instances} of {name} are wrong"
         yield _damage(f"{what}, the first in {_first(broken)}")
     if repeated := file.text.repeated:
         numbers = how_many(len(repeated), "instance number")

@@ -40,8 +40,9 @@ _PARENTHESES = EACH * 40
 class ScannedText(NamedTuple):
     """Of all instances in file order: numbers, starts of their class names, opening parentheses,
     the semicolons after them and keys of their classes (arrays). `sound` tells that parentheses
-    and quotes are in pairs, strings begin and end where arguments do and backslashes begin what is
-    known, `plain` that there are only letters and signs of ASCII that can be printed."""
+    and quotes are in pairs, strings begin and end where arguments do, backslashes begin what is
+    known and there is one equals sign for each instance, `plain` that there are only letters and
+    signs of ASCII that can be printed."""
 
     ids: Ints
     starts: Ints
@@ -92,7 +93,7 @@ def scan(data: bytes, comments: bool = True) -> ScannedText | None:
     if signs.semicolons != len(ends) and not _only_in_strings(text, begin, ends):
         return None
     ids, names, parens, keys = columns
-    sound = signs.paired and not _odd_backslashes(data)
+    sound = signs.paired and signs.equals == len(ends) and not _odd_backslashes(data)
     return ScannedText(ids, names, parens, ends, keys, sound, signs.plain)
 
 
@@ -120,7 +121,9 @@ class _Signs:
             self.broken_strings = self.broken_strings or piece.broken[quotes % 2]
             self.misplaced = self.misplaced or piece.misplaced[quotes % 2]
             quotes += piece.counts[QUOTE]
-        opened, closed, self.semicolons = (sum(p.counts[s] for p in pieces) for s in b"();")
+        opened, closed, self.semicolons, self.equals = (
+            sum(p.counts[s] for p in pieces) for s in b"();="
+        )
         self.plain = all(piece.plain for piece in pieces)
         self.paired = opened == closed and quotes % 2 == 0 and not self.misplaced
 
@@ -137,7 +140,7 @@ class _Piece:
         self.broken = [bool((inside != q).any()) for q in (0, 1)]
         self.misplaced = [bool(_misplaced(text, quotes + at, q).any()) for q in (0, 1)]
         self.stars = np.flatnonzero(piece == STAR) + at
-        self.counts = {sign: int(np.count_nonzero(piece == sign)) for sign in b"();'"}
+        self.counts = {sign: int(np.count_nonzero(piece == sign)) for sign in b"();'="}
         breaks = len(self.stops) + int(np.count_nonzero(piece == CARRIAGE_RETURN))
         self.plain = int(np.count_nonzero((piece - SPACE).astype(np.uint8) > 94)) == breaks
         self.suspect = any(len(places) for places in _unusual(text, at))
@@ -154,7 +157,8 @@ def _misplaced(text: Bytes, quotes: Ints, in_string: int) -> Bools:
 
 def broken(scanned: ScannedText, data: bytes) -> list[int]:
     """The numbers of instances in which a string begins or ends where no argument does, a backslash
-    begins nothing that is known, or the parentheses outside of strings are not in pairs."""
+    begins nothing that is known, the parentheses outside of strings are not in pairs, or an equals
+    sign tells that it holds the next one, as where the semicolon between them is missing."""
     starts, ends = scanned.starts, scanned.ends
     text = np.frombuffer(data, dtype=np.uint8)[: int(ends[-1])]
     quotes = np.flatnonzero(text[starts[0] :] == QUOTE) + starts[0]
@@ -162,11 +166,11 @@ def broken(scanned: ScannedText, data: bytes) -> list[int]:
     odd = [*quotes[_misplaced(text, quotes, 0)].tolist(), *_odd_backslashes(data)]
     wrong[np.searchsorted(starts, odd, side="right") - 1] = True
     counts = []
-    for sign in b"()":
+    for sign in b"()=":
         places = np.flatnonzero(text[starts[0] :] == sign) + starts[0]
         places = places[np.searchsorted(quotes, places) % 2 == 0]
         counts.append(np.searchsorted(places, ends) - np.searchsorted(places, starts))
-    wrong |= counts[0] != counts[1]
+    wrong |= (counts[0] != counts[1]) | (counts[2] > 0)
     return [int(number) for number in scanned.ids[wrong]]
 
 

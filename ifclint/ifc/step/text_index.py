@@ -39,10 +39,10 @@ class TextIndex:
     The text is indexed as it stands where every instance has a line of its own, as most programs
     write it; other text is first brought into that form. `strays` are the beginnings of what
     belongs to no instance, `broken` the numbers of instances in which quotes, parentheses or
-    backslashes are not as they should be. `signs` are the bytes of the text, `starts`, `opens` and
-    `ends` the places of the class name, of the opening parenthesis and of the semicolon of each
-    instance. `repeated` are the numbers that stand for several unlike instances, of which the last
-    is read.
+    backslashes are not as they should be, or that hold the next, where no semicolon ends them.
+    `signs` are the bytes of the text, `starts`, `opens` and `ends` the places of the class name, of
+    the opening parenthesis and of the semicolon of each instance. `repeated` are the numbers that
+    stand for several unlike instances, of which the last is read.
     """
 
     def __init__(self, data: bytes) -> None:
