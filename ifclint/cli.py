@@ -1,7 +1,6 @@
 """The command line. No logic: it reads arguments, calls the review and sets the exit status."""
 
 import gc
-import sys
 from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
@@ -17,6 +16,7 @@ from ifclint.exit_status import (
     NOT_DONE,
     NOTHING_TO_CORRECT,
     RULE_FAILED,
+    end,
     of_review,
     status_of,
     stop_at_signals,
@@ -382,7 +382,7 @@ def main() -> None:
     gc.disable()  # a command is short, and all that it makes is of use to its end
     status = status_of(app)
     gc.freeze()  # nor is it gone through once more at the end: the system takes it back as a whole
-    sys.exit(status)
+    end(status)
 
 
 if __name__ == "__main__":

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import typer
 
 from ifclint.errors import InputError, Stopped
+from ifclint.guard import lasting_threads
 
 if TYPE_CHECKING:
     from ifclint.findings import Review
@@ -40,6 +41,16 @@ def stop_at_signals() -> None:
 
 def _on_signal(number: int, _: object) -> NoReturn:
     raise Stopped(signal.Signals(number).name)
+
+
+def end(status: int) -> NoReturn:
+    """End with a status, also where a rule pack has left threads running."""
+    if lasting_threads():
+        for stream in (sys.stdout, sys.stderr):
+            with suppress(AttributeError, OSError, ValueError):
+                stream.flush()
+        os._exit(status)
+    sys.exit(status)
 
 
 def status_of(app: typer.Typer) -> int:

@@ -37,6 +37,12 @@ class Printed(io.StringIO):
         pass
 
 
+def lasting_threads() -> set[threading.Thread]:
+    """The threads, besides the main one, for whose end the interpreter waits at its own."""
+    main = threading.main_thread()
+    return {each for each in threading.enumerate() if each is not main and not each.daemon}
+
+
 @dataclass
 class Guard:
     """Around every call of one pack. `seconds` is how long one may take, 0: any time."""
@@ -44,19 +50,21 @@ class Guard:
     seconds: float = PACK_SECONDS
     stopped: bool = False  # it did not return once, and is not called again
     _has_moved: bool = field(default=False, init=False, repr=False)
+    _left_running: bool = field(default=False, init=False, repr=False)
     _out: Printed = field(default_factory=Printed, repr=False)
     _stands: bool = field(default=False, init=False, repr=False)
 
     @contextmanager
     def standing(self) -> Iterator[None]:
         """Set up once for many calls, each of which has its own time."""
-        here = _working_folder()
+        here, running = _working_folder(), lasting_threads()
         with redirect_stdout(self._out), _interrupting(self.seconds):
             self._stands = True
             try:
                 yield
             finally:
                 self._stands = False
+                self._left_running |= bool(lasting_threads() - running)
                 if _working_folder() != here:
                     self._has_moved = True
                     if here is not None:
@@ -86,14 +94,17 @@ class Guard:
                 ) from None
 
     def printed(self) -> str:
-        """What it printed since this was last asked, or that it changed the working folder, in a
-        line; "" where it did neither."""
+        """What it printed since this was last asked, or that it changed the working folder or left
+        a thread running, in a line; "" where it did none of these."""
         said = " ".join(self._out.getvalue().split())
         self._out.seek(0)
         self._out.truncate()
         if self._has_moved:
             self._has_moved = False
             return "changed the working folder, which no pack should"
+        if self._left_running:
+            self._left_running = False
+            return "left a thread running, which no pack should"
         return f'printed "{said[:SHOWN]}", which no pack should' if said else ""
 
 

@@ -197,3 +197,17 @@ def test_a_cut_between_the_reports_leaves_the_old_pair_or_none(
     assert sorted(path.name for path in tmp_path.iterdir()) == (names if earlier else [])
     for path in tmp_path.iterdir():
         assert path.read_text(encoding="utf-8") == "the old one"
+
+
+@pytest.mark.parametrize("status", [0, 3])
+def test_a_thread_that_is_left_behind_keeps_no_command_from_ending(status: int) -> None:
+    code = (
+        "import sys, threading\n"
+        "from ifclint.exit_status import end\n"
+        "threading.Thread(target=threading.Event().wait).start()\n"
+        "sys.stdout.write('told')\n"
+        f"end({status})"
+    )
+    words = [sys.executable, "-c", code]
+    done = subprocess.run(words, capture_output=True, text=True, cwd=ROOT, check=False, timeout=300)
+    assert (done.returncode, done.stdout) == (status, "told")

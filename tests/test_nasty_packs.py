@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import replace
@@ -111,6 +112,20 @@ def yielding() -> Iterator[Any]:
     yield "a text"
 
 
+OVER = threading.Event()
+
+
+@pytest.fixture(scope="module", autouse=True)
+def threads_end() -> Iterator[None]:
+    yield
+    OVER.set()
+
+
+def leaving_a_thread() -> Answer:
+    threading.Thread(target=OVER.wait, args=(600.0,)).start()
+    return PASS
+
+
 RULES: dict[str, Callable[[], Any]] = {
     "raises": raising(ValueError("broken\nin two lines")),
     "ends the program": raising(SystemExit(0)),
@@ -143,6 +158,7 @@ RULES: dict[str, Callable[[], Any]] = {
     "has nothing to say": lambda: violation(message=" ", remedy="y"),
     "changes the working folder": lambda: (os.chdir("/"), PASS)[1],
     "prints": printing,
+    "leaves a thread running": leaving_a_thread,
     "closes what it prints to": lambda: (print("x"), sys.stdout.close(), PASS)[2],
 }
 HOOKS: dict[str, dict[str, Any]] = {
