@@ -16,5 +16,5 @@ def amended(code: AdoptedCode, the_job: Job) -> AdoptedCode:
         try:
             code = code.amended([change])
         except InputError as error:
-            raise InputError(f"Job file, amendments.{number}: {error}") from None
+            raise InputError(f"{the_job.place_of_amendment(number)}: {error}") from None
     return code

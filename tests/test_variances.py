@@ -150,6 +150,19 @@ def test_a_jurisdiction_file_holds_for_its_job_files(tmp_path: Path) -> None:
     assert done.job["drainage"] == {"eighth_inch_slope_approved": True}
 
 
+@pytest.mark.parametrize("of_city", [True, False])
+def test_a_wrong_amendment_is_told_of_the_file_it_stands_in(tmp_path: Path, of_city: bool) -> None:
+    wrong = AMENDMENT.replace("size_from_in = 1.25", "size_from_in = 7")
+    city, job = tmp_path / "city.toml", tmp_path / "job.toml"
+    city.write_text(AMENDMENT + (wrong if of_city else ""), encoding="utf-8")
+    named = 'adopted_code = "upc-2021"\njurisdiction = "city.toml"\n'
+    job.write_text(named + ("" if of_city else wrong), encoding="utf-8")
+    with pytest.raises(InputError) as error:
+        without_corrections([EARLY], job)
+    place = f"Job file {city}, amendments.2: " if of_city else "Job file, amendments.1: "
+    assert str(error.value).startswith(place)
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [

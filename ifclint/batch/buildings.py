@@ -132,11 +132,11 @@ def _job(folder: Path, name: str | None) -> Path | None:
 def _in_folder(folder: Path) -> list[ListedBuilding]:
     """Each model is a building, with the job file of its name; each folder of models too, with the
     job file in it. A job.toml beside them is for those that have none. Models that lie deeper are
-    no building's, and are told."""
+    no building's, and are told. What is hidden, its name beginning with a point, is none."""
     shared = folder / "job.toml"
     common = shared if shared.is_file() else None
     found = []
-    for path in sorted(folder.iterdir()):
+    for path in _shown(folder):
         if path.suffix.casefold() in MODELS:
             own = path.with_suffix(".toml")
             found.append(ListedBuilding(path.stem, (path,), own if own.is_file() else common))
@@ -151,8 +151,12 @@ def _in_folder(folder: Path) -> list[ListedBuilding]:
     return found
 
 
+def _shown(folder: Path) -> list[Path]:
+    return sorted(path for path in folder.iterdir() if not path.name.startswith("."))
+
+
 def _models(folder: Path) -> tuple[Path, ...]:
-    return tuple(p for p in sorted(folder.iterdir()) if p.suffix.casefold() in MODELS)
+    return tuple(p for p in _shown(folder) if p.suffix.casefold() in MODELS)
 
 
 def _deeper(folder: Path) -> Iterator[ListedBuilding]:

@@ -5,12 +5,14 @@ A rule pack has a section of its own by subclassing `Section`, with quantities f
 """
 
 from datetime import date
+from pathlib import Path
 from typing import Annotated, Any, ClassVar, Literal, Self, TypeVar, get_args
 
 from pydantic import (
     BaseModel,
     ConfigDict,
     Field,
+    PrivateAttr,
     StringConstraints,
     ValidationInfo,
     field_validator,
@@ -296,6 +298,20 @@ class Job(Section):
     water: Water = Water()
     gas: GasSection = GasSection()
     reading: Reading = Reading()
+    _of_city: tuple[Path | None, int] = PrivateAttr((None, 0))  # its file, and its amendments
+
+    def beside_city(self, path: Path, amendments: int) -> Self:
+        """The same, its first so many amendments being of the jurisdiction's file."""
+        made = self.model_copy()
+        made._of_city = path, amendments
+        return made
+
+    def place_of_amendment(self, number: int) -> str:
+        """Where the amendment of this number, from 1, is written."""
+        path, count = self._of_city
+        if number <= count:
+            return f"Job file {path}, amendments.{number}"
+        return f"Job file, amendments.{number - count}"
 
     def section(self, kind: type[S]) -> S:
         """The section of a rule pack; its defaults where the job file has none."""

@@ -57,6 +57,7 @@ def load(path: Path, sections: Sections = NO_SECTIONS) -> tuple[Job, dict[str, A
     local, local_written = _of_the_city(path, job.jurisdiction, model)
     merged = _merged(local_written, written)
     joined = _validated(merged, model, path)
+    joined = joined.beside_city(path.parent / job.jurisdiction, len(local.amendments))
     return _with_code(joined, job.adopted_code or local.adopted_code), merged
 
 

@@ -94,7 +94,12 @@ def test_a_building_may_be_named_in_any_language(tmp_path: Path, name: str) -> N
 
 @pytest.mark.parametrize(
     ("name", "why"),
-    [("a:b", "':'"), (".a", "begins with a point"), ("a\\b", "holds"), ("a" * 101, "longer")],
+    [
+        ("a:b", "':'"),
+        (" a", "begins or ends with a blank"),
+        ("a\\b", "holds"),
+        ("a" * 101, "longer"),
+    ],
 )
 def test_what_no_folder_can_be_called_is_told(tmp_path: Path, name: str, why: str) -> None:
     """It costs itself alone."""
@@ -110,9 +115,11 @@ def test_what_a_folder_holds_that_is_no_building_is_told(tmp_path: Path) -> None
     for model in ("a/plan.ifc", "a/old/plan.ifc", "b/deep/deeper/z.ifc", "c/x.ifc", "D.ifczip"):
         (where / model).parent.mkdir(parents=True, exist_ok=True)
         (where / model).touch()
+    for hidden in ("._D.ifc", ".git/x.ifc", "a/._plan.ifc", "b/.trash/y.ifc", "empty/.x.ifc"):
+        (where / hidden).parent.mkdir(parents=True, exist_ok=True)
+        (where / hidden).touch()
     for other in ("c/one.toml", "c/two.toml", "d.ifc"):
         (where / other).touch()
-    (where / "empty").mkdir()
     assert {(b.name, b.unfit.split(";")[0].split(" (")[0]) for b in buildings(where)} == {
         ("a", ""),
         ("a/old", "what lies in it"),
