@@ -88,6 +88,10 @@ def test_usual_units_are_those_of_pint(si_unit: str, units: dict[str, float]) ->
         ('[gas]\ncsst_ehd = { "0.5" = 1.5 }\n', "gas.csst_ehd.0.5: write a whole number."),
         ('[[variances]]\nfinding = "a"\n', "variances.1.reason: this key is missing."),
         (
+            '[[amendments]]\ntabel = "t"\ncolumn = "c"\nreason = "b"\nvalue = 1\n',
+            'amendments.1.tabel is not a key of the job file; did you mean "table"?',
+        ),
+        (
             '[[variances]]\nfinding = "a"\nreason = "b"\naccepted_by = "c"\nuntil = 0\n',
             "variances.1.until: write a date, as 2027-01-31.",
         ),

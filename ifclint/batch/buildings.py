@@ -11,11 +11,12 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from ifclint.errors import InputError
 from ifclint.files import read_within
 from ifclint.ifc.step.text import clean
+from ifclint.job import first_mistake
 
 MODELS = (".ifc", ".ifczip")
 OUTPUTS = ("portfolio.json", "portfolio.html", "findings.parquet")  # stand beside the folders
@@ -45,7 +46,7 @@ class _Listed(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True)
 
     name: str
-    models: list[str]
+    models: list[str] = Field(min_length=1)
     job: str | None = None
     code: str | None = None
 
@@ -105,15 +106,15 @@ def _listed(path: Path) -> list[ListedBuilding]:
         written: dict[str, Any] = tomllib.loads(
             read_within(path, LARGEST_BYTES).decode("utf-8-sig")
         )
-        listed = _List.model_validate(written)
     except OSError as error:
         raise InputError(f"{path} cannot be read ({error.strerror}).") from error
-    except ValidationError as error:
-        first = error.errors()[0]
-        key = ".".join(str(part) for part in first["loc"])
-        raise InputError(f"{path}, {key}: {first['msg']}.") from error
     except (ValueError, RecursionError) as error:
         raise InputError(f"{path} is not TOML: {error}.") from error
+    try:
+        listed = _List.model_validate(written)
+    except ValidationError as error:
+        said = clean(first_mistake(error, _List, written, "the list of buildings"))
+        raise InputError(f"{path}: {said}") from None
     return [
         ListedBuilding(
             one.name,

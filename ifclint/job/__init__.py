@@ -16,11 +16,11 @@ from ifclint.job.quantities import (
     PressurePa,
     quantity,
 )
-from ifclint.job.reading import job_of, load
+from ifclint.job.reading import first_mistake, job_of, load
 from ifclint.job.sections import SectionFailed, fitting, job_with, refuse_unfit
 
 __all__ = [
     "FlowM3s", "HeatingValueJm3", "HeightM", "Job", "LengthM", "PowerW", "PressurePa", "Section",
-    "SectionFailed", "Variance", "WaterPressure", "fitting", "in_model_heights", "job_of",
-    "job_with", "load", "quantity", "refuse_unfit",
+    "SectionFailed", "Variance", "WaterPressure", "first_mistake", "fitting", "in_model_heights",
+    "job_of", "job_with", "load", "quantity", "refuse_unfit",
 ]  # fmt: skip

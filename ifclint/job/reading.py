@@ -26,6 +26,7 @@ BOUNDS = {  # of a value, as pydantic calls them
 PLAIN = {
     "string_type": "write a text in quotes",
     "string_too_short": "write a text that is not empty",
+    "too_short": "write one entry or more",
     "bool_type": "write true or false",
     "bool_parsing": "write true or false",
     "int_type": "write a whole number",
@@ -158,7 +159,7 @@ def _validated(written: Mapping[str, Any], model: type[Job], path: Path | None) 
     try:
         return model.model_validate(written)
     except ValidationError as error:
-        raise _refused(path, _first(error, model, written)) from None
+        raise _refused(path, first_mistake(error, model, written)) from None
 
 
 def _refused(path: Path | None, said: str) -> InputError:
@@ -183,12 +184,21 @@ def _merged(under: dict[str, Any], over: dict[str, Any]) -> dict[str, Any]:
     return made
 
 
-def _first(error: ValidationError, model: type[Job], written: Mapping[str, Any]) -> str:
-    """The first mistake as one sentence that names the key."""
-    detail = error.errors()[0]
+def first_mistake(
+    error: ValidationError,
+    model: type[BaseModel],
+    written: Mapping[str, Any],
+    of: str = "the job file",
+) -> str:
+    """The first mistake in a file as one sentence that names the key; of one that is missing, the
+    unknown one beside it, which may be meant for it."""
+    first, *more = error.errors()
+    beside = (e for e in more if e["loc"][:-1] == first["loc"][:-1])
+    unknown = (e for e in beside if e["type"] == "extra_forbidden")
+    detail = next(unknown, first) if first["type"] == "missing" else first
     keys = detail["loc"]
     if detail["type"] == "extra_forbidden":
-        return _unknown(keys, detail["input"], model)
+        return _unknown(keys, detail["input"], model, of)
     return f"{_dotted(_written(detail, written))}: {sentence(detail, written)}."
 
 
@@ -209,15 +219,15 @@ def _dotted(keys: tuple[int | str, ...]) -> str:
     return ".".join(str(part + 1 if isinstance(part, int) else part) for part in keys)
 
 
-def _unknown(keys: tuple[int | str, ...], value: object, model: type[Job]) -> str:
+def _unknown(keys: tuple[int | str, ...], value: object, model: type[BaseModel], of: str) -> str:
     """What to write instead: the most alike key of the same section, else all of them."""
     known = _keys_beside(keys, model)
-    if len(keys) == 1 and isinstance(value, dict | list):
+    if len(keys) == 1 and isinstance(value, dict | list) and issubclass(model, Job):
         sections = {n for n, f in model.model_fields.items() if _model_in(f.annotation)}
         hint = _nearest(str(keys[0]), [name for name in known if name in sections])
         missing = f"If a rule pack reads [{keys[0]}], it is not installed."
-        return f"[{keys[0]}] is no section of the job file; {hint} {missing}"
-    return f"{_dotted(keys)} is not a key of the job file; {_nearest(str(keys[-1]), known)}"
+        return f"[{keys[0]}] is no section of {of}; {hint} {missing}"
+    return f"{_dotted(keys)} is not a key of {of}; {_nearest(str(keys[-1]), known)}"
 
 
 def _nearest(word: str, known: list[str]) -> str:
@@ -250,7 +260,7 @@ def _model_in(annotation: Any) -> type[BaseModel] | None:
 def sentence(detail: Mapping[str, Any], written: Mapping[str, Any]) -> str:
     """One mistake that pydantic found, without the key it is in."""
     kind, value = detail["type"], _value_at(written, detail["loc"])
-    if kind == "tuple_type":
+    if kind in ("tuple_type", "list_type"):
         return _list([key for key in detail["loc"] if isinstance(key, str)], value)
     if kind in ("model_type", "dict_type"):
         return f"{_shown(value)} is no section: write its keys below it, or in braces"

@@ -64,14 +64,27 @@ def test_a_list_names_models_job_and_code(tmp_path: Path) -> None:
     ]
 
 
+ONE = "[[building]]\nname = 'a'\nmodels = ['x.ifc']\n"
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("[[building]]\nname = 'a'\nmodels = []\n[[building]]\nname = 'A'\nmodels = []", "named"),
-        ("[[building]]\nname = '../up'\nmodels = []", "cannot be the name of a folder"),
-        ("[[building]]\nname = 'Portfolio.html'\nmodels = []", "cannot be the name of a folder"),
-        ("[[building]]\nname = 'a'\nmodels = 'x.ifc'", "building.0.models"),
-        ("[[building]]\nname = 'a'\nmodels = []\nroof = 1", "building.0.roof"),
+        (f"{ONE}[[building]]\nname = 'A'\nmodels = ['x.ifc']", "named"),
+        (ONE.replace("'a'", "'../up'"), "cannot be the name of a folder"),
+        (ONE.replace("'a'", "'Portfolio.html'"), "cannot be the name of a folder"),
+        (ONE.replace("['x.ifc']", "'x.ifc'"), "building.1.models: write a list, in brackets"),
+        (ONE.replace("['x.ifc']", "[]"), "building.1.models: write one entry or more."),
+        (ONE.replace("['x.ifc']", "[7]"), "building.1.models.1: write a text in quotes."),
+        (ONE.replace("'a'", "7"), "building.1.name: write a text in quotes."),
+        (ONE.replace("name = 'a'", ""), "building.1.name: this key is missing."),
+        (
+            ONE.replace("models", "model"),
+            'building.1.model is not a key of the list of buildings; did you mean "models"?',
+        ),
+        (f"{ONE}roof = 1", "building.1.roof is not a key of the list of buildings; known here:"),
+        (f"x = 1\n{ONE}", "x is not a key of the list of buildings; known here: job, code, build"),
+        (f"{ONE}[gas]\ny = 1", "gas is not a key of the list of buildings; known here: job, code"),
         ("buildings", "is not TOML"),
         ("", "holds no building"),
     ],
