@@ -176,7 +176,7 @@ def _unverified(items: Sequence[arrange.Item], width: int) -> Iterator[str]:
     yield f"Could not be checked: {len(items):,}. What would settle it:"
     for group in groups[:REMEDIES_SHOWN]:
         grave = "high: " if group.severity is Severity.HIGH else ""
-        said = f"{grave}{arrange.plain(group.remedy, 200)}{_of_one(group)}"
+        said = f"{grave}{arrange.plain(group.remedy)}{_of_one(group)}"
         yield from _wrapped(f"{len(group.items):>5,}  {said}", width, 7)
     left = sum(len(group.items) for group in groups[REMEDIES_SHOWN:])
     if left:

@@ -77,6 +77,16 @@ def test_nothing_found_is_not_said_of_what_was_not_reviewed() -> None:
     assert "The model holds no pipe" in text
 
 
+def test_a_remedy_is_told_with_the_key_at_its_end() -> None:
+    review = samples.full()
+    (first, *rest) = (f for f in review.findings if f.outcome is Outcome.UNVERIFIED)
+    remedy = f"Give the pipe a size {'that is a trade size ' * 12}or write it (reading.words.size)."
+    others = [f for f in review.findings if f.id != first.id]
+    assert len(others) > len(rest)
+    text = summary(replace(review, findings=(*others, replace(first, remedy=remedy))))
+    assert remedy in " ".join(text.split())
+
+
 def test_remedies_beyond_a_screen_are_counted() -> None:
     review = samples.many(30)
     findings = tuple(
