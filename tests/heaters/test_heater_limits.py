@@ -6,6 +6,7 @@ past it does not.
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -263,8 +264,8 @@ def ends(end: str, *changes: tuple[str, str], code: str = "ipc-2021") -> str:
     answer = said("relief-line-end", network, "R1", code)[0]
     if answer.outcome is UNVERIFIED:
         return "unknown"
-    words = ("above the receptor", "above the floor", "above the ground", "in the pan")
-    return next((w.rpartition(" ")[2] for w in words if w in answer.message), "right")
+    told = re.search(r"(?:above|below|in) the (receptor|floor|ground|pan)", answer.message)
+    return told[1] if told else "right"
 
 
 def test_a_receptor_catches_what_falls_near_it() -> None:
@@ -282,7 +283,6 @@ def test_a_receptor_far_below_or_above_catches_nothing() -> None:
     assert ends("23.3 6 3", lower) == "receptor"
     assert ends("23.3 6 3", ("at=23.3,6,0", f"at=23.3,6,{3 - below - 0.01}")) == "floor"
     higher = ("at=23.3,6,0", f"at=23.3,6,{1 + above - 0.01}")
-    assert "below" not in ends("23.3 6 1", higher)
     assert ends("23.3 6 1", higher) == "receptor"
     assert ends("23.3 6 1", ("at=23.3,6,0", f"at=23.3,6,{1 + above + 0.01}")) == "floor"
 

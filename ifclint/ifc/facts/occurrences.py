@@ -220,15 +220,15 @@ class OccurrenceFinder:
             keys, written, names, self._folded_names(names), strict=True
         ):
             guid, _, description, object_type, placement, shape, tag, literal = w
-            description = description or self._classes.get(key, "")
+            described = description or self._classes.get(key, "")  # as what, not of which system
             of = READ_AS[name] if key in in_pipe else name
-            said = of, literal, self._types.get(key, 0), object_type, description, folded_title
+            said = of, literal, self._types.get(key, 0), object_type, described, folded_title
             if said not in self._met:
-                words = (tidy(object_type), title, tidy(description))
+                words = (tidy(object_type), title, tidy(described))
                 self._met[said] = self._alike(of, literal, said[2], words, folded_title)
             common = self._met[said]
             if name == classify.PROXY or (common is None and name not in NOT_PIPED):
-                common = self._as_pipework(key, name, said, (object_type, title, description))
+                common = self._as_pipework(key, name, said, (object_type, title, described))
             places = int(placement or 0), int(shape or 0)
             if common is None:
                 if name == classify.PROXY and all(places):

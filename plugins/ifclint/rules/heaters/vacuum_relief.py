@@ -43,7 +43,7 @@ def heater_vacuum_relief(heater: Heater, context: Context) -> Answer:
         )
         if not cold or not hot:
             return not_known(FED_AT_BOTTOM, heater)
-        if at_least(cold[0], hot[0] - BOTTOM_M, "m"):
+        if at_least(cold[0] - hot[0], -BOTTOM_M, "m"):
             return NOT_APPLICABLE
         return _relieved(heater, "is fed at its bottom", context)
     above = known(_above_lowest_tap_m(heater, context), ABOVE_TAPS)
