@@ -62,6 +62,8 @@ def test_treatment_of_water(tmp_path, ifc_class, predefined, name, kind):
         ("IfcUnitaryEquipment", "AIRHANDLER", "Tankless water heater", "water heater", "tankless"),
         ("IfcUnitaryEquipment", None, "Fan coil, hot water", "appliance", "air-conditioner"),
         ("IfcUnitaryEquipment", "AIRHANDLER", "AC-3", "appliance", "air-conditioner"),
+        ("IfcEvaporator", None, "Walk-in cooler evaporator", "appliance", "air-conditioner"),
+        ("IfcEvaporativeCooler", None, "Walk-in cooler", "appliance", "cooling-tower"),
         ("IfcUnitaryEquipment", None, "Solar heating loop, glycol", "appliance", ""),
         ("IfcUnitaryEquipment", None, "Dental chair unit", "fixture", "dental-unit"),
         ("IfcUnitaryEquipment", None, "Evaporative cooler", "appliance", "cooling-tower"),
