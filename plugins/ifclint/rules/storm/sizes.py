@@ -156,8 +156,8 @@ def _carries(
     return check(
         load.low,
         at_most=limit,
-        message=f"{label} takes {_amount(load.low, load)} of rain; it may take "
-        f"{_amount(limit.value, load)}.",
+        message=f"{label} takes {_amount(load.low, load)}; it may take "
+        f"{number_text(limit.value)} {load.unit}.",
         remedy="Lead part of the roof elsewhere: the table holds no larger pipe."
         if wanted is None
         else Change("size", element_ids, wanted, text),
@@ -167,7 +167,7 @@ def _carries(
 
 
 def _amount(value: float, load: Load) -> str:
-    words = {"ft2": "ft2 of roof", "gpm": "gpm"}[load.unit]
+    words = {"ft2": "ft2 of roof", "gpm": "gpm of rain"}[load.unit]
     return f"{number_text(value)} {words}"
 
 
