@@ -1,10 +1,12 @@
 """Where the water that stands or condenses in a vent can run back to a drain."""
 
 from ifclint.engineering.joined import NONE
+from ifclint.engineering.tolerance import at_most
 from ifclint.packs import Context, derived
 from ifclint.plumbing import VentTree
 
 LEVEL_M = 0.002  # a pipe that rises no more is level
+STUB_M = 0.01  # an upright that falls no more is a joint drawn inexactly. Ours, no source
 
 
 @derived
@@ -60,6 +62,8 @@ def _falls_to(index: int, tree: VentTree) -> int | None:
         return None
     places = piping.drainage.places
     known = [(p[2], place) for place in piping.drainage.ends_at[index] if (p := places[place])]
+    if not known or at_most(max(known)[0] - min(known)[0], STUB_M, "m"):
+        return None
     foot = min(known)[1]
     return foot if foot in piping.drainage.ends_at[following] else None
 
