@@ -58,7 +58,10 @@ def inflow_of(index: int, context: Context) -> int:
     """Where what an element gives enters the drains: of a sump, its pump or their discharge, where
     that joins a drain; of anything else, itself."""
     drainage, inflows = context.plumbing.drainage, context.plumbing.unknown_inflows
-    led = (d for d in drainage.discharges if index in (d.sump, d.pump, *d.pressed))
+    led = [d for d in drainage.discharges if index in (d.sump, d.pump, *d.pressed)]
+    if not led and (pump := drainage.elements[index]).role is Role.PUMP:  # joined to nothing
+        sumps = ((d, d.sump) for d in drainage.discharges if d.sump != NONE)
+        led = [d for d, sump in sumps if stands_in(pump, drainage.elements[sump])]
     for entry in (d.entry for d in led if d.sump != NONE and d.entry != NONE):
         return next((i for i in onward(entry, drainage.down) if i in inflows), entry)
     return index
