@@ -19,7 +19,7 @@ from ifclint.engineering.wording import apart_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Severity, Step
 from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import VENTS
-from ifclint.plumbing import BuildingDrain, Stack, VentTree
+from ifclint.plumbing import BuildingDrain, Stack, VentJoint, VentTree
 from ifclint.plumbing.drainage.loads import CLOSET, GIVE_LOADS, loads, restricted_by
 from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.rules.venting.code_tables import rows
@@ -255,10 +255,11 @@ def stack_relief(stack: Stack, context: Context) -> Answer | list[Answer]:
     height, every = due(height_of(stack, context)), due(_relief_every(context))
     if height.count < _relief_from(height, every):
         return NOT_APPLICABLE
-    wanted, found = int((height.count - 1) // every.value), len(vents_along(stack, context))
-    if found >= wanted:
+    vents, wanted = vents_along(stack, context), int((height.count - 1) // every.value)
+    if (found := len(vents)) >= wanted:
         return [*relief_faults(stack, context)] or PASS
-    text = f"Add relief vents to the vent stack, from the top down at {_places(wanted, every)}."
+    places = _places(_bare(stack, vents, wanted, every.value), every)
+    text = f"Add relief vents to the vent stack, from the top down at {places}."
     number = "no" if not VENTS.is_drawn(context) else str(found)
     return missing(
         VENTS,
@@ -273,10 +274,19 @@ def stack_relief(stack: Stack, context: Context) -> Answer | list[Answer]:
     )
 
 
-def _places(wanted: int, every: Limit) -> str:
+def _bare(stack: Stack, vents: list[VentJoint], wanted: int, every: float) -> list[int]:
+    """Of the places where relief vents are due, from the top, those that none of the vents is
+    nearest to: each stands below so many branches."""
+    tops = [interval.location.z for interval in stack.intervals]
+    above = (sum(z is not None and z > v.point[2] for z in tops) for v in vents if v.point)
+    taken = {round(count / every) for count in above}
+    return [n for n in range(1, wanted + 1) if n not in taken]
+
+
+def _places(due: list[int], every: Limit) -> str:
     """Where relief vents are due, as "storeys 5 and 10"."""
-    unit = every.unit if wanted > 1 else every.unit.removesuffix("s")
-    return f"{unit} {' and '.join(number_text(n * every.value) for n in range(1, wanted + 1))}"
+    unit = every.unit if len(due) > 1 else every.unit.removesuffix("s")
+    return f"{unit} {' and '.join(number_text(n * every.value) for n in due)}"
 
 
 def _relief_every(context: Context) -> Limit | None:
