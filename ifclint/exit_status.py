@@ -44,12 +44,16 @@ def _on_signal(number: int, _: object) -> NoReturn:
 
 
 def end(status: int) -> NoReturn:
-    """End with a status, also where a rule pack has left threads running."""
+    """End with a status, also where a rule pack has left threads running, or what is to end the
+    process with another."""
+    leave = os._exit
     if lasting_threads():
         for stream in (sys.stdout, sys.stderr):
             with suppress(AttributeError, OSError, ValueError):
                 stream.flush()
-        os._exit(status)
+        leave(status)
+    own = status
+    os._exit = lambda status: leave(own)
     sys.exit(status)
 
 

@@ -200,11 +200,18 @@ def test_a_cut_between_the_reports_leaves_the_old_pair_or_none(
 
 
 @pytest.mark.parametrize("status", [0, 3])
-def test_a_thread_that_is_left_behind_keeps_no_command_from_ending(status: int) -> None:
+@pytest.mark.parametrize(
+    "left",
+    [
+        "import threading; threading.Thread(target=threading.Event().wait).start()",
+        "import atexit, os; atexit.register(lambda: (sys.stdout.flush(), os._exit(5)))",
+    ],
+)
+def test_what_is_left_behind_changes_nothing_of_how_a_command_ends(status: int, left: str) -> None:
     code = (
-        "import sys, threading\n"
+        "import sys\n"
         "from ifclint.exit_status import end\n"
-        "threading.Thread(target=threading.Event().wait).start()\n"
+        f"{left}\n"
         "sys.stdout.write('told')\n"
         f"end({status})"
     )

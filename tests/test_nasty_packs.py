@@ -129,6 +129,7 @@ def leaving_a_thread() -> Answer:
 RULES: dict[str, Callable[[], Any]] = {
     "raises": raising(ValueError("broken\nin two lines")),
     "ends the program": raising(SystemExit(0)),
+    "ends the process": lambda: os._exit(0),
     "is interrupted": raising(KeyboardInterrupt()),
     "has no memory": raising(MemoryError()),
     "raises what is no Exception": raising(Unforeseen()),
@@ -302,6 +303,15 @@ def test_what_a_pack_finds_of_the_plumbing_is_judged_by_its_own_rules_alone(ours
 def test_ours_are_loaded_before_others() -> None:
     names = [pack.name for pack in load_packs().loaded if pack.origin.startswith("ifclint ")]
     assert names == [pack.name for pack in load_packs().loaded][: len(names)] == sorted(names)
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="processes are made in another way here")
+def test_a_process_that_a_pack_makes_may_end() -> None:
+    with Guard()():
+        pid = os.fork()
+        if not pid:
+            os._exit(7)
+    assert os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1]) == 7
 
 
 def test_a_pack_that_did_not_return_is_not_asked_again() -> None:
