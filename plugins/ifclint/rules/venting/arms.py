@@ -135,7 +135,7 @@ def _smaller(arm: TrapArm, size_in: float) -> Iterator[str]:
     sizes, and what it ends in is larger."""
     elements = [arm.piping.elements[i] for i in arm.path]
     for element in elements if elements[-1].size_in is not None else elements[:-1]:
-        if element.size_in is None or not at_least(element.size_in, size_in, "in"):
+        if element.size_in is None or element.size_in < size_in:
             yield element.guid
 
 
