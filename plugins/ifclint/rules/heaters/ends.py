@@ -228,7 +228,7 @@ def _receptor_under(point: Point, context: Context) -> Element | None:
 
 def _reach_m(point: Point, receptor: Element) -> float:
     """How far beside a receptor an end may lie that it catches: one lower than its rim, within."""
-    return OVER_M if _rim_m(receptor) - point[2] <= IN_FLOOR_M else 0.0
+    return OVER_M if at_most(_rim_m(receptor) - point[2], IN_FLOOR_M, "m") else 0.0
 
 
 def _rim_m(receptor: Element) -> float:
