@@ -2,7 +2,6 @@
 again."""
 
 import hashlib
-import tomllib
 from collections.abc import Iterable, Iterator
 from datetime import date
 from functools import cache
@@ -15,10 +14,11 @@ from ifclint import __version__
 from ifclint.batch.buildings import ListedBuilding
 from ifclint.codes.folders import GROUP as CODES
 from ifclint.codes.folders import is_path
-from ifclint.files import check_regular, read_within
+from ifclint.errors import InputError
+from ifclint.files import check_regular
+from ifclint.job.reading import written_in
 from ifclint.packs import GROUP as PACKS
 
-LARGEST_JOB_BYTES = 1_000_000
 OURS = "ifclint"
 
 
@@ -60,8 +60,8 @@ def _codes(told: Iterable[tuple[Path, dict[str, Any]]]) -> Iterator[tuple[Path, 
 def _parsed(path: Path) -> dict[str, Any]:
     """What a job file holds; nothing where it cannot be read, which the review says."""
     try:
-        return tomllib.loads(read_within(path, LARGEST_JOB_BYTES).decode())
-    except (OSError, ValueError, RecursionError):
+        return written_in(path)
+    except InputError:
         return {}
 
 

@@ -79,7 +79,7 @@ def job_of(written: Mapping[str, Any], sections: Sections = NO_SECTIONS) -> Job:
 
 
 def _checked(path: Path, model: type[Job]) -> tuple[Job, dict[str, Any]]:
-    written = _parsed(path, _text(path))
+    written = written_in(path)
     job = _validated(written, model, path)
     code = job.adopted_code
     if code is not None and ("/" in code or "\\" in code):
@@ -89,6 +89,11 @@ def _checked(path: Path, model: type[Job]) -> tuple[Job, dict[str, Any]]:
 
 def _with_code(job: Job, code: str | None) -> Job:
     return job.model_copy(update={"adopted_code": code})
+
+
+def written_in(path: Path) -> dict[str, Any]:
+    """The keys and values of a file, as they stand; InputError where it is no TOML."""
+    return _parsed(path, _text(path))
 
 
 def _text(path: Path) -> str:

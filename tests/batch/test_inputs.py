@@ -45,6 +45,15 @@ def test_every_file_that_a_review_reads_decides(
     assert (digest(building) != before) is decides
 
 
+def test_a_job_file_that_begins_with_a_byte_order_mark_is_followed(
+    building: ListedBuilding, tmp_path: Path
+) -> None:
+    (tmp_path / "job.toml").write_text(JOB, encoding="utf-8-sig")
+    before = digest(building)
+    (tmp_path / "city.toml").write_text("# changed", encoding="utf-8")
+    assert digest(building) != before
+
+
 def test_a_file_of_the_code_named_on_the_command_line_decides(
     building: ListedBuilding, tmp_path: Path
 ) -> None:

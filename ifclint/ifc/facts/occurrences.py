@@ -48,9 +48,8 @@ _USUAL = re.compile(  # GlobalId, name, description, object type, placement, sha
 )
 TOGETHER = 500  # lines that are read at once; an unusual one sends as many to be read singly
 WrittenAttributes = tuple[Any, ...]
-_Classified = tuple[
-    str, str, classify.Classification
-]  # class and PredefinedType that count, what it is
+# The class and the PredefinedType that count, and what it is.
+_Classified = tuple[str, str, classify.Classification]
 NOT_PIPED = {"IfcDistributionChamberElement", "IfcDistributionControlElement", "IfcSensor"}
 LOOSE = (GENERIC | {classify.PROXY}) - NOT_PIPED  # whose words are believed as those of a proxy are
 PASSED = frozenset({"IfcFlowTreatmentDevice", "IfcFilter"})  # of whatever name

@@ -73,7 +73,7 @@ def _building(review: Review) -> str:
 
 def _invocation(review: Review) -> dict[str, Any]:
     """Whether the review was done as a whole, and what failed."""
-    undone = list(not_done(review))
+    undone = not_done(review)
     return {
         "executionSuccessful": not undone,
         "toolExecutionNotifications": [

@@ -134,7 +134,9 @@ def _smaller(arm: TrapArm, size_in: float) -> Iterator[str]:
     """The pieces of an arm past its trap that are smaller: the last may be a fitting of several
     sizes, and what it ends in is larger."""
     elements = [arm.piping.elements[i] for i in arm.path]
-    for element in elements if elements[-1].size_in is not None else elements[:-1]:
+    if elements and elements[-1].size_in is None:
+        elements.pop()
+    for element in elements:
         if element.size_in is None or element.size_in < size_in:
             yield element.guid
 
